@@ -1,0 +1,114 @@
+//! The named valves, rectifiers and loudspeakers that come with the program.
+
+use super::{Loudspeaker, PentodeLaw, TriodeLaw, Valve, ValveLaw};
+use std::sync::Arc;
+
+/// A rectifier type.
+#[derive(Clone, Debug, PartialEq)]
+pub struct RectifierType {
+    /// Type number, or "silicon".
+    pub name: String,
+    /// `K` of `i = K·v^1.5` for one anode, A/V^1.5; none for silicon.
+    pub perveance: Option<f64>,
+    /// Largest reservoir, F.
+    pub reservoir_farads: Option<f64>,
+    /// Largest mean output current, A.
+    pub output_amps: Option<f64>,
+    /// One line on where the numbers come from.
+    pub provenance: String,
+}
+
+/// Everything that a circuit may name.
+#[derive(Clone, Debug, Default)]
+pub struct Catalogue {
+    /// Valve types.
+    pub valves: Vec<Arc<Valve>>,
+    /// Rectifier types.
+    pub rectifiers: Vec<Arc<RectifierType>>,
+    /// Loudspeakers.
+    pub loudspeakers: Vec<Arc<Loudspeaker>>,
+}
+
+impl Catalogue {
+    /// What comes with the program.
+    pub fn built_in() -> Self {
+        // PROVISIONAL: replaced by the files in presets/.
+        let triode = |name: &str, mu, perveance| {
+            Arc::new(Valve {
+                name: name.into(),
+                also: Vec::new(),
+                socket: "noval, ECC83".into(),
+                law: ValveLaw::Triode(TriodeLaw {
+                    mu,
+                    perveance,
+                    knee: 0.3,
+                    grid_perveance: 0.6e-3,
+                }),
+                grid_anode_farads: 1.7e-12,
+                grid_cathode_farads: 1.6e-12,
+                anode_cathode_farads: 0.4e-12,
+                ratings: Vec::new(),
+                provenance: "provisional".into(),
+            })
+        };
+        let pentode = |name: &str, mu, perveance| {
+            Arc::new(Valve {
+                name: name.into(),
+                also: Vec::new(),
+                socket: "noval, EL84".into(),
+                law: ValveLaw::Pentode(PentodeLaw {
+                    mu,
+                    perveance,
+                    knee: 2.0,
+                    grid_perveance: 1e-3,
+                }),
+                grid_anode_farads: 0.5e-12,
+                grid_cathode_farads: 10.8e-12,
+                anode_cathode_farads: 6.5e-12,
+                ratings: Vec::new(),
+                provenance: "provisional".into(),
+            })
+        };
+        Catalogue {
+            valves: vec![
+                triode("ECC83", 100.0, 1.8e-3),
+                pentode("EL84", 19.0, 3.2e-3),
+            ],
+            rectifiers: Vec::new(),
+            loudspeakers: vec![Arc::new(Loudspeaker {
+                name: "Tin Ten".into(),
+                about: "Invented bright 10-inch driver.".into(),
+                rated_ohms: 8.0,
+                coil_ohms: 6.4,
+                coil_henries: 0.15e-3,
+                lossy_henries: 0.5e-3,
+                lossy_ohms: 12.0,
+                resonance_hz: 95.0,
+                mechanical_q: 10.0,
+                electrical_q: 1.3,
+                rated_watts: 25.0,
+            })],
+        }
+    }
+
+    /// A valve by its type number or one of its other names, in any case.
+    pub fn valve(&self, name: &str) -> Option<&Arc<Valve>> {
+        self.valves.iter().find(|v| {
+            v.name.eq_ignore_ascii_case(name) || v.also.iter().any(|a| a.eq_ignore_ascii_case(name))
+        })
+    }
+
+    /// A rectifier by its type number.
+    pub fn rectifier(&self, name: &str) -> Option<&Arc<RectifierType>> {
+        self.rectifiers
+            .iter()
+            .find(|r| r.name.eq_ignore_ascii_case(name))
+    }
+
+    /// A loudspeaker by its name.
+    pub fn loudspeaker(&self, name: &str) -> Option<&Arc<Loudspeaker>> {
+        self.loudspeakers
+            .iter()
+            .find(|l| l.name.eq_ignore_ascii_case(name))
+    }
+}

@@ -1,0 +1,18 @@
+//! Laws of the parts that are not straight lines, and the data of named parts.
+//!
+//! Voltages are in volts and referred to the cathode, currents in amperes and counted positive
+//! into the electrode. A law returns the currents and their partial derivatives together.
+
+pub mod catalogue;
+pub mod loudspeaker;
+pub mod pentode;
+pub mod rectifier;
+pub mod triode;
+pub mod valve;
+
+pub use catalogue::Catalogue;
+pub use loudspeaker::Loudspeaker;
+pub use pentode::{PentodeCurrents, PentodeLaw};
+pub use rectifier::{RectifierCurrent, RectifierLaw};
+pub use triode::{TriodeCurrents, TriodeLaw};
+pub use valve::{Valve, ValveLaw};

@@ -1,0 +1,62 @@
+//! A named valve type: its law, capacitances, ratings, and where each number comes from.
+
+use super::{PentodeLaw, TriodeLaw};
+
+/// What kind of valve, with its fitted law.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ValveLaw {
+    /// One triode section.
+    Triode(TriodeLaw<f64>),
+    /// A pentode or beam tetrode.
+    Pentode(PentodeLaw<f64>),
+}
+
+/// One set of limiting values.
+#[derive(Clone, Debug, PartialEq, Default)]
+pub struct Ratings {
+    /// Name of the rating system, such as "design-centre".
+    pub system: String,
+    /// Where the limits are printed.
+    pub source: String,
+    /// Anode voltage, V.
+    pub anode_volts: Option<f64>,
+    /// Anode dissipation of one section, W.
+    pub anode_watts: Option<f64>,
+    /// Screen voltage, V.
+    pub screen_volts: Option<f64>,
+    /// Screen dissipation, W, without signal or averaged.
+    pub screen_watts: Option<f64>,
+    /// Screen dissipation at full signal, W, where a separate limit is printed.
+    pub screen_peak_watts: Option<f64>,
+    /// Cathode current, A.
+    pub cathode_amps: Option<f64>,
+    /// Voltage between heater and cathode, V.
+    pub heater_cathode_volts: Option<f64>,
+    /// Grid leak with cathode bias, Ω.
+    pub grid_leak_cathode_bias_ohms: Option<f64>,
+    /// Grid leak with fixed bias, Ω.
+    pub grid_leak_fixed_bias_ohms: Option<f64>,
+}
+
+/// A valve type.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Valve {
+    /// Type number.
+    pub name: String,
+    /// Other type numbers of the same valve.
+    pub also: Vec<String>,
+    /// Socket and connection, such as "noval, ECC83": two valves with the same text may swap.
+    pub socket: String,
+    /// The fitted law.
+    pub law: ValveLaw,
+    /// Control grid to anode, F.
+    pub grid_anode_farads: f64,
+    /// Control grid to cathode (and heater), F.
+    pub grid_cathode_farads: f64,
+    /// Anode to cathode (and heater), F.
+    pub anode_cathode_farads: f64,
+    /// Limiting values; the first set is the one that reports use.
+    pub ratings: Vec<Ratings>,
+    /// One line on what the law rests on.
+    pub provenance: String,
+}

@@ -1,0 +1,23 @@
+//! Presolder: hear a part before you solder it.
+//!
+//! The crate map, from the floor up; a module imports only from floors below its own, and
+//! `tests/tidy.rs` enforces it:
+//!
+//! 0. [`units`], [`numeric`]: values and their notation, linear algebra, lanes
+//! 1. [`device`]: laws of valves and rectifiers, loudspeaker and transformer data, the catalogue
+//! 2. [`circuit`]: text to checked circuit, diagnostics, text back
+//! 3. [`network`]: checked circuit to unknowns, branches, stamps, elimination order
+//! 4. [`solve`]: operating point, small-signal response, transient oracle;
+//!    [`realtime`]: the processor that is heard
+//! 5. [`analysis`]: plain report structs
+//! 6. [`command_line`]: reports to text, JSON, SVG and WAV
+
+pub mod analysis;
+pub mod circuit;
+pub mod command_line;
+pub mod device;
+pub mod network;
+pub mod numeric;
+pub mod realtime;
+pub mod solve;
+pub mod units;

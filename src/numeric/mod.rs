@@ -1,0 +1,4 @@
+//! Numerical building blocks that know nothing of circuits: scalar traits, lanes, sparse factors.
+
+pub mod lanes;
+pub mod real;

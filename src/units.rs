@@ -1,0 +1,1 @@
+//! Values, their notation (IEC 60062), decibels.

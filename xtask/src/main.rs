@@ -1,0 +1,3 @@
+//! `cargo xtask`: the project's chores.
+
+fn main() {}
