@@ -1,1 +1,113 @@
-//! To be written.
+//! A checked circuit as equations: unknowns, linear branches, devices, elimination order.
+//!
+//! The unknowns are the node voltages, the flux voltage of each transformer, and the inner nodes
+//! of composite parts; no current is an unknown (see [`branch`]). Topology ([`Network`]) is apart
+//! from values ([`Values`]): a changed value never changes the pattern.
+
+pub mod assemble;
+pub mod branch;
+mod build;
+pub mod devices;
+
+use crate::circuit::{Circuit, NodeId, Part, PartId};
+use crate::numeric::sparse::Program;
+pub use branch::{BranchKind, BranchValue, Companion};
+pub use devices::{DeviceValues, Devices};
+use std::ops::Range;
+
+/// Conductance from every node to ground, S: a floating node then has a solution.
+pub const LEAST_SIEMENS: f64 = 1e-12;
+
+/// Source resistance of the jack, Ω: small against any grid stopper.
+pub const INPUT_OHMS: f64 = 1.0;
+
+/// A linear branch of the network.
+#[derive(Clone, Debug)]
+pub struct Branch {
+    /// What it is made of.
+    pub kind: BranchKind,
+    /// Positions of its terminals in the solution and their coefficients; ground is left out.
+    pub terminals: Vec<(usize, f64)>,
+    /// Slots of its stamp with the product of coefficients that belongs to each.
+    pub stamp: Vec<(usize, f64)>,
+    /// What it stands for, such as "R4" or "V1a anode to grid".
+    pub label: String,
+}
+
+/// Equations of a circuit without its values.
+#[derive(Clone, Debug)]
+pub struct Network {
+    program: Program,
+    branches: Vec<Branch>,
+    devices: Devices,
+    node_positions: Vec<usize>,
+    input: usize,
+    output: [usize; 2],
+    part_branches: Vec<Range<usize>>,
+    names: Vec<String>,
+}
+
+/// Values of every branch and device of one circuit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Values {
+    /// One a branch.
+    pub branches: Vec<BranchValue>,
+    /// Laws at each valve position.
+    pub devices: DeviceValues,
+}
+
+impl Network {
+    /// Compiles the topology of a circuit.
+    pub fn new(circuit: &Circuit) -> Self {
+        build::network(circuit)
+    }
+
+    /// The values of a circuit of this topology.
+    pub fn values(&self, circuit: &Circuit) -> Values {
+        build::values(circuit)
+    }
+
+    /// Replaces the values of one part.
+    pub fn update_part(&self, values: &mut Values, id: PartId, part: &Part) {
+        let fresh = build::part_branch_values(part);
+        values.branches[self.part_branches[id.0 as usize].clone()].copy_from_slice(&fresh);
+        self.devices.update_part(&mut values.devices, id, part);
+    }
+
+    /// The compiled matrix pattern.
+    pub fn program(&self) -> &Program {
+        &self.program
+    }
+    /// The linear branches.
+    pub fn branches(&self) -> &[Branch] {
+        &self.branches
+    }
+    /// The valve and rectifier positions.
+    pub fn devices(&self) -> &Devices {
+        &self.devices
+    }
+    /// Branches that a part contributes.
+    pub fn branches_of(&self, part: PartId) -> Range<usize> {
+        self.part_branches[part.0 as usize].clone()
+    }
+    /// Number of unknowns; solutions have one entry more, the ground's, always 0.
+    pub fn unknowns(&self) -> usize {
+        self.program.unknowns()
+    }
+    /// Position of a node in the solution.
+    pub fn position(&self, node: NodeId) -> usize {
+        self.node_positions[node.0 as usize]
+    }
+    /// Position of the node that the guitar drives.
+    pub fn input(&self) -> usize {
+        self.input
+    }
+    /// Positions whose difference is heard.
+    pub fn output(&self) -> [usize; 2] {
+        self.output
+    }
+    /// Name of the unknown at each position.
+    pub fn names(&self) -> &[String] {
+        &self.names
+    }
+}

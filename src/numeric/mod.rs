@@ -1,4 +1,6 @@
 //! Numerical building blocks that know nothing of circuits: scalar traits, lanes, sparse factors.
 
+pub mod elimination;
 pub mod lanes;
 pub mod real;
+pub mod sparse;

@@ -1,1 +1,12 @@
-//! To be written.
+//! The plain solves: operating point, small-signal response, and the transient oracle.
+//!
+//! All three use the stamps of [`crate::network`]. None is in a hurry; the processor that is
+//! heard is checked against them.
+
+pub mod operating_point;
+pub mod response;
+pub mod transient;
+
+pub use operating_point::{OperatingPoint, Unsolved, operating_point};
+pub use response::SmallSignal;
+pub use transient::Transient;

@@ -1,0 +1,377 @@
+//! From checked parts to branches and devices: the only place that knows what a part is made of.
+
+use super::branch::BranchValue;
+use super::devices::{Devices, Site};
+use super::{Branch, Network, Values};
+use crate::circuit::{Circuit, GROUND, NodeId, OutputTransformer, Part, PartId, PartKind};
+use crate::device::Valve;
+use crate::numeric::sparse::Program;
+
+/// Resistance of a closed contact, Ω.
+const CLOSED_OHMS: f64 = 0.05;
+/// Resistance of an open contact, Ω.
+const OPEN_OHMS: f64 = 1e12;
+/// Least resistance at either end of a pot's track, Ω (common practice, no source).
+const POT_END_OHMS: f64 = 1.0;
+/// Capacitance supplied from screen to cathode, where data sheets print none (F; assumed).
+const SCREEN_FARADS: f64 = 10e-12;
+
+/// An unknown before elimination: a node of the file or one inside a part.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Place {
+    Node(NodeId),
+    /// Counted within the part.
+    Inner(usize),
+}
+
+/// A branch of a part, before positions are known.
+struct Sketch {
+    terminals: Vec<(Place, f64)>,
+    value: BranchValue,
+    label: String,
+}
+
+fn between(a: NodeId, b: NodeId) -> Vec<(Place, f64)> {
+    vec![(Place::Node(a), 1.0), (Place::Node(b), -1.0)]
+}
+
+fn valve_capacitances(
+    valve: &Valve,
+    label: &str,
+    anode: NodeId,
+    grid: NodeId,
+    cathode: NodeId,
+) -> Vec<Sketch> {
+    [
+        ("anode to grid", anode, grid, valve.grid_anode_farads),
+        ("grid to cathode", grid, cathode, valve.grid_cathode_farads),
+        (
+            "anode to cathode",
+            anode,
+            cathode,
+            valve.anode_cathode_farads,
+        ),
+    ]
+    .into_iter()
+    .map(|(what, a, b, farads)| Sketch {
+        terminals: between(a, b),
+        value: BranchValue::Capacitive { farads },
+        label: format!("{label} {what}"),
+    })
+    .collect()
+}
+
+fn transformer(t: &OutputTransformer, label: &str) -> Vec<Sketch> {
+    let flux = Place::Inner(0);
+    let ratio = (t.secondary_ohms / t.primary_ohms).sqrt();
+    let mut out = Vec::new();
+    for (winding, turns, ohms, leakage, what) in [
+        (&t.primary, 1.0, t.primary_resistance, t.leakage, "primary"),
+        (
+            &t.secondary,
+            ratio,
+            t.secondary_resistance,
+            0.0,
+            "secondary",
+        ),
+    ] {
+        for (section, taps) in winding.taps.windows(2).enumerate() {
+            let share = winding.shares[section + 1] - winding.shares[section];
+            let mut terminals = between(taps[0], taps[1]);
+            terminals.push((flux, -share * turns));
+            out.push(Sketch {
+                terminals,
+                value: BranchValue::coil(ohms * share, leakage * share, t.leakage_damping),
+                label: format!("{label} {what} section {}", section + 1),
+            });
+        }
+    }
+    out.push(Sketch {
+        terminals: vec![(flux, 1.0)],
+        value: BranchValue::coil(0.0, t.inductance, f64::INFINITY),
+        label: format!("{label} inductance"),
+    });
+    out.push(Sketch {
+        terminals: vec![(flux, 1.0)],
+        value: BranchValue::resistor(t.core_loss),
+        label: format!("{label} core loss"),
+    });
+    let ends = [
+        t.primary.taps[0],
+        *t.primary.taps.last().expect("two taps or more"),
+    ];
+    for (end, node) in ends.into_iter().enumerate() {
+        out.push(Sketch {
+            terminals: between(node, GROUND),
+            value: BranchValue::Capacitive {
+                farads: t.winding_farads,
+            },
+            label: format!("{label} winding capacitance {}", end + 1),
+        });
+    }
+    out
+}
+
+fn sketches(part: &Part) -> Vec<Sketch> {
+    let label = part.designator.as_str();
+    let one = |terminals, value| {
+        vec![Sketch {
+            terminals,
+            value,
+            label: label.into(),
+        }]
+    };
+    let source = |ohms: f64, volts| BranchValue::Resistive {
+        siemens: 1.0 / ohms,
+        volts,
+    };
+    match &part.kind {
+        PartKind::Resistor {
+            ohms,
+            between: [a, b],
+        } => one(between(*a, *b), BranchValue::resistor(*ohms)),
+        PartKind::Capacitor {
+            farads,
+            between: [a, b],
+        } => one(between(*a, *b), BranchValue::Capacitive { farads: *farads }),
+        PartKind::Inductor {
+            henries,
+            winding_ohms,
+            between: [a, b],
+        } => one(
+            between(*a, *b),
+            BranchValue::coil(*winding_ohms, *henries, f64::INFINITY),
+        ),
+        PartKind::Pot {
+            ohms,
+            taper,
+            from,
+            to,
+            wiper,
+            set,
+            ..
+        } => {
+            let low = taper.share(*set);
+            let section = |a, b, share: f64, what| Sketch {
+                terminals: between(a, b),
+                value: BranchValue::resistor(ohms * share + POT_END_OHMS),
+                label: format!("{label} {what}"),
+            };
+            vec![
+                section(*from, *wiper, 1.0 - low, "upper"),
+                section(*wiper, *to, low, "lower"),
+            ]
+        }
+        PartKind::Switch {
+            closed,
+            between: [a, b],
+            ..
+        } => one(
+            between(*a, *b),
+            BranchValue::resistor(if *closed { CLOSED_OHMS } else { OPEN_OHMS }),
+        ),
+        PartKind::Triode {
+            valve,
+            anode,
+            grid,
+            cathode,
+        } => valve_capacitances(valve, label, *anode, *grid, *cathode),
+        PartKind::Pentode {
+            valve,
+            anode,
+            screen,
+            grid,
+            cathode,
+        } => {
+            let mut out = valve_capacitances(valve, label, *anode, *grid, *cathode);
+            out.push(Sketch {
+                terminals: between(*screen, *cathode),
+                value: BranchValue::Capacitive {
+                    farads: SCREEN_FARADS,
+                },
+                label: format!("{label} screen to cathode"),
+            });
+            out
+        }
+        PartKind::Rectifier { .. } => Vec::new(),
+        PartKind::OutputTransformer(t) => transformer(t, label),
+        PartKind::Loudspeaker {
+            driver,
+            between: [a, b],
+        } => {
+            let (first, second) = (Place::Inner(0), Place::Inner(1));
+            let half = driver.coil_ohms / 2.0;
+            let sketch = |from, to, value, what: &str| Sketch {
+                terminals: vec![(from, 1.0), (to, -1.0)],
+                value,
+                label: format!("{label} {what}"),
+            };
+            vec![
+                sketch(
+                    Place::Node(*a),
+                    first,
+                    BranchValue::coil(half, driver.lossy_henries, driver.lossy_ohms),
+                    "coil losses",
+                ),
+                sketch(
+                    first,
+                    second,
+                    BranchValue::coil(half, driver.coil_henries, f64::INFINITY),
+                    "coil",
+                ),
+                sketch(
+                    second,
+                    Place::Node(*b),
+                    BranchValue::resistor(driver.motional_ohms()),
+                    "suspension losses",
+                ),
+                sketch(
+                    second,
+                    Place::Node(*b),
+                    BranchValue::Capacitive {
+                        farads: driver.motional_farads(),
+                    },
+                    "moving mass",
+                ),
+                sketch(
+                    second,
+                    Place::Node(*b),
+                    BranchValue::coil(0.0, driver.motional_henries(), f64::INFINITY),
+                    "compliance",
+                ),
+            ]
+        }
+        PartKind::Supply { volts, ohms, node } | PartKind::BiasSupply { volts, ohms, node } => {
+            one(between(*node, GROUND), source(*ohms, *volts))
+        }
+        PartKind::VoltageSource {
+            volts,
+            ohms,
+            between: [a, b],
+        } => one(between(*a, *b), source(*ohms, *volts)),
+    }
+}
+
+/// Values of a part's branches, in the order of its sketches.
+pub(super) fn part_branch_values(part: &Part) -> Vec<BranchValue> {
+    sketches(part)
+        .into_iter()
+        .map(|s| {
+            if part.fitted {
+                s.value
+            } else {
+                s.value.absent()
+            }
+        })
+        .collect()
+}
+
+pub(super) fn values(circuit: &Circuit) -> Values {
+    Values {
+        branches: circuit
+            .parts()
+            .iter()
+            .flat_map(part_branch_values)
+            .collect(),
+        devices: Devices::values(circuit),
+    }
+}
+
+pub(super) fn network(circuit: &Circuit) -> Network {
+    let nodes = circuit.nodes().len();
+    let mut names: Vec<String> = circuit.nodes()[1..].to_vec();
+    // Unknown of a node is its number less one; ground has none.
+    let of_node = |node: NodeId| (node.0 as usize).checked_sub(1);
+    let mut raw: Vec<(Vec<(usize, f64)>, Sketch)> = Vec::new();
+    let mut part_branches = Vec::new();
+    for part in circuit.parts() {
+        let first = raw.len();
+        let base = names.len();
+        let mut inner = 0;
+        for sketch in sketches(part) {
+            let mut terminals: Vec<(usize, f64)> = Vec::new();
+            for &(place, coefficient) in &sketch.terminals {
+                let unknown = match place {
+                    Place::Node(node) => of_node(node),
+                    Place::Inner(index) => {
+                        inner = inner.max(index + 1);
+                        Some(base + index)
+                    }
+                };
+                let Some(unknown) = unknown else { continue };
+                match terminals.iter_mut().find(|(u, _)| *u == unknown) {
+                    Some((_, sum)) => *sum += coefficient,
+                    None => terminals.push((unknown, coefficient)),
+                }
+            }
+            terminals.retain(|&(_, c)| c != 0.0);
+            raw.push((terminals, sketch));
+        }
+        names.extend((0..inner).map(|index| format!("{} inner {}", part.designator, index + 1)));
+        part_branches.push(first..raw.len());
+    }
+    let unknowns = names.len();
+    let sites: Vec<Site> = Devices::sites(circuit);
+    let mut pairs = Vec::new();
+    let mut must_trail = vec![false; unknowns];
+    let mut join = |list: &[usize]| {
+        for &a in list {
+            pairs.extend(list.iter().filter(|&&b| b != a).map(|&b| (a, b)));
+        }
+    };
+    for (terminals, _) in &raw {
+        join(&terminals.iter().map(|t| t.0).collect::<Vec<_>>());
+    }
+    for site in &sites {
+        let list: Vec<usize> = site.nodes().into_iter().filter_map(of_node).collect();
+        for &unknown in &list {
+            must_trail[unknown] = true;
+        }
+        join(&list);
+    }
+    let program = Program::new(&pairs, &must_trail);
+    let position = |node: NodeId| of_node(node).map_or(unknowns, |u| program.position(u));
+    let branches = raw
+        .into_iter()
+        .map(|(terminals, sketch)| {
+            let mut stamp = Vec::new();
+            for &(row, a) in &terminals {
+                for &(column, b) in &terminals {
+                    stamp.push((program.slot(row, column).expect("in the pattern"), a * b));
+                }
+            }
+            Branch {
+                kind: sketch.value.kind(),
+                terminals: terminals
+                    .iter()
+                    .map(|&(u, c)| (program.position(u), c))
+                    .collect(),
+                stamp,
+                label: sketch.label,
+            }
+        })
+        .collect();
+    let devices = Devices::new(&sites, |node| of_node(node), &program);
+    let output = circuit.output();
+    Network {
+        node_positions: (0..nodes).map(|i| position(NodeId(i as u16))).collect(),
+        input: position(circuit.input()),
+        output: [position(output.positive), position(output.negative)],
+        names: (0..unknowns)
+            .map(|p| names[program.unknown_at(p)].clone())
+            .collect(),
+        branches,
+        devices,
+        part_branches,
+        program,
+    }
+}
+
+/// Identifies a part's place among the valve positions.
+pub(crate) fn site_part(circuit: &Circuit) -> impl Iterator<Item = (PartId, &Part)> {
+    circuit
+        .parts()
+        .iter()
+        .enumerate()
+        .map(|(i, p)| (PartId(i as u16), p))
+}

@@ -1,0 +1,309 @@
+//! LU factors of a sparse matrix with a fixed, symmetric pattern, over any [`Field`].
+//!
+//! The pattern is compiled once into a [`Program`]: a flat list of slots and, per pivot, the
+//! slots that its elimination changes. Factoring and solving then run through the list without
+//! searching. No pivoting takes place: the diagonal of a nodal matrix of passive parts with gain
+//! between them serves, and tests compare with a pivoting solver.
+
+use super::elimination::{Order, order};
+use super::real::Field;
+
+/// One elimination. Its slots lie together: diagonal, then `degree` of the row, then `degree` of
+/// the column.
+#[derive(Clone, Copy, Debug)]
+struct Pivot {
+    slot: u16,
+    degree: u16,
+    /// Where its neighbours' positions start in `Program::neighbours`.
+    neighbours: u32,
+    /// Where its `degree²` target slots start in `Program::targets`.
+    targets: u32,
+}
+
+/// A compiled pattern.
+#[derive(Clone, Debug)]
+pub struct Program {
+    order: Vec<usize>,
+    position: Vec<usize>,
+    leading: usize,
+    pivots: Vec<Pivot>,
+    neighbours: Vec<u16>,
+    targets: Vec<u16>,
+    slots: usize,
+}
+
+impl Program {
+    /// Compiles the pattern given by off-diagonal `pairs` over `must_trail.len()` unknowns.
+    ///
+    /// # Panics
+    /// When the factors need more than 65,536 slots, far beyond the checker's 256 nodes.
+    pub fn new(pairs: &[(usize, usize)], must_trail: &[bool]) -> Self {
+        let Order {
+            unknowns,
+            leading,
+            neighbours,
+        } = order(pairs, must_trail);
+        let mut position = vec![0; unknowns.len()];
+        for (place, &unknown) in unknowns.iter().enumerate() {
+            position[unknown] = place;
+        }
+        let mut program = Program {
+            order: unknowns,
+            position,
+            leading,
+            pivots: Vec::new(),
+            neighbours: Vec::new(),
+            targets: Vec::new(),
+            slots: 0,
+        };
+        for list in &neighbours {
+            let mut places: Vec<u16> = list.iter().map(|&u| program.position[u] as u16).collect();
+            places.sort_unstable();
+            program.pivots.push(Pivot {
+                slot: u16::try_from(program.slots).expect("at most 65,536 slots"),
+                degree: places.len() as u16,
+                neighbours: program.neighbours.len() as u32,
+                targets: 0,
+            });
+            program.slots += 1 + 2 * places.len();
+            program.neighbours.extend(places);
+        }
+        for index in 0..program.pivots.len() {
+            program.pivots[index].targets = program.targets.len() as u32;
+            let list = program.neighbours_of(index).to_vec();
+            for &row in &list {
+                for &column in &list {
+                    let slot = program
+                        .slot_at(row as usize, column as usize)
+                        .expect("fill is in the pattern");
+                    program.targets.push(slot as u16);
+                }
+            }
+        }
+        program
+    }
+
+    fn neighbours_of(&self, position: usize) -> &[u16] {
+        let pivot = self.pivots[position];
+        &self.neighbours[pivot.neighbours as usize..][..pivot.degree as usize]
+    }
+
+    fn slot_at(&self, row: usize, column: usize) -> Option<usize> {
+        let low = row.min(column);
+        let pivot = self.pivots[low];
+        if row == column {
+            return Some(pivot.slot as usize);
+        }
+        let place = self
+            .neighbours_of(low)
+            .binary_search(&(row.max(column) as u16))
+            .ok()?;
+        let side = if row < column {
+            0
+        } else {
+            pivot.degree as usize
+        };
+        Some(pivot.slot as usize + 1 + side + place)
+    }
+
+    /// Slot of the matrix entry in the row and column of two unknowns, if it is in the pattern.
+    pub fn slot(&self, row: usize, column: usize) -> Option<usize> {
+        self.slot_at(self.position[row], self.position[column])
+    }
+
+    /// Number of unknowns.
+    pub fn unknowns(&self) -> usize {
+        self.order.len()
+    }
+    /// Number of value slots.
+    pub fn slots(&self) -> usize {
+        self.slots
+    }
+    /// Number of pivots that lead.
+    pub fn leading(&self) -> usize {
+        self.leading
+    }
+    /// First slot of the trailing pivots.
+    pub fn trailing_slot(&self) -> usize {
+        self.pivots
+            .get(self.leading)
+            .map_or(self.slots, |p| p.slot as usize)
+    }
+    /// Unknown at a position.
+    pub fn unknown_at(&self, position: usize) -> usize {
+        self.order[position]
+    }
+    /// Position of an unknown: right-hand sides and solutions are kept by position.
+    pub fn position(&self, unknown: usize) -> usize {
+        self.position[unknown]
+    }
+    /// Multiply-subtracts in one factoring of the trailing pivots.
+    pub fn trailing_products(&self) -> usize {
+        self.pivots[self.leading..]
+            .iter()
+            .map(|p| (p.degree as usize).pow(2))
+            .sum()
+    }
+
+    /// Factors the pivots of `range` in place.
+    ///
+    /// `values`: one entry a slot, the matrix before and its factors after; each diagonal is
+    /// replaced by its reciprocal and each column by its multipliers.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    #[inline(always)]
+    pub fn factor<T: Field>(&self, range: std::ops::Range<usize>, values: &mut [T]) {
+        for pivot in &self.pivots[range] {
+            let degree = pivot.degree as usize;
+            let slot = pivot.slot as usize;
+            let inverse = T::ONE / values[slot];
+            values[slot] = inverse;
+            let targets = &self.targets[pivot.targets as usize..][..degree * degree];
+            for a in 0..degree {
+                let multiplier = values[slot + 1 + degree + a] * inverse;
+                values[slot + 1 + degree + a] = multiplier;
+                for b in 0..degree {
+                    let target = targets[a * degree + b] as usize;
+                    values[target] = values[target].minus_product(multiplier, values[slot + 1 + b]);
+                }
+            }
+        }
+    }
+
+    /// Forward substitution of the pivots of `range`; `right`: one entry a position.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    #[inline(always)]
+    pub fn forward<T: Field>(&self, range: std::ops::Range<usize>, values: &[T], right: &mut [T]) {
+        for position in range {
+            let pivot = self.pivots[position];
+            let degree = pivot.degree as usize;
+            let column = &values[pivot.slot as usize + 1 + degree..][..degree];
+            let y = right[position];
+            for (&row, &multiplier) in self.neighbours_of(position).iter().zip(column) {
+                right[row as usize] = right[row as usize].minus_product(multiplier, y);
+            }
+        }
+    }
+
+    /// Back-substitution of the pivots of `range`, last first: the right-hand side of those
+    /// positions becomes the solution. Later positions must hold their solution already.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    #[inline(always)]
+    pub fn backward<T: Field>(&self, range: std::ops::Range<usize>, values: &[T], right: &mut [T]) {
+        for position in range.rev() {
+            let pivot = self.pivots[position];
+            let degree = pivot.degree as usize;
+            let row = &values[pivot.slot as usize + 1..][..degree];
+            let mut sum = right[position];
+            for (&column, &u) in self.neighbours_of(position).iter().zip(row) {
+                sum = sum.minus_product(u, right[column as usize]);
+            }
+            right[position] = sum * values[pivot.slot as usize];
+        }
+    }
+
+    /// Factors and solves at once, plainly: `values` becomes the factors and `right`, one entry a
+    /// position, the solution.
+    pub fn solve<T: Field>(&self, values: &mut [T], right: &mut [T]) {
+        let all = 0..self.unknowns();
+        self.factor(all.clone(), values);
+        self.forward(all.clone(), values, right);
+        self.backward(all, values, right);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Program;
+    use crate::numeric::real::Field;
+    use num_complex::Complex64;
+
+    /// Gaussian elimination with partial pivoting, the reference.
+    fn dense(mut a: Vec<Vec<Complex64>>, mut b: Vec<Complex64>) -> Vec<Complex64> {
+        let n = b.len();
+        for k in 0..n {
+            let best = (k..n)
+                .max_by(|&i, &j| a[i][k].norm().total_cmp(&a[j][k].norm()))
+                .unwrap();
+            a.swap(k, best);
+            b.swap(k, best);
+            for i in k + 1..n {
+                let m = a[i][k] / a[k][k];
+                for j in k..n {
+                    let u = a[k][j];
+                    a[i][j] -= m * u;
+                }
+                let y = b[k];
+                b[i] -= m * y;
+            }
+        }
+        for k in (0..n).rev() {
+            for j in k + 1..n {
+                let x = b[j];
+                b[k] -= a[k][j] * x;
+            }
+            b[k] /= a[k][k];
+        }
+        b
+    }
+
+    #[test]
+    fn agrees_with_a_pivoting_dense_solver() {
+        // A fixed linear congruential sequence; seed 1.
+        let mut state = 1u64;
+        let mut random = move || {
+            state = state
+                .wrapping_mul(6364136223846793005)
+                .wrapping_add(1442695040888963407);
+            (state >> 11) as f64 / (1u64 << 53) as f64 - 0.5
+        };
+        for n in [1usize, 2, 5, 12, 40] {
+            let mut pairs = Vec::new();
+            for i in 0..n {
+                for j in 0..i {
+                    if random() > 0.5 - 3.0 / n as f64 {
+                        pairs.push((i, j));
+                    }
+                }
+            }
+            let must: Vec<bool> = (0..n).map(|i| i % 2 == 0).collect();
+            let program = Program::new(&pairs, &must);
+            let mut matrix = vec![vec![Complex64::ZERO; n]; n];
+            for &(i, j) in &pairs {
+                matrix[i][j] = Complex64::new(random(), random());
+                matrix[j][i] = Complex64::new(random(), random());
+            }
+            for (i, row) in matrix.iter_mut().enumerate() {
+                row[i] = Complex64::new(n as f64, random());
+            }
+            let right: Vec<Complex64> =
+                (0..n).map(|_| Complex64::new(random(), random())).collect();
+            let mut values = vec![<Complex64 as Field>::ZERO; program.slots()];
+            for i in 0..n {
+                for j in 0..n {
+                    if let Some(slot) = program.slot(i, j) {
+                        values[slot] = matrix[i][j];
+                    } else {
+                        assert_eq!(matrix[i][j], Complex64::ZERO);
+                    }
+                }
+            }
+            let mut solution: Vec<Complex64> =
+                (0..n).map(|p| right[program.unknown_at(p)]).collect();
+            program.solve(&mut values, &mut solution);
+            let expected = dense(matrix, right);
+            for (unknown, &x) in expected.iter().enumerate() {
+                let difference = (solution[program.position(unknown)] - x).norm();
+                assert!(
+                    difference < 1e-12 * n as f64,
+                    "n {n}, unknown {unknown}: {difference}"
+                );
+            }
+        }
+    }
+}

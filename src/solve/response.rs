@@ -1,0 +1,66 @@
+//! Small-signal response about an operating point.
+
+use super::OperatingPoint;
+use crate::network::assemble::{
+    empty_matrix, empty_vector, port_volts, stamp_branches, stamp_devices, stamp_fixed,
+};
+use crate::network::{INPUT_OHMS, Network, Values};
+use num_complex::Complex64;
+
+/// The network made linear about an operating point.
+#[derive(Clone, Debug)]
+pub struct SmallSignal<'a> {
+    network: &'a Network,
+    values: &'a Values,
+    fixed: Vec<f64>,
+}
+
+impl<'a> SmallSignal<'a> {
+    /// Takes the derivatives of all devices at `point`.
+    pub fn new(network: &'a Network, values: &'a Values, point: &OperatingPoint) -> Self {
+        let mut fixed = empty_matrix(network);
+        stamp_fixed(network, |g| g, &mut fixed);
+        let ports = port_volts(network, &point.solution);
+        stamp_devices(
+            network,
+            &values.devices,
+            &ports,
+            &mut fixed,
+            &mut empty_vector(network),
+        );
+        SmallSignal {
+            network,
+            values,
+            fixed,
+        }
+    }
+
+    /// Volts at every position for one volt in the jack at `hz`, ground (0) last.
+    pub fn at(&self, hz: f64) -> Vec<Complex64> {
+        let mut current = empty_vector::<Complex64>(self.network);
+        current[self.network.input()] = Complex64::new(1.0 / INPUT_OHMS, 0.0);
+        self.driven(hz, current)
+    }
+
+    /// Volts at every position for given currents (A) into the positions at `hz`.
+    pub fn driven(&self, hz: f64, mut current: Vec<Complex64>) -> Vec<Complex64> {
+        let omega = std::f64::consts::TAU * hz;
+        let mut matrix: Vec<Complex64> = self.fixed.iter().map(|&g| g.into()).collect();
+        stamp_branches(
+            self.network,
+            |index| self.values.branches[index].admittance(omega),
+            Complex64::from,
+            &mut matrix,
+        );
+        self.network.program().solve(&mut matrix, &mut current);
+        current[self.network.unknowns()] = Complex64::ZERO;
+        current
+    }
+
+    /// Gain from the jack to what is heard at `hz`.
+    pub fn gain(&self, hz: f64) -> Complex64 {
+        let [positive, negative] = self.network.output();
+        let volts = self.at(hz);
+        volts[positive] - volts[negative]
+    }
+}
