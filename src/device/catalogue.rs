@@ -1,6 +1,6 @@
 //! The named valves, rectifiers and loudspeakers that come with the program.
 
-use super::{Loudspeaker, PentodeLaw, TriodeLaw, Valve, ValveLaw};
+use super::{Loudspeaker, Valve, ValveFile};
 use std::sync::Arc;
 
 /// A rectifier type.
@@ -18,6 +18,15 @@ pub struct RectifierType {
     pub provenance: String,
 }
 
+macro_rules! embedded {
+    ($($path:literal),* $(,)?) => {
+        &[$(($path, include_str!(concat!("../../presets/", $path)))),*]
+    };
+}
+
+/// The valve files, embedded: path below `presets/` and text.
+pub const VALVE_FILES: &[(&str, &str)] = embedded!["valves/ecc83.toml", "valves/el84.toml"];
+
 /// Everything that a circuit may name.
 #[derive(Clone, Debug, Default)]
 pub struct Catalogue {
@@ -32,48 +41,15 @@ pub struct Catalogue {
 impl Catalogue {
     /// What comes with the program.
     pub fn built_in() -> Self {
-        // PROVISIONAL: replaced by the files in presets/.
-        let triode = |name: &str, mu, perveance| {
-            Arc::new(Valve {
-                name: name.into(),
-                also: Vec::new(),
-                socket: "noval, ECC83".into(),
-                law: ValveLaw::Triode(TriodeLaw {
-                    mu,
-                    perveance,
-                    knee: 0.3,
-                    grid_perveance: 0.6e-3,
-                }),
-                grid_anode_farads: 1.7e-12,
-                grid_cathode_farads: 1.6e-12,
-                anode_cathode_farads: 0.4e-12,
-                ratings: Vec::new(),
-                provenance: "provisional".into(),
+        let valves = VALVE_FILES
+            .iter()
+            .map(|(path, text)| {
+                let file = ValveFile::parse(text).unwrap_or_else(|e| panic!("{path}: {e}"));
+                Arc::new(file.valve())
             })
-        };
-        let pentode = |name: &str, mu, perveance| {
-            Arc::new(Valve {
-                name: name.into(),
-                also: Vec::new(),
-                socket: "noval, EL84".into(),
-                law: ValveLaw::Pentode(PentodeLaw {
-                    mu,
-                    perveance,
-                    knee: 2.0,
-                    grid_perveance: 1e-3,
-                }),
-                grid_anode_farads: 0.5e-12,
-                grid_cathode_farads: 10.8e-12,
-                anode_cathode_farads: 6.5e-12,
-                ratings: Vec::new(),
-                provenance: "provisional".into(),
-            })
-        };
+            .collect();
         Catalogue {
-            valves: vec![
-                triode("ECC83", 100.0, 1.8e-3),
-                pentode("EL84", 19.0, 3.2e-3),
-            ],
+            valves,
             rectifiers: Vec::new(),
             loudspeakers: vec![Arc::new(Loudspeaker {
                 name: "Tin Ten".into(),

@@ -4,15 +4,19 @@
 //! into the electrode. A law returns the currents and their partial derivatives together.
 
 pub mod catalogue;
+pub mod grid;
 pub mod loudspeaker;
 pub mod pentode;
 pub mod rectifier;
 pub mod triode;
 pub mod valve;
+pub mod valve_file;
 
 pub use catalogue::Catalogue;
+pub use grid::GridLaw;
 pub use loudspeaker::Loudspeaker;
 pub use pentode::{PentodeCurrents, PentodeLaw};
 pub use rectifier::{RectifierCurrent, RectifierLaw};
 pub use triode::{TriodeCurrents, TriodeLaw};
-pub use valve::{Valve, ValveLaw};
+pub use valve::{Ratings, Valve, ValveLaw};
+pub use valve_file::ValveFile;

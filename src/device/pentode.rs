@@ -1,6 +1,8 @@
 //! Pentode and beam tetrode: anode, screen and grid current as functions of three voltages.
 
+use super::grid::GridLaw;
 use crate::numeric::real::Real;
+use serde::Deserialize;
 
 /// Currents into the electrodes of a pentode and their derivatives (amperes, siemens).
 #[derive(Clone, Copy, Debug)]
@@ -34,85 +36,189 @@ pub struct PentodeCurrents<T> {
     pub grid_curvature: T,
 }
 
+/// Anode voltage over which the anode's share sets in smoothly from zero, V.
+const ONSET_VOLTS: f64 = 1.0;
+/// Screen voltage over which the screen current sets in smoothly from zero, V.
+const SCREEN_ONSET_VOLTS: f64 = 5.0;
+/// Knee voltage of a valve that is nearly cut off, V.
+const SMALLEST_KNEE_VOLTS: f64 = 0.5;
+/// Anode voltage of the secondary-emission loss when the screen stands at zero, V.
+const SMALLEST_LOSS_VOLTS: f64 = 10.0;
+
 /// Parameters of the pentode law, one value a lane.
-#[derive(Clone, Copy, Debug, PartialEq)]
+///
+/// With `x = max(va, 0)`, `y = max(vs, 0)` and the onset `o = x/(x + 1 V)`:
+/// - The space current is `Ik = K·s^1.5`, `s = ½(e + √(e² + w²))`,
+///   `e = vg + vs/µ + x·o/µa + offset`, `w² = width² + (spread·y)²`.
+/// - The anode takes the share
+///   `A = (1 − screen_share)·o·z/√(1 + z²)·(1 − loss/(1 + (x/v)⁶))` of it: `z = x/(½ V + knee·s)`
+///   is the knee, where a virtual cathode turns electrons back; the last factor is what
+///   secondary emission carries from anode to screen while the anode is below
+///   `v = √((10 V)² + (loss_at·y)²)`.
+/// - The screen takes the rest, faded out with `(y/(y + 5 V))²` as its own voltage approaches
+///   zero.
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct PentodeLaw<T> {
-    /// Amplification factor from screen to control grid.
-    pub mu: T,
-    /// Perveance, A/V^1.5.
+    /// Reciprocal of the amplification factor `µ` from screen to control grid.
+    pub per_screen_mu: T,
+    /// Reciprocal of the amplification factor `µa` from anode to control grid.
+    pub per_anode_mu: T,
+    /// Perveance `K`, A/V^1.5.
     pub perveance: T,
-    /// Width of the transition at cut-off, V.
+    /// Contact potential and the like, referred to the control grid, V.
+    pub offset: T,
+    /// Width of the bend at cut-off at zero screen voltage, V; above zero.
+    pub width: T,
+    /// Growth of that width with the screen voltage, V/V.
+    pub spread: T,
+    /// Knee voltage per volt of the ramp `s`.
     pub knee: T,
-    /// Grid current perveance, A/V^1.5.
-    pub grid_perveance: T,
+    /// Share of the space current that the screen takes at high anode voltage.
+    pub screen_share: T,
+    /// Share of the anode's current that secondary emission carries to the screen.
+    pub loss: T,
+    /// Anode voltage where half of that loss is left, per volt of the screen.
+    pub loss_at: T,
+    /// Control-grid current.
+    pub grid: GridLaw<T>,
 }
 
 impl<T: Real> PentodeLaw<T> {
     /// Copies one lane's parameters from a single law.
     pub fn set_lane(&mut self, lane: usize, law: &PentodeLaw<f64>) {
-        self.mu.set_lane(lane, law.mu);
+        self.per_screen_mu.set_lane(lane, law.per_screen_mu);
+        self.per_anode_mu.set_lane(lane, law.per_anode_mu);
         self.perveance.set_lane(lane, law.perveance);
+        self.offset.set_lane(lane, law.offset);
+        self.width.set_lane(lane, law.width);
+        self.spread.set_lane(lane, law.spread);
         self.knee.set_lane(lane, law.knee);
-        self.grid_perveance.set_lane(lane, law.grid_perveance);
+        self.screen_share.set_lane(lane, law.screen_share);
+        self.loss.set_lane(lane, law.loss);
+        self.loss_at.set_lane(lane, law.loss_at);
+        self.grid.set_lane(lane, &law.grid);
     }
 
     /// The same law in every lane.
     pub fn splat(law: &PentodeLaw<f64>) -> Self {
         PentodeLaw {
-            mu: T::splat(law.mu),
+            per_screen_mu: T::splat(law.per_screen_mu),
+            per_anode_mu: T::splat(law.per_anode_mu),
             perveance: T::splat(law.perveance),
+            offset: T::splat(law.offset),
+            width: T::splat(law.width),
+            spread: T::splat(law.spread),
             knee: T::splat(law.knee),
-            grid_perveance: T::splat(law.grid_perveance),
+            screen_share: T::splat(law.screen_share),
+            loss: T::splat(law.loss),
+            loss_at: T::splat(law.loss_at),
+            grid: GridLaw::splat(&law.grid),
         }
     }
 
     /// Currents at anode voltage `va`, screen voltage `vs` and grid voltage `vg`.
     ///
     /// # Real-time
-    /// Allocates nothing.
+    /// Allocates nothing. Six divisions, four square roots.
     #[inline(always)]
     pub fn currents(&self, va: T, vs: T, vg: T) -> PentodeCurrents<T> {
-        // PROVISIONAL: replaced by the fitted law.
         let half = T::splat(0.5);
-        let s_pos = vs.max(T::ZERO);
-        let e = vg + s_pos / self.mu;
-        let r = (e * e + self.knee * self.knee).sqrt();
+        let two = T::splat(2.0);
+        let three = T::splat(3.0);
+        let x = va.max(T::ZERO);
+        let y = vs.max(T::ZERO);
+
+        // Divisions are shared in pairs; every factor is bounded away from zero.
+        let beyond_onset = x + T::splat(ONSET_VOLTS);
+        let beyond_gate = y + T::splat(SCREEN_ONSET_VOLTS);
+        let per = T::ONE / (beyond_onset * beyond_gate);
+        let per_onset = per * beyond_gate;
+        let per_gate = per * beyond_onset;
+        let onset = x * per_onset;
+        let onset_slope = T::splat(ONSET_VOLTS) * per_onset * per_onset;
+        let gate_root = y * per_gate;
+        let gate = gate_root * gate_root;
+        let gate_slope = two * gate_root * T::splat(SCREEN_ONSET_VOLTS) * per_gate * per_gate;
+
+        let e = vg + vs * self.per_screen_mu + x * onset * self.per_anode_mu + self.offset;
+        let e_by_anode = (onset + x * onset_slope) * self.per_anode_mu;
+        let widening = self.spread * y;
+        let ww = self.width * self.width + widening * widening;
+        let r = (e * e + ww).sqrt();
+        let grid_bend = self.grid.bend(vg);
+        let per_bends = T::ONE / (r * grid_bend.1);
+        let per_r = per_bends * grid_bend.1;
+        let grid = self.grid.current(grid_bend, per_bends * r);
+
         let s = half * (e + r);
-        let ds = s / r;
         let root = s.sqrt();
-        let gate = s_pos / (s_pos + T::splat(5.0));
-        let dgate = vs.if_positive(
-            T::splat(5.0) / ((s_pos + T::splat(5.0)) * (s_pos + T::splat(5.0))),
-            T::ZERO,
-        );
-        let ik = self.perveance * s * root * gate;
-        let dik = self.perveance * T::splat(1.5) * root * ds * gate;
-        let dik_s = dik / self.mu + self.perveance * s * root * dgate;
-        let v0 = T::splat(12.0);
-        let rr = (va * va + v0 * v0).sqrt();
-        let f = T::splat(0.9) * va.max(T::ZERO) / rr;
-        let df = va.if_positive(T::splat(0.9) * v0 * v0 / (rr * rr * rr), T::ZERO);
-        let g = T::ONE - f;
-        let w = T::splat(0.2);
-        let rg = (vg * vg + w * w).sqrt();
-        let sg = half * (vg + rg);
-        let den_g = (sg + w) * (sg + w).sqrt();
-        let grid = self.grid_perveance * sg * sg * sg / den_g;
-        let grid_by_s = grid * (T::splat(3.0) / sg - T::splat(1.5) / (sg + w));
+        let space = self.perveance * s * root;
+        let space_by_ramp = T::splat(1.5) * self.perveance * root;
+        let ramp_by_grid = s * per_r;
+        let ramp_by_anode = ramp_by_grid * e_by_anode;
+        let ramp_by_screen =
+            ramp_by_grid * self.per_screen_mu + half * widening * self.spread * per_r;
+
+        // The anode's share and its derivatives by x, s and y.
+        let knee_volts = T::splat(SMALLEST_KNEE_VOLTS) + self.knee * s;
+        let loss_scale = self.loss_at * y;
+        let loss_square =
+            T::splat(SMALLEST_LOSS_VOLTS * SMALLEST_LOSS_VOLTS) + loss_scale * loss_scale;
+        let per = T::ONE / (knee_volts * loss_square);
+        let per_knee = per * loss_square;
+        let per_loss = per * knee_volts;
+        let z = x * per_knee;
+        let h = (T::ONE + z * z).sqrt();
+        let q = x * x * per_loss;
+        let sixth = q * q * q;
+        let per = T::ONE / (h * (T::ONE + sixth));
+        let per_h = per * (T::ONE + sixth);
+        let knee = z * per_h;
+        let knee_by_z = per_h * per_h * per_h;
+        let kept = T::ONE - self.loss * per * h;
+        // q goes with x² and with 1/loss_square.
+        let fading = per * h;
+        let kept_by_q = three * self.loss * q * q * fading * fading;
+        let kept_by_anode = kept_by_q * two * x * per_loss;
+        let kept_by_screen = -(kept_by_q * two * q * per_loss * loss_scale * self.loss_at);
+        let most = T::ONE - self.screen_share;
+        let reach = most * onset;
+        let share = reach * knee * kept;
+        let share_by_anode = most * onset_slope * knee * kept
+            + reach * (knee_by_z * per_knee * kept + knee * kept_by_anode);
+        let share_by_ramp = -(reach * knee_by_z * z * per_knee * self.knee * kept);
+        let share_by_screen = reach * knee * kept_by_screen;
+        let rest = T::ONE - share;
+
+        let anode_by_ramp = space_by_ramp * share + space * share_by_ramp;
+        let screen_by_ramp = (space_by_ramp * rest - space * share_by_ramp) * gate;
+        let space_gated = space * gate;
+
+        let cathode_curvature =
+            T::splat(0.75) * self.perveance * root * (s + ww * per_r) * per_r * per_r;
+        // The second derivative of the share, each term with the sign that makes it largest;
+        // that of 1/(1 + t⁶) stays below 4.5.
+        let share_curvature = most
+            * (onset * three * z * knee_by_z * per_h * per_h * per_knee * per_knee
+                + two * onset_slope * knee_by_z * per_knee
+                + two * knee * onset_slope * per_onset
+                + T::splat(4.5) * self.loss * knee * per_loss);
         PentodeCurrents {
-            anode: ik * f,
-            anode_by_anode: ik * df,
-            anode_by_screen: dik_s * f,
-            anode_by_grid: dik * f,
-            screen: ik * g,
-            screen_by_anode: -(ik * df),
-            screen_by_screen: dik_s * g,
-            screen_by_grid: dik * g,
-            grid,
-            grid_by_grid: grid_by_s * sg / rg,
-            cathode_curvature: self.perveance / (root + T::splat(0.1)),
-            anode_curvature: ik * f / (rr * rr),
-            grid_curvature: self.grid_perveance / (sg.sqrt() + T::splat(0.3)),
+            anode: space * share,
+            anode_by_anode: anode_by_ramp * ramp_by_anode + space * share_by_anode,
+            anode_by_screen: anode_by_ramp * ramp_by_screen + space * share_by_screen,
+            anode_by_grid: anode_by_ramp * ramp_by_grid,
+            screen: space_gated * rest,
+            screen_by_anode: screen_by_ramp * ramp_by_anode - space_gated * share_by_anode,
+            screen_by_screen: screen_by_ramp * ramp_by_screen - space_gated * share_by_screen
+                + space * rest * gate_slope,
+            screen_by_grid: screen_by_ramp * ramp_by_grid,
+            grid: grid.current,
+            grid_by_grid: grid.slope,
+            cathode_curvature,
+            anode_curvature: va.if_positive(space * share_curvature, T::ZERO),
+            grid_curvature: grid.curvature,
         }
     }
 }

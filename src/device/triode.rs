@@ -1,6 +1,8 @@
 //! Triode: anode and grid current as functions of anode and grid voltage.
 
+use super::grid::GridLaw;
 use crate::numeric::real::Real;
+use serde::Deserialize;
 
 /// Currents into the electrodes of a triode and their derivatives (amperes, siemens).
 #[derive(Clone, Copy, Debug)]
@@ -23,16 +25,29 @@ pub struct TriodeCurrents<T> {
 }
 
 /// Parameters of the triode law, one value a lane.
-#[derive(Clone, Copy, Debug, PartialEq)]
+///
+/// `Ia = K·s^1.5·(x/(x + k))²` with `x = max(va, 0)`, the smooth ramp `s = ½(e + √(e² + w²))`,
+/// `e = vg + x/µ + offset` and `w = width + spread·x`. The three-halves power is Child's law; the
+/// ramp's width, growing with the anode voltage, is what a grid of uneven pitch does near
+/// cut-off; the last factor lets the anode lose its electrons to the grid as its own voltage
+/// approaches zero.
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct TriodeLaw<T> {
-    /// Amplification factor.
+    /// Amplification factor `µ` of the ramp, well above cut-off.
     pub mu: T,
-    /// Perveance, A/V^1.5.
+    /// Perveance `K`, A/V^1.5.
     pub perveance: T,
-    /// Width of the transition at cut-off, V.
+    /// Contact potential and the like, referred to the grid, V.
+    pub offset: T,
+    /// Width of the bend at cut-off at zero anode voltage, V; above zero.
+    pub width: T,
+    /// Growth of that width with the anode voltage, V/V.
+    pub spread: T,
+    /// Anode voltage `k` of the knee, V; above zero.
     pub knee: T,
-    /// Grid current perveance, A/V^1.5.
-    pub grid_perveance: T,
+    /// Grid current.
+    pub grid: GridLaw<T>,
 }
 
 impl<T: Real> TriodeLaw<T> {
@@ -40,8 +55,11 @@ impl<T: Real> TriodeLaw<T> {
     pub fn set_lane(&mut self, lane: usize, law: &TriodeLaw<f64>) {
         self.mu.set_lane(lane, law.mu);
         self.perveance.set_lane(lane, law.perveance);
+        self.offset.set_lane(lane, law.offset);
+        self.width.set_lane(lane, law.width);
+        self.spread.set_lane(lane, law.spread);
         self.knee.set_lane(lane, law.knee);
-        self.grid_perveance.set_lane(lane, law.grid_perveance);
+        self.grid.set_lane(lane, &law.grid);
     }
 
     /// The same law in every lane.
@@ -49,45 +67,63 @@ impl<T: Real> TriodeLaw<T> {
         TriodeLaw {
             mu: T::splat(law.mu),
             perveance: T::splat(law.perveance),
+            offset: T::splat(law.offset),
+            width: T::splat(law.width),
+            spread: T::splat(law.spread),
             knee: T::splat(law.knee),
-            grid_perveance: T::splat(law.grid_perveance),
+            grid: GridLaw::splat(&law.grid),
         }
     }
 
     /// Currents at anode voltage `va` and grid voltage `vg`.
     ///
     /// # Real-time
-    /// Allocates nothing.
+    /// Allocates nothing. Four divisions, four square roots.
     #[inline(always)]
     pub fn currents(&self, va: T, vg: T) -> TriodeCurrents<T> {
-        // PROVISIONAL: replaced by the fitted law.
         let half = T::splat(0.5);
-        let e = vg + va / self.mu;
-        let r = (e * e + self.knee * self.knee).sqrt();
+        let two = T::splat(2.0);
+        let x = va.max(T::ZERO);
+
+        // One division serves 1/µ and 1/(x + k), another both bends: neither factor can be zero.
+        let beyond_knee = x + self.knee;
+        let per = T::ONE / (self.mu * beyond_knee);
+        let per_mu = per * beyond_knee;
+        let per_knee = per * self.mu;
+        let e = vg + x * per_mu + self.offset;
+        let w = self.width + self.spread * x;
+        let r = (e * e + w * w).sqrt();
+        let grid_bend = self.grid.bend(vg);
+        let per_bends = T::ONE / (r * grid_bend.1);
+        let per_r = per_bends * grid_bend.1;
+        let grid = self.grid.current(grid_bend, per_bends * r);
+
         let s = half * (e + r);
-        let ds = s / r;
         let root = s.sqrt();
-        let ik = self.perveance * s * root;
-        let dik = self.perveance * T::splat(1.5) * root * ds;
-        let saturation = T::splat(10.0);
-        let den = va.max(T::ZERO) + saturation;
-        let f = va.max(T::ZERO) / den;
-        let df = va.if_positive(saturation / (den * den), T::ZERO);
-        let w = T::splat(0.2);
-        let rg = (vg * vg + w * w).sqrt();
-        let sg = half * (vg + rg);
-        let q = sg * sg * sg;
-        let den_g = (sg + w) * (sg + w).sqrt();
-        let grid = self.grid_perveance * q / den_g;
-        let grid_by_s = grid * (T::splat(3.0) / sg - T::splat(1.5) / (sg + w));
+        let space = self.perveance * s * root;
+        let space_by_ramp = T::splat(1.5) * self.perveance * root;
+        let ramp_by_grid = s * per_r;
+        let ramp_by_anode = (s * per_mu + half * w * self.spread) * per_r;
+
+        // The knee (x/(x + k))² and its slope vanish at x = 0: below that every term is zero.
+        let u = x * per_knee;
+        let du = self.knee * per_knee * per_knee;
+        let knee = u * u;
+        let knee_slope = two * u * du;
+
+        // Exact in the grid direction: d²s/de² = ½w²/r³. The knee's own curvature, 2k(k−2x)/(x+k)⁴
+        // with its terms made positive, is brought to the scale of the effective voltage by µ².
+        let ramp_curvature =
+            T::splat(0.75) * self.perveance * root * (s + w * w * per_r) * per_r * per_r;
+        let knee_curvature = space * two * du * (du + two * u * per_knee) * self.mu * self.mu;
         TriodeCurrents {
-            anode: ik * f,
-            anode_by_anode: dik * f / self.mu + ik * df,
-            anode_by_grid: dik * f,
-            grid,
-            grid_by_grid: grid_by_s * sg / rg,
-            anode_curvature: self.perveance / (root + T::splat(0.1)),
-            grid_curvature: self.grid_perveance / (sg.sqrt() + T::splat(0.3)),
+            anode: space * knee,
+            anode_by_anode: space_by_ramp * ramp_by_anode * knee + space * knee_slope,
+            anode_by_grid: space_by_ramp * ramp_by_grid * knee,
+            grid: grid.current,
+            grid_by_grid: grid.slope,
+            anode_curvature: ramp_curvature * knee + va.if_positive(knee_curvature, T::ZERO),
+            grid_curvature: grid.curvature,
         }
     }
 }

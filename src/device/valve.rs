@@ -1,6 +1,7 @@
 //! A named valve type: its law, capacitances, ratings, and where each number comes from.
 
 use super::{PentodeLaw, TriodeLaw};
+use serde::Deserialize;
 
 /// What kind of valve, with its fitted law.
 #[derive(Clone, Debug, PartialEq)]
@@ -12,7 +13,8 @@ pub enum ValveLaw {
 }
 
 /// One set of limiting values.
-#[derive(Clone, Debug, PartialEq, Default)]
+#[derive(Clone, Debug, PartialEq, Default, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Ratings {
     /// Name of the rating system, such as "design-centre".
     pub system: String,
