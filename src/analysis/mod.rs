@@ -1,1 +1,3 @@
-//! To be written.
+//! Reports: plain structs that the editor, the command line and the job sheet render alike.
+
+pub mod phrase;
