@@ -1,6 +1,7 @@
 //! The program's words on the command line.
 
 pub mod file;
+pub mod plot;
 pub mod progress;
 pub mod wav;
 
