@@ -437,14 +437,10 @@ impl<'t> Reader<'t> {
 
     /// Text without control characters; line breaks are for `about`.
     fn text(&mut self, line: &Line, key: &str, required: bool) -> Option<String> {
-        let Some(entry) = line.get(key) else {
-            if required {
-                self.faults.push(
-                    Diagnostic::error(format!("{key} is missing"), format!("add {key} = \"…\""))
-                        .line(line.line),
-                );
-            }
-            return None;
+        let entry = if required {
+            self.required(line, key)?
+        } else {
+            line.get(key)?
         };
         match plain_text(entry) {
             Ok(text) => Some(text),
