@@ -3,6 +3,7 @@
 //! Only the checker makes a [`Circuit`], so what stands above need not check again. Values are in
 //! SI units. Ground is node 0.
 
+mod built_in;
 mod changes;
 mod check;
 mod diagnostics;
@@ -15,6 +16,9 @@ mod text;
 mod transformer;
 mod write;
 
+pub use built_in::{
+    BuiltInCircuit, BuiltInProposal, built_in_circuit, built_in_circuits, built_in_proposals,
+};
 pub use changes::{Change, Setting};
 pub use diagnostics::{Diagnostic, Severity};
 pub use edit::edit;
