@@ -1,1 +1,5 @@
-//! To be written.
+//! Reports: plain structs that the editor, the command line and the job sheet render alike.
+
+pub mod loudness;
+pub mod phrase;
+pub mod third_octave;

@@ -3,6 +3,20 @@
 //! Only the checker makes a [`Circuit`], so what stands above need not check again. Values are in
 //! SI units. Ground is node 0.
 
+mod check;
+mod diagnostics;
+mod kinds;
+mod parts;
+mod read;
+mod text;
+mod transformer;
+
+pub use diagnostics::{Diagnostic, Severity};
+pub use kinds::Kind;
+pub use read::{MOST_NODES, MOST_PARTS, read, read_bytes};
+pub use text::MOST_BYTES;
+pub use transformer::MOST_TAPS;
+
 use crate::device::{Loudspeaker, Valve, catalogue::RectifierType};
 use std::sync::Arc;
 
@@ -121,7 +135,7 @@ pub enum PartKind {
 }
 
 /// One winding: its tap nodes from end to end and the turns at each, as a share of the winding.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct Winding {
     /// Nodes of the taps, ends included; two or more.
     pub taps: Vec<NodeId>,
@@ -210,6 +224,8 @@ pub struct Circuit {
     input: NodeId,
     output: Output,
     supplied: Vec<String>,
+    /// Which keys those sentences are about, so that they are not written as if stated.
+    assumed: Vec<read::Assumed>,
 }
 
 impl Circuit {

@@ -12,7 +12,7 @@ pub mod devices;
 use crate::circuit::{Circuit, NodeId, Part, PartId};
 use crate::numeric::sparse::Program;
 pub use branch::{BranchKind, BranchValue, Companion};
-pub use devices::{DeviceValues, Devices};
+pub use devices::{DeviceValues, Devices, Fitted};
 use std::ops::Range;
 
 /// Conductance from every node to ground, S: a floating node then has a solution.

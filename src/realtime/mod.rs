@@ -1,1 +1,110 @@
-//! To be written.
+//! The processor that is heard: several circuits of one topology side by side, sample by sample.
+//!
+//! Imports nothing of [`crate::solve`]; tests compare the two. No function marked *Real-time*
+//! allocates, locks, logs or touches files.
+
+pub mod dispatch;
+pub mod engine;
+pub mod half_band;
+pub mod stepper;
+pub mod subsample;
+
+use crate::network::{BranchValue, DeviceValues, Network, Values};
+use crate::numeric::lanes::Lanes;
+use dispatch::{Fused, Instructions};
+use stepper::Stepper;
+pub use stepper::{Counts, Governor, Settings};
+
+/// A processor of `N` lanes, whichever instructions it runs on.
+#[derive(Clone, Debug)]
+enum Inner<const N: usize> {
+    Plain(Box<Stepper<Lanes<N, false>>>),
+    Fused(Box<Fused<N>>),
+}
+
+/// `N` circuits of one topology; an input and an output each.
+#[derive(Clone, Debug)]
+pub struct Processor<const N: usize> {
+    inner: Inner<N>,
+    settings: Settings,
+}
+
+macro_rules! with_stepper {
+    ($self:expr, $name:ident => $body:expr) => {
+        match &mut $self.inner {
+            Inner::Plain($name) => $body,
+            Inner::Fused(fused) => {
+                let $name = fused.stepper();
+                $body
+            }
+        }
+    };
+}
+
+impl<const N: usize> Processor<N> {
+    /// Builds a processor at rest. `lanes`: values and operating point (volts by position, ground
+    /// last) of each lane's circuit; `instructions` beyond what the machine has fall back.
+    pub fn new(
+        network: &Network,
+        lanes: [(&Values, &[f64]); N],
+        settings: Settings,
+        instructions: Instructions,
+    ) -> Self {
+        let fused = match instructions {
+            Instructions::Avx2Fma => Fused::new(|| Stepper::new(network, &lanes, &settings)),
+            Instructions::Baseline => None,
+        };
+        let inner = match fused {
+            Some(fused) => Inner::Fused(Box::new(fused)),
+            None => Inner::Plain(Box::new(Stepper::new(network, &lanes, &settings))),
+        };
+        Processor { inner, settings }
+    }
+
+    /// Delay from input to output, samples of the host's rate.
+    pub fn latency(&self) -> usize {
+        self.settings.latency()
+    }
+
+    /// What the work took so far.
+    pub fn counts(&self) -> Counts {
+        match &self.inner {
+            Inner::Plain(stepper) => stepper.counts(),
+            Inner::Fused(fused) => fused.shared().counts(),
+        }
+    }
+
+    /// Processes a block: `inputs` are volts at the jack, `outputs` volts heard, one slice a
+    /// lane, all of one length.
+    ///
+    /// # Real-time
+    /// Allocates nothing; the result does not depend on how a signal is cut into blocks.
+    pub fn process(&mut self, inputs: &[&[f64]; N], outputs: &mut [&mut [f64]; N]) {
+        match &mut self.inner {
+            Inner::Plain(stepper) => dispatch::plain(stepper, inputs, outputs),
+            Inner::Fused(fused) => fused.block(inputs, outputs),
+        }
+    }
+
+    /// Replaces the value of one branch (see [`Network::branches_of`]) in one lane from the next
+    /// sample on.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn set_branch(&mut self, lane: usize, branch: usize, value: BranchValue) {
+        with_stepper!(self, stepper => stepper.engine.set_branch(lane, branch, value));
+    }
+
+    /// Replaces all valve laws of one lane.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn set_devices(&mut self, lane: usize, values: &DeviceValues) {
+        with_stepper!(self, stepper => stepper.engine.set_devices(lane, values));
+    }
+
+    /// Back to rest at the operating points given, one a lane.
+    pub fn reset(&mut self, network: &Network, points: [&[f64]; N]) {
+        with_stepper!(self, stepper => stepper.reset(network, &points));
+    }
+}

@@ -1,0 +1,155 @@
+//! TOML text to a plain tree with line numbers, recovering from faults where possible.
+
+use super::diagnostics::Diagnostic;
+use std::ops::Range;
+use toml::de::{DeTable, DeValue};
+
+/// Largest file, bytes.
+pub const MOST_BYTES: usize = 1 << 20;
+
+/// A value as written.
+#[derive(Debug)]
+pub(super) enum Raw {
+    Text(String),
+    Number(String),
+    Flag(bool),
+    List(Vec<Item>),
+    Table(Vec<Entry>),
+    /// A date or a time, which nothing here wants.
+    Date,
+}
+
+/// A value with its place.
+#[derive(Debug)]
+pub(super) struct Item {
+    pub raw: Raw,
+    pub line: usize,
+    span: Range<usize>,
+}
+
+/// A key with its value.
+#[derive(Debug)]
+pub(super) struct Entry {
+    pub key: String,
+    /// Line of the key.
+    pub line: usize,
+    pub item: Item,
+}
+
+/// Text with the table of its lines.
+pub(super) struct Source<'t> {
+    text: &'t str,
+    /// Offset of the first byte of each line but the first.
+    breaks: Vec<usize>,
+}
+
+impl<'t> Source<'t> {
+    fn new(text: &'t str) -> Self {
+        let breaks = text
+            .bytes()
+            .enumerate()
+            .filter_map(|(i, b)| (b == b'\n').then_some(i + 1))
+            .collect();
+        Source { text, breaks }
+    }
+
+    /// Line of a byte, counted from 1.
+    fn line(&self, offset: usize) -> usize {
+        self.breaks.partition_point(|&b| b <= offset) + 1
+    }
+
+    /// The value as it stands in the file, quotes left off.
+    pub fn shown(&self, item: &Item) -> &'t str {
+        self.slice(item.span.clone())
+            .trim_matches(|c| c == '"' || c == '\'')
+    }
+
+    fn slice(&self, span: Range<usize>) -> &'t str {
+        self.text.get(span).unwrap_or("").trim()
+    }
+}
+
+/// Text of bytes, within the limits of size and encoding.
+pub(super) fn decode(bytes: &[u8]) -> Result<&str, Diagnostic> {
+    if bytes.len() > MOST_BYTES {
+        return Err(Diagnostic::error(
+            format!(
+                "the file has {} bytes; at most {MOST_BYTES} (1 MiB) are read",
+                bytes.len()
+            ),
+            "an amplifier fits in a few thousand: check that it is the right file",
+        ));
+    }
+    std::str::from_utf8(bytes).map_err(|e| {
+        let line = bytes[..e.valid_up_to()]
+            .iter()
+            .filter(|&&b| b == b'\n')
+            .count()
+            + 1;
+        Diagnostic::error("the file is not UTF-8 text", "save it as UTF-8").line(line)
+    })
+}
+
+/// The entries of the file in their order. Faults of the notation itself are added to `faults`;
+/// what could be read in spite of them is given.
+pub(super) fn parse<'t>(text: &'t str, faults: &mut Vec<Diagnostic>) -> (Source<'t>, Vec<Entry>) {
+    let source = Source::new(text);
+    let (table, errors) = DeTable::parse_recoverable(text);
+    for error in errors {
+        let span = error.span().unwrap_or(text.len()..text.len());
+        let line = source.line(span.start);
+        let word = source.slice(span);
+        let fault = if error.message() == "duplicate key" {
+            Diagnostic::error(
+                format!("{} is stated twice", super::diagnostics::shorten(word)),
+                "give one of the two another name, or delete it",
+            )
+            .part(word)
+        } else {
+            Diagnostic::error(
+                format!("not valid TOML: {}", error.message()),
+                "check quotes, commas, brackets and braces on this line",
+            )
+        };
+        faults.push(fault.line(line).value(word));
+    }
+    let entries = entries(&source, table.into_inner());
+    (source, entries)
+}
+
+// The parser refuses more than 80 levels, so the recursion ends well before the stack does.
+fn entries(source: &Source, table: DeTable) -> Vec<Entry> {
+    let mut placed: Vec<(usize, Entry)> = table
+        .into_iter()
+        .map(|(key, value)| {
+            let start = key.span().start;
+            let entry = Entry {
+                line: source.line(start),
+                key: key.into_inner().into_owned(),
+                item: item(source, value),
+            };
+            (start, entry)
+        })
+        .collect();
+    placed.sort_by_key(|(start, _)| *start);
+    placed.into_iter().map(|(_, entry)| entry).collect()
+}
+
+fn item(source: &Source, value: toml::Spanned<DeValue>) -> Item {
+    let span = value.span();
+    let raw = match value.into_inner() {
+        DeValue::String(s) => Raw::Text(s.into_owned()),
+        DeValue::Integer(_) | DeValue::Float(_) => {
+            Raw::Number(source.slice(span.clone()).replace('_', ""))
+        }
+        DeValue::Boolean(b) => Raw::Flag(b),
+        DeValue::Datetime(_) => Raw::Date,
+        DeValue::Array(list) => Raw::List(list.into_iter().map(|v| item(source, v)).collect()),
+        DeValue::Table(table) => Raw::Table(entries(source, table)),
+    };
+    Item {
+        raw,
+        line: source.line(span.start),
+        span,
+    }
+}

@@ -1,0 +1,453 @@
+//! Text to value and back: "4k7", "0.022 µF", "5 %".
+//!
+//! Digits are joined with the power of ten of their prefix and converted once, so "22n" and
+//! "0.022u" are the same double, and the shortest digits that name a double bring it back.
+
+use super::{Quantity, Unit};
+use std::fmt;
+
+/// Why a text is not a value of a quantity.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NotationError {
+    /// Not a number in any usual spelling.
+    Malformed {
+        /// What was asked for.
+        quantity: Quantity,
+    },
+    /// A unit of another quantity.
+    WrongUnit {
+        /// What was asked for.
+        quantity: Quantity,
+        /// The unit or prefix as written.
+        found: String,
+    },
+    /// A prefix in the wrong case or one that is never used here, such as "4m7" for a resistor.
+    DoubtfulPrefix {
+        /// What was asked for.
+        quantity: Quantity,
+        /// The prefix as written.
+        found: char,
+    },
+    /// "4,700": decimal comma and thousands look alike.
+    DoubtfulComma,
+    /// A good number, but not one to be found in an amplifier.
+    OutOfRange {
+        /// What was asked for.
+        quantity: Quantity,
+        /// The value in SI units.
+        value: f64,
+    },
+}
+
+impl NotationError {
+    /// What to do about it.
+    pub fn remedy(&self) -> String {
+        match self {
+            NotationError::Malformed { quantity } | NotationError::WrongUnit { quantity, .. } => {
+                format!("write it like {}", examples(*quantity))
+            }
+            NotationError::DoubtfulPrefix { quantity, .. } => match quantity.family() {
+                Unit::Ohm => "write 4M7 for megohms, R0047 for milliohms".into(),
+                Unit::Henry => "write 8m or \"8 mH\" for millihenries".into(),
+                Unit::Farad => "write u for microfarads, n for nanofarads, p for picofarads".into(),
+                _ => format!("write it like {}", examples(*quantity)),
+            },
+            NotationError::DoubtfulComma => {
+                "write 4.7 or 4k7 with a decimal point, thousands without a separator".into()
+            }
+            NotationError::OutOfRange { .. } => "state a value within it".into(),
+        }
+    }
+}
+
+impl fmt::Display for NotationError {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            NotationError::Malformed { quantity } => write!(f, "is not a {}", quantity.name()),
+            NotationError::WrongUnit { quantity, found } => {
+                write!(
+                    f,
+                    "is not a {}: \"{found}\" is another unit",
+                    quantity.name()
+                )
+            }
+            NotationError::DoubtfulPrefix { quantity, found } => write!(
+                f,
+                "is doubtful: \"{found}\" is not a usual prefix of a {}",
+                quantity.name()
+            ),
+            NotationError::DoubtfulComma => write!(f, "is doubtful: a decimal comma or thousands?"),
+            NotationError::OutOfRange { quantity, .. } => {
+                write!(f, "is outside {}", quantity.range_in_words())
+            }
+        }
+    }
+}
+
+impl std::error::Error for NotationError {}
+
+/// Longer texts are not values; 17 digits with sign, prefix and unit fit well.
+const LONGEST: usize = 48;
+
+fn examples(quantity: Quantity) -> &'static str {
+    match quantity.family() {
+        Unit::Ohm => "4k7, 470, 2M2 or R47",
+        Unit::Farad => "22n, 0.022u or 100p",
+        Unit::Henry => "\"8 mH\" or \"20 H\"",
+        Unit::Volt if quantity == Quantity::BiasVoltage => "\"-30 V\"",
+        Unit::Volt => "\"280 V\"",
+        Unit::Watt => "\"0.5 W\"",
+        Unit::Ampere => "\"10 mA\"",
+        Unit::Hertz => "\"1 kHz\"",
+        Unit::Decibel => "\"-6 dB\"",
+        Unit::Percent => "\"5%\"",
+        Unit::Plain => "0.5 or \"50%\"",
+    }
+}
+
+/// Reads `text`; the range is the caller's.
+pub(super) fn parse(quantity: Quantity, text: &str) -> Result<f64, NotationError> {
+    let malformed = NotationError::Malformed { quantity };
+    if text.len() > LONGEST {
+        return Err(malformed);
+    }
+    let text: Vec<char> = text.trim().chars().map(plain_sign).collect();
+    let family = quantity.family();
+    if family == Unit::Percent
+        && let [letter] = text[..]
+        && let Some(share) = tolerance_letter(letter)
+    {
+        return Ok(share);
+    }
+
+    let mut rest = &text[..];
+    let negative = match rest {
+        ['-', tail @ ..] => {
+            rest = skip_spaces(tail);
+            true
+        }
+        ['+' | '±', tail @ ..] => {
+            rest = skip_spaces(tail);
+            false
+        }
+        _ => false,
+    };
+    let mut whole = take_digits(&mut rest);
+    let mut fraction = String::new();
+    let mut exponent = 0i32;
+    let mut divisor = 1.0;
+    match rest {
+        ['/', tail @ ..] if family == Unit::Watt => {
+            rest = tail;
+            divisor = take_digits(&mut rest).parse().unwrap_or(0.0);
+            if divisor == 0.0 {
+                return Err(malformed);
+            }
+        }
+        [separator @ ('.' | ','), tail @ ..] => {
+            rest = tail;
+            fraction = take_digits(&mut rest);
+            let thousands = fraction.len() == 3 && whole.chars().any(|c| c != '0');
+            if *separator == ',' && thousands {
+                return Err(NotationError::DoubtfulComma);
+            }
+        }
+        _ => {}
+    }
+    let plain_digits = fraction.is_empty() && divisor == 1.0;
+    if let ['e' | 'E', tail @ ..] = rest
+        && !(whole.is_empty() && fraction.is_empty())
+    {
+        let (sign, mut tail) = match tail {
+            ['-', t @ ..] => (-1, t),
+            ['+', t @ ..] => (1, t),
+            _ => (1, tail),
+        };
+        let digits = take_digits(&mut tail);
+        exponent = digits
+            .parse::<u16>()
+            .map(i32::from)
+            .map_err(|_| malformed.clone())?
+            * sign;
+        rest = tail;
+    } else if plain_digits
+        && let [letter, digit, ..] = rest
+        && digit.is_ascii_digit()
+        && matches!(family, Unit::Ohm | Unit::Farad | Unit::Henry)
+    {
+        // IEC 60062: the letter stands in place of the decimal point.
+        let letter = *letter;
+        rest = &rest[1..];
+        fraction = take_digits(&mut rest);
+        if whole.is_empty() {
+            whole.push('0');
+        }
+        exponent = match letter {
+            'R' | 'r' | 'Ω' if family == Unit::Ohm => 0,
+            'F' if family == Unit::Farad => 0,
+            'H' if family == Unit::Henry => 0,
+            _ => prefix(quantity, letter)?,
+        };
+        rest = skip_spaces(rest);
+        if !rest.is_empty() && unit(family, rest).is_none_or(|factor| factor != 0) {
+            return Err(malformed);
+        }
+        rest = &[];
+    }
+    if whole.is_empty() && fraction.is_empty() {
+        return Err(malformed);
+    }
+    exponent += suffix(quantity, skip_spaces(rest))?;
+
+    let sign = if negative { "-" } else { "" };
+    let value: f64 = format!("{sign}{whole}.{fraction}0e{exponent}")
+        .parse()
+        .map_err(|_| malformed.clone())?;
+    let value = value / divisor;
+    // Minus nothing is nothing; and the one zero prints as one text.
+    Ok(if value == 0.0 { 0.0 } else { value })
+}
+
+/// One sign for each of the look-alikes.
+fn plain_sign(c: char) -> char {
+    match c {
+        '\u{2212}' | '\u{2013}' => '-',
+        '\u{2126}' => 'Ω',
+        '\u{3bc}' => 'µ',
+        '\u{a0}' | '\u{2009}' | '\u{202f}' | '\t' => ' ',
+        c => c,
+    }
+}
+
+fn skip_spaces(mut text: &[char]) -> &[char] {
+    while let [' ', tail @ ..] = text {
+        text = tail;
+    }
+    text
+}
+
+fn take_digits(text: &mut &[char]) -> String {
+    let count = text.iter().take_while(|c| c.is_ascii_digit()).count();
+    let (digits, rest) = text.split_at(count);
+    *text = rest;
+    digits.iter().collect()
+}
+
+/// Tolerance letters of IEC 60062 (seen on a resistor maker's sheet; M from memory).
+fn tolerance_letter(letter: char) -> Option<f64> {
+    Some(match letter {
+        'B' => 0.001,
+        'C' => 0.0025,
+        'D' => 0.005,
+        'F' => 0.01,
+        'G' => 0.02,
+        'J' => 0.05,
+        'K' => 0.1,
+        'M' => 0.2,
+        _ => return None,
+    })
+}
+
+/// Power of ten of a prefix letter. Kilo may be a capital; mega and milli must keep their case.
+fn prefix(quantity: Quantity, letter: char) -> Result<i32, NotationError> {
+    let family = quantity.family();
+    let scaled = !matches!(family, Unit::Percent | Unit::Plain | Unit::Decibel);
+    let power = match letter {
+        'p' | 'P' if matches!(family, Unit::Farad) => -12,
+        'n' | 'N' if matches!(family, Unit::Farad | Unit::Henry) => -9,
+        'u' | 'U' | 'µ' if scaled && family != Unit::Ohm => -6,
+        'm' if !matches!(family, Unit::Ohm | Unit::Farad) && scaled => -3,
+        'k' | 'K' if scaled && family != Unit::Farad => 3,
+        'M' if matches!(family, Unit::Ohm | Unit::Hertz) => 6,
+        'G' if family == Unit::Ohm => 9,
+        'p' | 'n' | 'u' | 'µ' | 'm' | 'k' | 'K' | 'M' | 'G' if scaled => {
+            return Err(NotationError::DoubtfulPrefix {
+                quantity,
+                found: letter,
+            });
+        }
+        _ => return Err(NotationError::Malformed { quantity }),
+    };
+    Ok(power)
+}
+
+/// Power of ten of what follows the digits: nothing, a prefix, a unit, or both.
+fn suffix(quantity: Quantity, text: &[char]) -> Result<i32, NotationError> {
+    let family = quantity.family();
+    if text.is_empty() {
+        return Ok(0);
+    }
+    if let Some(power) = unit(family, text) {
+        return Ok(power);
+    }
+    let other = || NotationError::WrongUnit {
+        quantity,
+        found: text.iter().collect(),
+    };
+    let tail = skip_spaces(&text[1..]);
+    let bare = tail.is_empty() || unit(family, tail) == Some(0);
+    if bare {
+        return prefix(quantity, text[0]).map_err(|e| match e {
+            NotationError::Malformed { .. } if is_any_unit(text) => other(),
+            e => e,
+        });
+    }
+    if is_any_unit(text) || is_any_unit(tail) {
+        return Err(other());
+    }
+    Err(NotationError::Malformed { quantity })
+}
+
+/// Power of ten of a unit as written, when it is one of the family.
+fn unit(family: Unit, text: &[char]) -> Option<i32> {
+    let word: String = text.iter().collect();
+    let small = word.to_ascii_lowercase();
+    let is = |words: &[&str]| words.contains(&small.as_str()).then_some(0);
+    match family {
+        Unit::Ohm => is(&["r", "ω", "ohm", "ohms"]).or((word == "Ω").then_some(0)),
+        Unit::Farad => match small.as_str() {
+            // Marks on old capacitors.
+            "mfd" => Some(-6),
+            "mmfd" => Some(-12),
+            _ => is(&["f", "farad"]),
+        },
+        Unit::Henry => is(&["h", "henry", "henries"]),
+        Unit::Volt => is(&["v", "volt", "volts", "vdc", "vrms"]),
+        Unit::Watt => is(&["w", "watt", "watts"]),
+        Unit::Ampere => is(&["a", "amp", "amps", "ampere", "amperes"]),
+        Unit::Hertz => is(&["hz"]),
+        Unit::Decibel => is(&["db"]),
+        Unit::Percent | Unit::Plain => (small == "%").then_some(-2),
+    }
+}
+
+fn is_any_unit(text: &[char]) -> bool {
+    use Unit::*;
+    [
+        Ohm, Farad, Henry, Volt, Watt, Ampere, Hertz, Decibel, Percent,
+    ]
+    .iter()
+    .any(|&family| unit(family, text).is_some())
+}
+
+/// Shortest digits that name `value` exactly, without the point, and the power of ten of the
+/// first digit.
+fn shortest(value: f64) -> (String, i32) {
+    split_exponent(&format!("{:e}", value.abs()))
+}
+
+fn split_exponent(text: &str) -> (String, i32) {
+    let (digits, exponent) = text.split_once('e').expect("`e` format has an exponent");
+    let digits: String = digits.chars().filter(|c| *c != '.').collect();
+    (
+        digits,
+        exponent.parse().expect("`e` format has a number there"),
+    )
+}
+
+/// Digits with the point, or `letter`, behind the first `whole` digits; no trailing zeros.
+fn place(digits: &str, whole: i32, letter: &str) -> String {
+    let (mut head, tail) = if whole <= 0 {
+        (String::new(), "0".repeat(-whole as usize) + digits)
+    } else {
+        let mut head: String = digits.chars().take(whole as usize).collect();
+        let tail = digits.chars().skip(whole as usize).collect();
+        while (head.len() as i32) < whole {
+            head.push('0');
+        }
+        (head, tail)
+    };
+    let tail = tail.trim_end_matches('0');
+    if head.is_empty() && (letter == "." || tail.is_empty()) {
+        head.push('0');
+    }
+    match (letter, tail.is_empty()) {
+        ("R" | ".", true) => head,
+        _ => head + letter + tail,
+    }
+}
+
+/// Prefixes that the canonical notation uses, largest first.
+fn prefixes(family: Unit) -> &'static [(i32, &'static str)] {
+    match family {
+        Unit::Ohm => &[(6, "M"), (3, "k"), (0, "R")],
+        Unit::Farad => &[(-6, "u"), (-9, "n"), (-12, "p")],
+        Unit::Henry => &[(0, ""), (-3, "m"), (-6, "u")],
+        Unit::Ampere => &[(0, ""), (-3, "m"), (-6, "u")],
+        Unit::Hertz => &[(3, "k"), (0, "")],
+        _ => &[(0, "")],
+    }
+}
+
+/// Largest prefix that leaves a digit before the point, else the smallest.
+fn choose_prefix(family: Unit, power: i32) -> (i32, &'static str) {
+    let all = prefixes(family);
+    *all.iter()
+        .find(|p| power >= p.0)
+        .unwrap_or(all.last().expect("every family has a prefix"))
+}
+
+pub(super) fn format(quantity: Quantity, value: f64) -> String {
+    let family = quantity.family();
+    let sign = if value < 0.0 { "-" } else { "" };
+    if value == 0.0 || !value.is_finite() {
+        return number_with_unit(quantity, &value.to_string(), "");
+    }
+    let (digits, mut power) = shortest(value);
+    match family {
+        Unit::Ohm | Unit::Farad => {
+            let (scale, letter) = choose_prefix(family, power);
+            sign.to_owned() + &place(&digits, power - scale + 1, letter)
+        }
+        _ => {
+            if family == Unit::Percent {
+                power += 2;
+            }
+            let (scale, prefix) = choose_prefix(family, power);
+            let number = place(&digits, power - scale + 1, ".");
+            number_with_unit(quantity, &format!("{sign}{number}"), prefix)
+        }
+    }
+}
+
+pub(super) fn in_words(quantity: Quantity, value: f64) -> String {
+    if value == 0.0 || !value.is_finite() {
+        return number_with_words(quantity, &value.to_string(), "");
+    }
+    let sign = if value < 0.0 { "-" } else { "" };
+    let (digits, mut power) = split_exponent(&format!("{:.3e}", value.abs()));
+    let family = quantity.family();
+    if family == Unit::Percent {
+        power += 2;
+    }
+    let (scale, prefix) = choose_prefix(family, power);
+    let prefix = match prefix {
+        "R" => "",
+        "u" => "µ",
+        p => p,
+    };
+    let whole = power - scale + 1;
+    // An absurd value keeps its exponent rather than a page of zeros.
+    if !(-6..=9).contains(&whole) {
+        return number_with_words(quantity, &format!("{value:.3e}"), "");
+    }
+    let number = place(&digits, whole, ".");
+    number_with_words(quantity, &format!("{sign}{number}"), prefix)
+}
+
+fn number_with_unit(quantity: Quantity, number: &str, prefix: &str) -> String {
+    match quantity.family() {
+        Unit::Ohm | Unit::Farad | Unit::Plain => number.to_owned(),
+        Unit::Percent => format!("{number}%"),
+        _ => format!("{number} {prefix}{}", quantity.unit()),
+    }
+}
+
+fn number_with_words(quantity: Quantity, number: &str, prefix: &str) -> String {
+    let unit = quantity.unit();
+    if unit.is_empty() {
+        number.to_owned()
+    } else {
+        format!("{number} {prefix}{unit}")
+    }
+}

@@ -1,0 +1,377 @@
+//! Tidiness: keeps the building's shape. Reads the sources as text and checks that imports point
+//! down only, that every file opens with its purpose and stays short, that `unsafe` and the top
+//! level hold nothing but what is listed here. Each rule has a test that shows it can fail.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+/// The floor of each module of the library; `lib` and `main` stand above all.
+const FLOORS: &[(&str, u32)] = &[
+    ("units", 0),
+    ("numeric", 0),
+    ("device", 1),
+    ("circuit", 2),
+    ("network", 3),
+    ("solve", 4),
+    ("realtime", 4),
+    ("analysis", 5),
+    ("command_line", 6),
+    ("editor", 6),
+    ("job_sheet", 6),
+    ("plugin", 7),
+    ("main", 7),
+    ("lib", 7),
+];
+
+/// What must not be written in the real-time floor: it would wait for a file, a lock or a terminal.
+const NOT_IN_REALTIME: &[&str] = &["std::fs", "Mutex", "RwLock", "println!", "print!", "dbg!"];
+
+/// The only files that may hold the word `unsafe`.
+const MAY_BE_UNSAFE: &[&str] = &["src/realtime/dispatch.rs"];
+
+/// The longest file, in lines.
+const LONGEST: usize = 400;
+
+/// All that may lie at the top of the checkout.
+const TOP_LEVEL: &[&str] = &[
+    "Cargo.toml",
+    "Cargo.lock",
+    "README.md",
+    "DEVELOPERS.md",
+    "LICENSE",
+    "src",
+    "xtask",
+    "tests",
+    "presets",
+    ".gitignore",
+    ".cargo",
+    ".ci",
+    ".git",
+    "target",
+    "demo",
+];
+
+/// One source file: its path from the top with forward slashes, and its text.
+struct Source {
+    path: String,
+    text: String,
+}
+
+fn source(path: &str, text: &str) -> Source {
+    Source {
+        path: path.into(),
+        text: text.into(),
+    }
+}
+
+fn top() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// Every `.rs` file below the given folders.
+fn sources() -> Vec<Source> {
+    let mut found = Vec::new();
+    for folder in ["src", "xtask", "tests"] {
+        collect(&top().join(folder), &mut found);
+    }
+    assert!(found.len() > 10, "the sources were not found");
+    found
+}
+
+fn collect(folder: &Path, found: &mut Vec<Source>) {
+    let Ok(entries) = fs::read_dir(folder) else {
+        return;
+    };
+    for path in entries.map(|e| e.unwrap().path()) {
+        if path.is_dir() && path.file_name().is_some_and(|n| n != "target") {
+            collect(&path, found);
+        } else if path.extension().is_some_and(|e| e == "rs") {
+            let relative = path.strip_prefix(top()).unwrap();
+            found.push(Source {
+                path: relative.to_string_lossy().replace('\\', "/"),
+                text: fs::read_to_string(&path).unwrap(),
+            });
+        }
+    }
+}
+
+/// The text with comments, strings and character literals blanked, line breaks kept.
+fn code_of(text: &str) -> String {
+    let chars: Vec<char> = text.chars().collect();
+    let mut code = String::with_capacity(text.len());
+    let mut i = 0;
+    let blank = |code: &mut String, from: usize, to: usize| {
+        for &c in &chars[from..to.min(chars.len())] {
+            code.push(if c == '\n' { '\n' } else { ' ' });
+        }
+    };
+    while i < chars.len() {
+        let rest = &chars[i..];
+        let end = match rest {
+            ['/', '/', ..] => i + rest.iter().position(|&c| c == '\n').unwrap_or(rest.len()),
+            ['/', '*', ..] => i + end_of_block_comment(rest),
+            ['"', ..] => i + end_of_string(rest),
+            ['r', '"' | '#', ..] if !follows_a_word(&chars, i) => match end_of_raw_string(rest) {
+                Some(length) => i + length,
+                None => i,
+            },
+            ['\'', '\\', ..] => i + 3 + rest[3..].iter().position(|&c| c == '\'').unwrap_or(0) + 1,
+            ['\'', _, '\'', ..] => i + 3,
+            _ => i,
+        };
+        if end > i {
+            blank(&mut code, i, end);
+            i = end;
+        } else {
+            code.push(chars[i]);
+            i += 1;
+        }
+    }
+    code
+}
+
+fn follows_a_word(chars: &[char], i: usize) -> bool {
+    i > 0 && (chars[i - 1].is_alphanumeric() || chars[i - 1] == '_')
+}
+
+fn end_of_block_comment(rest: &[char]) -> usize {
+    let mut depth = 0;
+    let mut i = 0;
+    while i < rest.len() {
+        match rest[i..] {
+            ['/', '*', ..] => {
+                depth += 1;
+                i += 2;
+            }
+            ['*', '/', ..] => {
+                depth -= 1;
+                i += 2;
+                if depth == 0 {
+                    return i;
+                }
+            }
+            _ => i += 1,
+        }
+    }
+    rest.len()
+}
+
+fn end_of_string(rest: &[char]) -> usize {
+    let mut i = 1;
+    while i < rest.len() {
+        match rest[i] {
+            '\\' => i += 2,
+            '"' => return i + 1,
+            _ => i += 1,
+        }
+    }
+    rest.len()
+}
+
+fn end_of_raw_string(rest: &[char]) -> Option<usize> {
+    let hashes = rest[1..].iter().take_while(|&&c| c == '#').count();
+    let start = 1 + hashes;
+    if rest.get(start) != Some(&'"') {
+        return None;
+    }
+    let closing: Vec<char> = std::iter::once('"')
+        .chain(std::iter::repeat_n('#', hashes))
+        .collect();
+    let body = &rest[start + 1..];
+    let length = body
+        .windows(closing.len())
+        .position(|w| w == closing)
+        .unwrap_or(body.len());
+    Some(start + 1 + length + closing.len())
+}
+
+/// Names of the crate's modules that a file reaches, by `crate::x`, `crate::{x, y::z}` or
+/// `super::x` where `x` has a floor.
+fn reached(code: &str) -> Vec<String> {
+    let squeezed: String = code.chars().filter(|c| !c.is_whitespace()).collect();
+    let mut names = Vec::new();
+    for (start, word) in squeezed
+        .match_indices("crate::")
+        .chain(squeezed.match_indices("super::"))
+    {
+        let rest = &squeezed[start + word.len()..];
+        if let Some(group) = rest.strip_prefix('{') {
+            names.extend(first_names_of_group(group));
+        } else {
+            names.push(leading_name(rest));
+        }
+    }
+    names.retain(|name| FLOORS.iter().any(|(known, _)| known == name));
+    names
+}
+
+fn leading_name(text: &str) -> String {
+    text.chars()
+        .take_while(|c| c.is_alphanumeric() || *c == '_')
+        .collect()
+}
+
+fn first_names_of_group(group: &str) -> Vec<String> {
+    let mut depth = 0;
+    let mut names = vec![leading_name(group)];
+    for (i, c) in group.char_indices() {
+        match c {
+            '{' => depth += 1,
+            '}' if depth == 0 => break,
+            '}' => depth -= 1,
+            ',' if depth == 0 => names.push(leading_name(&group[i + 1..])),
+            _ => {}
+        }
+    }
+    names
+}
+
+fn floor_of(module: &str) -> Option<u32> {
+    FLOORS.iter().find(|(m, _)| *m == module).map(|(_, f)| *f)
+}
+
+/// The module of the library that a path belongs to.
+fn module_of(path: &str) -> Option<&str> {
+    let below = path.strip_prefix("src/")?;
+    Some(below.split('/').next()?.trim_end_matches(".rs"))
+}
+
+fn floor_faults(file: &Source) -> Vec<String> {
+    let Some(module) = module_of(&file.path) else {
+        return Vec::new();
+    };
+    let Some(floor) = floor_of(module) else {
+        return vec![format!("{}: module {module} has no floor", file.path)];
+    };
+    let code = code_of(&file.text);
+    let mut faults: Vec<String> = reached(&code)
+        .into_iter()
+        .filter(|name| name != module && floor_of(name).is_some_and(|f| f >= floor))
+        .map(|name| format!("{}: floor {floor} imports {name}", file.path))
+        .collect();
+    if module == "realtime" {
+        for word in NOT_IN_REALTIME.iter().filter(|word| code.contains(*word)) {
+            faults.push(format!("{}: {word} in the real-time floor", file.path));
+        }
+    }
+    if code.contains("super::super") {
+        faults.push(format!("{}: super::super hides a floor", file.path));
+    }
+    faults
+}
+
+fn file_faults(file: &Source) -> Vec<String> {
+    let mut faults = Vec::new();
+    if !file.text.starts_with("//! ") {
+        faults.push(format!("{}: does not open with //!", file.path));
+    }
+    let lines = file.text.lines().count();
+    if lines > LONGEST {
+        faults.push(format!("{}: {lines} lines, at most {LONGEST}", file.path));
+    }
+    let mut words = code_of(&file.text)
+        .split(|c: char| !(c.is_alphanumeric() || c == '_'))
+        .map(str::to_string)
+        .collect::<Vec<_>>()
+        .into_iter();
+    if words.any(|w| w == "unsafe") && !MAY_BE_UNSAFE.contains(&file.path.as_str()) {
+        faults.push(format!("{}: unsafe", file.path));
+    }
+    faults
+}
+
+fn stray_entries(names: &[String]) -> Vec<String> {
+    let stray = names.iter().filter(|n| !TOP_LEVEL.contains(&n.as_str()));
+    stray.cloned().collect()
+}
+
+fn assert_none(faults: Vec<String>) {
+    assert!(faults.is_empty(), "\n{}", faults.join("\n"));
+}
+
+#[test]
+fn imports_point_down_only() {
+    assert_none(sources().iter().flat_map(floor_faults).collect());
+}
+
+#[test]
+fn files_open_with_their_purpose_and_stay_short_and_safe() {
+    assert_none(sources().iter().flat_map(file_faults).collect());
+}
+
+#[test]
+fn nothing_stray_lies_at_the_top() {
+    let names: Vec<String> = fs::read_dir(top())
+        .unwrap()
+        .map(|e| e.unwrap().file_name().to_string_lossy().into_owned())
+        .collect();
+    assert_none(stray_entries(&names));
+}
+
+#[test]
+fn the_floor_rule_can_fail() {
+    let faulty = [
+        ("src/network/a.rs", "use crate::solve::Point;"),
+        ("src/realtime/a.rs", "use crate::{network, solve::Point};"),
+        ("src/solve/mod.rs", "let x = super::realtime::new();"),
+        ("src/units.rs", "let x = crate::numeric::y();"),
+        ("src/realtime/a.rs", "use std::sync::Mutex;"),
+        ("src/realtime/a.rs", "fn f() { println!(\"x\") }"),
+        ("src/realtime/a.rs", "use std::fs::File;"),
+        ("src/device/a/b.rs", "use super::super::units;"),
+        ("src/attic/mod.rs", "fn f() {}"),
+        (
+            "src/analysis/a.rs",
+            "use crate::{\n  units,\n  command_line::run,\n};",
+        ),
+    ];
+    for (path, text) in faulty {
+        assert_eq!(floor_faults(&source(path, text)).len(), 1, "{path}: {text}");
+    }
+    let good = [
+        (
+            "src/solve/a.rs",
+            "use crate::{network::{self, Row}, units};",
+        ),
+        ("src/solve/a.rs", "use crate::solve::b; use super::*;"),
+        (
+            "src/network/a.rs",
+            "// crate::solve uses this\nconst A: &str = \"crate::solve\";",
+        ),
+        (
+            "src/network/a.rs",
+            "/* crate::solve /* nested */ */ const A: &str = r#\"crate::solve\"#;",
+        ),
+        (
+            "src/network/a.rs",
+            "fn f<'a>(x: &'a str, c: char) -> bool { c == '\"' || c == '\\'' }",
+        ),
+        ("tests/a.rs", "use presolder::realtime;"),
+    ];
+    for (path, text) in good {
+        assert_none(floor_faults(&source(path, text)));
+    }
+}
+
+#[test]
+fn the_file_rules_can_fail() {
+    let long = "//! A file.\n".to_string() + &"\n".repeat(LONGEST);
+    let faulty = [
+        ("src/units.rs", "// A file.\n"),
+        ("src/units.rs", "//! A file.\nunsafe fn f() {}\n"),
+        ("src/units.rs", long.as_str()),
+    ];
+    for (path, text) in faulty {
+        assert_eq!(file_faults(&source(path, text)).len(), 1, "{text}");
+    }
+    let listed = source(MAY_BE_UNSAFE[0], "//! A file.\nunsafe fn f() {}\n");
+    assert_none(file_faults(&listed));
+    let told = "//! A file that is not unsafe.\nconst A: &str = \"unsafe\"; // unsafe\n";
+    assert_none(file_faults(&source("src/units.rs", told)));
+}
+
+#[test]
+fn the_top_level_rule_can_fail() {
+    let names = ["src", "notes.txt"].map(String::from);
+    assert_eq!(stray_entries(&names), ["notes.txt"]);
+}
