@@ -74,6 +74,19 @@ impl Changes {
     }
 }
 
+impl Word {
+    /// Whether the answer shall be JSON.
+    pub fn json(&self) -> bool {
+        match self {
+            Word::Check(check) => check.json,
+            Word::Voltages(voltages) => voltages.json,
+            Word::Curve(curve) => curve.json,
+            Word::Render(render) => render.json,
+            Word::Compare(compare) => compare.json,
+        }
+    }
+}
+
 const CHECK_EXAMPLES: &str = "\
 Examples:
   presolder check                        list the amps that come with the program

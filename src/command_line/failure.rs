@@ -2,6 +2,8 @@
 
 use super::file::FileFault;
 use super::wav::WavFault;
+use crate::circuit::Diagnostic;
+use serde::Serialize;
 use std::fmt;
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -9,7 +11,9 @@ use std::process::ExitCode;
 /// Why the program gives up.
 #[derive(Debug)]
 pub enum Failure {
-    /// Faults in a circuit, a proposal or a value, a line each.
+    /// Faults in a circuit or a proposal, or in changes from the command line.
+    Faults(Faults),
+    /// Faults in another input file, a line each.
     Input(Vec<String>),
     /// The command line asks for something that the circuit does not have or that does not go
     /// together.
@@ -22,11 +26,28 @@ pub enum Failure {
     Wav(PathBuf, WavFault),
 }
 
+/// The faults of one source.
+#[derive(Debug, Serialize)]
+pub struct Faults {
+    /// Path, built-in name, or "command line".
+    pub source: String,
+    /// All of them.
+    pub faults: Vec<Diagnostic>,
+}
+
 impl Failure {
+    /// Faults of a circuit, a proposal or changes.
+    pub fn faults(source: &str, faults: Vec<Diagnostic>) -> Self {
+        Failure::Faults(Faults {
+            source: source.into(),
+            faults,
+        })
+    }
+
     /// The exit code as a number; `presolder --help` lists them.
     pub fn number(&self) -> u8 {
         match self {
-            Failure::Input(_) => 1,
+            Failure::Faults(_) | Failure::Input(_) => 1,
             Failure::Usage(_) => 2,
             Failure::NoSolution(_) => 3,
             Failure::File(_) | Failure::Wav(..) => 4,
@@ -42,6 +63,10 @@ impl Failure {
 impl fmt::Display for Failure {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
+            Failure::Faults(Faults { source, faults }) => {
+                write!(f, "{source}:")?;
+                faults.iter().try_for_each(|fault| write!(f, "\n  {fault}"))
+            }
             Failure::Input(faults) => write!(f, "{}", faults.join("\n")),
             Failure::Usage(what) | Failure::NoSolution(what) => write!(f, "{what}"),
             Failure::File(fault) => write!(f, "{fault}"),

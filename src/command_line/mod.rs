@@ -2,8 +2,11 @@
 //! their reports as text, JSON, SVG and WAV.
 
 pub mod arguments;
+pub mod built_in;
+pub mod check;
 pub mod failure;
 pub mod file;
+pub mod load;
 pub mod plot;
 pub mod progress;
 pub mod reference_curve;
@@ -11,7 +14,7 @@ pub mod report;
 pub mod text;
 pub mod wav;
 
-use arguments::Arguments;
+use arguments::{Arguments, Word};
 use clap::Parser;
 use failure::Failure;
 use std::ffi::OsString;
@@ -28,18 +31,23 @@ pub fn run(arguments: Vec<OsString>) -> ExitCode {
             return ExitCode::from(if fault.use_stderr() { 2 } else { 0 });
         }
     };
-    match work(&arguments) {
+    match work(&arguments.word) {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
+            if let (Failure::Faults(faults), true) = (&failure, arguments.word.json()) {
+                let _ = report::print(&report::to_json(faults));
+            }
             eprintln!("{failure}");
             failure.code()
         }
     }
 }
 
-/// Does what the arguments ask for.
-fn work(arguments: &Arguments) -> Result<(), Failure> {
-    // Each word gets its branch when its analysis is there.
-    let _ = &arguments.word;
-    Err(Failure::Usage("this word is not wired yet".into()))
+/// Does what a word asks for.
+fn work(word: &Word) -> Result<(), Failure> {
+    match word {
+        Word::Check(check) => check::run(check),
+        // The other words get their branches with their analyses.
+        _ => Err(Failure::Usage("this word is not wired yet".into())),
+    }
 }

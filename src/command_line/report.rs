@@ -1,5 +1,7 @@
 //! Shows a report: the same struct as text for people and as JSON for programs.
 
+use super::failure::Failure;
+use super::file::FileFault;
 use serde::Serialize;
 use std::io::{self, Write};
 
@@ -9,14 +11,30 @@ pub trait Report: Serialize {
     fn text(&self) -> String;
 }
 
+/// Prints a report to standard output.
+///
+/// # Errors
+/// When standard output cannot be written.
+pub fn show(report: &impl Report, json: bool) -> Result<(), Failure> {
+    print(&render(report, json)).map_err(|why| {
+        Failure::File(FileFault {
+            path: "standard output".into(),
+            tried: "written",
+            why,
+        })
+    })
+}
+
 /// The report as it goes to standard output.
 pub fn render(report: &impl Report, json: bool) -> String {
-    if !json {
-        return report.text();
-    }
+    if json { to_json(report) } else { report.text() }
+}
+
+/// Any serialisable value as JSON with a line break at its end.
+pub fn to_json(value: &impl Serialize) -> String {
     // Only maps whose keys are no strings could fail, and a report has none; numbers that are not
     // finite become null.
-    let text = serde_json::to_string_pretty(report)
+    let text = serde_json::to_string_pretty(value)
         .unwrap_or_else(|fault| format!("{{\"fault\": \"{fault}\"}}"));
     text + "\n"
 }

@@ -11,11 +11,17 @@ pub enum Edge {
     Right,
 }
 
-/// A table: heads, then rows of as many cells.
+/// A table: heads, then rows of as many cells, and titles between them.
 #[derive(Clone, Debug)]
 pub struct Table {
     heads: Vec<(String, Edge)>,
-    rows: Vec<Vec<String>>,
+    rows: Vec<Row>,
+}
+
+#[derive(Clone, Debug)]
+enum Row {
+    Cells(Vec<String>),
+    Title(String),
 }
 
 impl Table {
@@ -35,7 +41,12 @@ impl Table {
         let mut row: Vec<String> = cells.into_iter().map(Into::into).collect();
         assert!(row.len() <= self.heads.len(), "too many cells: {row:?}");
         row.resize(self.heads.len(), String::new());
-        self.rows.push(row);
+        self.rows.push(Row::Cells(row));
+    }
+
+    /// Adds a title over the rows that follow.
+    pub fn title(&mut self, title: &str) {
+        self.rows.push(Row::Title(title.into()));
     }
 
     /// Whether it has no rows.
@@ -48,7 +59,10 @@ impl fmt::Display for Table {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         let widths: Vec<usize> = (0..self.heads.len())
             .map(|c| {
-                let cells = self.rows.iter().map(|row| row[c].chars().count());
+                let cells = self.rows.iter().filter_map(|row| match row {
+                    Row::Cells(cells) => Some(cells[c].chars().count()),
+                    Row::Title(_) => None,
+                });
                 cells.fold(self.heads[c].0.chars().count(), usize::max)
             })
             .collect();
@@ -67,7 +81,10 @@ impl fmt::Display for Table {
         let rules: Vec<String> = widths.iter().map(|w| "─".repeat(*w)).collect();
         write_row(f, rules.iter().map(String::as_str).collect())?;
         for row in &self.rows {
-            write_row(f, row.iter().map(String::as_str).collect())?;
+            match row {
+                Row::Cells(cells) => write_row(f, cells.iter().map(String::as_str).collect())?,
+                Row::Title(title) => writeln!(f, "\n{title}")?,
+            }
         }
         Ok(())
     }
@@ -158,6 +175,12 @@ mod tests {
         assert_eq!(
             table.to_string(),
             "Valve  Anode, V\n─────  ────────\nV1a         162\nV3 µΩ\n"
+        );
+        table.title("A title wider than the table");
+        assert!(
+            table
+                .to_string()
+                .ends_with("V3 µΩ\n\nA title wider than the table\n")
         );
         assert!(!table.is_empty());
     }
