@@ -155,14 +155,7 @@ impl Circuit {
             .iter()
             .map(|p| p.designator.as_str())
             .chain(halves);
-        // A slip in the number is likelier than one in the letter.
-        let letter = |name: &str| name.chars().next().map(|c| c.to_ascii_uppercase());
-        let alike = names
-            .clone()
-            .filter(|n| letter(n) == letter(&change.designator));
-        let near =
-            nearest(&change.designator, alike).or_else(|| nearest(&change.designator, names));
-        let remedy = match (control, near) {
+        let remedy = match (control, nearest(&change.designator, names)) {
             (Some(control), _) => format!("{control} is a control: set it as one"),
             (None, Some(near)) => format!("did you mean {near}?"),
             (None, None) => "name a part of this circuit".into(),
