@@ -1,6 +1,7 @@
 //! Changes written into the owner's own file, comments and layout kept.
 
-use super::changes::{Change, Setting};
+use super::changes::Change;
+use super::controls::Setting;
 use super::diagnostics::Diagnostic;
 use super::write::own_value;
 use super::{Circuit, PartId, PartKind, read};
