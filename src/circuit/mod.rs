@@ -4,6 +4,7 @@
 //! SI units. Ground is node 0.
 
 mod amp;
+mod built_in;
 mod changes;
 mod check;
 mod controls;
@@ -20,6 +21,10 @@ mod write;
 
 pub use changes::Change;
 pub use controls::Setting;
+pub use built_in::{
+    BuiltInCircuit, BuiltInProposal, built_in_circuit, built_in_circuits, built_in_proposals,
+};
+pub use changes::{Change, Setting};
 pub use diagnostics::{Diagnostic, Severity};
 pub use edit::edit;
 pub use kinds::Kind;
