@@ -110,7 +110,6 @@ impl Circuit {
             .iter()
             .map(|p| p.designator.as_str())
             .chain(halves);
-<<<<<<< HEAD
         // A slip in the number is likelier than one in the letter.
         let letter = |name: &str| name.chars().next().map(|c| c.to_ascii_uppercase());
         let alike = names
@@ -119,9 +118,6 @@ impl Circuit {
         let near =
             nearest(&change.designator, alike).or_else(|| nearest(&change.designator, names));
         let remedy = match (control, near) {
-=======
-        let remedy = match (control, nearest(&change.designator, names)) {
->>>>>>> amps
             (Some(control), _) => format!("{control} is a control: set it as one"),
             (None, Some(near)) => format!("did you mean {near}?"),
             (None, None) => "name a part of this circuit".into(),

@@ -6,11 +6,7 @@ use super::diagnostics::Diagnostic;
 use super::write::own_value;
 use super::{Circuit, PartId, PartKind, read};
 use crate::device::Catalogue;
-<<<<<<< HEAD
 use toml_edit::{DocumentMut, Item, Value};
-=======
-use toml_edit::{DocumentMut, Item, TableLike, Value};
->>>>>>> amps
 
 /// The file with changes and settings made in it. Values are written in canonical notation;
 /// everything else stays as it was.
@@ -48,14 +44,7 @@ fn write_differences(document: &mut DocumentMut, before: &Circuit, after: &Circu
     };
     for (index, (old, new)) in before.parts().iter().zip(after.parts()).enumerate() {
         let id = PartId(index as u16);
-<<<<<<< HEAD
         let Some(part) = parts.get_mut(&new.designator) else {
-=======
-        let Some(part) = parts
-            .get_mut(&new.designator)
-            .and_then(Item::as_table_like_mut)
-        else {
->>>>>>> amps
             continue;
         };
         if own_value(&old.kind) != own_value(&new.kind)
@@ -75,7 +64,6 @@ fn write_differences(document: &mut DocumentMut, before: &Circuit, after: &Circu
     }
 }
 
-<<<<<<< HEAD
 /// Puts a value in place of another, with the spaces and comments around it, or behind the last.
 fn replace(part: &mut Item, key: &str, text: &str) {
     let mut value: Value = text.parse().expect("canonical notation is TOML");
@@ -99,18 +87,5 @@ fn replace(part: &mut Item, key: &str, text: &str) {
         inline.insert(key, value);
     } else if let Some(table) = part.as_table_like_mut() {
         table.insert(key, Item::Value(value));
-=======
-/// Puts a value in place of another, with the spaces and comments around it.
-fn replace(part: &mut dyn TableLike, key: &str, text: &str) {
-    let mut value: Value = text.parse().expect("canonical notation is TOML");
-    match part.get_mut(key).and_then(Item::as_value_mut) {
-        Some(old) => {
-            *value.decor_mut() = old.decor().clone();
-            *old = value;
-        }
-        None => {
-            part.insert(key, Item::Value(value));
-        }
->>>>>>> amps
     }
 }

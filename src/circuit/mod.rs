@@ -19,12 +19,11 @@ mod transformer;
 mod values;
 mod write;
 
-pub use changes::Change;
-pub use controls::Setting;
 pub use built_in::{
     BuiltInCircuit, BuiltInProposal, built_in_circuit, built_in_circuits, built_in_proposals,
 };
-pub use changes::{Change, Setting};
+pub use changes::Change;
+pub use controls::Setting;
 pub use diagnostics::{Diagnostic, Severity};
 pub use edit::edit;
 pub use kinds::Kind;
