@@ -106,9 +106,12 @@ fn keys() {
         ],
     );
     check(
-        "about =",
-        "abuot =",
-        &["line 6: abuot is not a known key; did you mean about?"],
+        "name =",
+        "nmae =",
+        &[
+            "line 4: name is missing from [amp]; add name = \"…\"",
+            "line 5: nmae is not a known key; did you mean name?",
+        ],
     );
     check(
         "format = 1",
