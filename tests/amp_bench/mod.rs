@@ -2,7 +2,10 @@
 //! until it clips, into a resistor in place of the loudspeaker.
 #![allow(dead_code)]
 
-use presolder::circuit::{Circuit, Diagnostic, PartKind, read};
+use presolder::circuit::{
+    BuiltInCircuit, BuiltInProposal, Circuit, Diagnostic, PartKind, built_in_circuit,
+    built_in_circuits, read, read_proposal,
+};
 use presolder::device::Catalogue;
 use presolder::network::assemble::port_volts;
 use presolder::network::{Network, Values};
@@ -77,6 +80,40 @@ pub fn told(faults: &[Diagnostic]) -> String {
 /// Reads a circuit or fails with all its faults.
 pub fn circuit(text: &str, catalogue: &Catalogue) -> Circuit {
     read(text, catalogue).unwrap_or_else(|faults| panic!("{}", told(&faults)))
+}
+
+/// A built-in amp as found.
+pub fn amp(key: &str) -> Amp {
+    let built_in = built_in_circuit(key).expect("a built-in amp");
+    Amp::new(circuit(built_in.text, &Catalogue::built_in()))
+}
+
+/// On the test bench, with a resistor for a loudspeaker.
+pub fn bench(key: &str) -> Amp {
+    let built_in = built_in_circuit(key).expect("a built-in amp");
+    Amp::new(circuit(built_in.text, &dummy_loads()))
+}
+
+/// An amp with one of its proposals done.
+pub fn proposed(found: &Amp, file: &BuiltInProposal) -> Amp {
+    let proposal = read_proposal(file.text).unwrap_or_else(|f| panic!("{}", told(&f)));
+    let applied = proposal.apply(&found.circuit, &Catalogue::built_in());
+    Amp::new(applied.unwrap_or_else(|f| panic!("{}", told(&f))))
+}
+
+/// Fails unless a value lies in a range.
+#[track_caller]
+pub fn within(what: &str, value: f64, least: f64, greatest: f64) {
+    assert!(
+        (least..=greatest).contains(&value),
+        "{what} is {value:.4}, not {least} to {greatest}"
+    );
+}
+
+/// Every built-in amp.
+pub fn each(test: impl Fn(&BuiltInCircuit)) {
+    assert_eq!(built_in_circuits().len(), 4);
+    built_in_circuits().iter().for_each(test);
 }
 
 impl Amp {
