@@ -6,7 +6,7 @@ use presolder::realtime::{Processor, Settings, dispatch::Instructions};
 
 #[test]
 fn probe() {
-    let text = std::fs::read_to_string("tests/circuits/push_pull.toml").unwrap();
+    let text = std::fs::read_to_string("presets/circuits/bradawl.toml").unwrap();
     let circuit = presolder::circuit::read(&text, &Catalogue::built_in()).unwrap();
     let b = Bench::new(circuit);
     println!(
@@ -26,7 +26,7 @@ fn probe() {
     }
     let rate = 48_000.0;
     let seconds = 0.08;
-    for amp in [0.1, 1.0, 5.0, 30.0] {
+    for amp in [0.005, 0.05, 0.25, 0.5, 5.0] {
         let t0 = std::time::Instant::now();
         let reference = oracle(&b, rate, 64, seconds, |t| amp * chord(t));
         let t1 = t0.elapsed().as_secs_f64();
