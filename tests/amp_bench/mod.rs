@@ -25,7 +25,8 @@ pub struct Amp {
     pub point: OperatingPoint,
 }
 
-/// One valve section at rest; volts referred to the cathode except the cathode's own.
+/// One valve section at rest; volts referred to the cathode except the cathode's own. Screen
+/// figures of triodes are 0.
 #[derive(Clone, Debug)]
 pub struct Section {
     pub designator: String,
@@ -149,7 +150,7 @@ impl Amp {
         for (index, site) in devices.triodes.iter().enumerate() {
             let [va, vg, _] = ports[index];
             let i = self.values.devices.triodes[index].law.currents(va, vg);
-            rows.push((site.part, va, f64::NAN, vg, at(site.at[2]), i.anode, 0.0));
+            rows.push((site.part, va, 0.0, vg, at(site.at[2]), i.anode, 0.0));
         }
         for (index, site) in devices.pentodes.iter().enumerate() {
             let [va, vs, vg] = ports[devices.triodes.len() + index];
@@ -174,7 +175,7 @@ impl Amp {
                     anode_amps: ia,
                     screen_amps: is,
                     anode_watts: va * ia,
-                    screen_watts: if is == 0.0 { 0.0 } else { vs * is },
+                    screen_watts: vs * is,
                     anode_limit_watts: or(ratings.anode_watts),
                     anode_limit_volts: or(ratings.anode_volts),
                     screen_limit_watts: or(ratings.screen_watts),
