@@ -20,7 +20,12 @@ impl Bench {
         let network = Network::new(&circuit);
         let values = network.values(&circuit);
         let point = operating_point(&network, &values).expect("an operating point");
-        Bench { circuit, network, values, point }
+        Bench {
+            circuit,
+            network,
+            values,
+            point,
+        }
     }
 }
 
@@ -34,11 +39,16 @@ pub fn chord(t: f64) -> f64 {
         if t <= 0.0 {
             continue;
         }
-        let rise = if t < 0.002 { 0.5 - 0.5 * (TAU * 0.25 * t / 0.001).cos() } else { 1.0 };
+        let rise = if t < 0.002 {
+            0.5 - 0.5 * (TAU * 0.25 * t / 0.001).cos()
+        } else {
+            1.0
+        };
         let count = (5000.0 / f) as usize;
         for k in 1..=count.min(16) {
             let k = k as f64;
-            sum += rise * (TAU * f * k * t + 0.7 * k).sin() * (-t * (2.0 + 0.5 * k)).exp() / (k * k);
+            sum +=
+                rise * (TAU * f * k * t + 0.7 * k).sin() * (-t * (2.0 + 0.5 * k)).exp() / (k * k);
         }
     }
     sum / 3.5
@@ -47,13 +57,25 @@ pub fn chord(t: f64) -> f64 {
 /// Windowed-sinc low-pass at `factor` times the rate: passes 0.42 and stops 0.58 of it.
 fn decimation_taps(factor: usize) -> Vec<f64> {
     let half = 40 * factor as i64;
-    let bessel = |x: f64| (1..80).fold((1.0, 1.0), |(s, t), k| { let t = t * (x / (2.0 * k as f64)).powi(2); (s + t, t) }).0;
+    let bessel = |x: f64| {
+        (1..80)
+            .fold((1.0, 1.0), |(s, t), k| {
+                let t = t * (x / (2.0 * k as f64)).powi(2);
+                (s + t, t)
+            })
+            .0
+    };
     let beta = 12.0;
     let taps: Vec<f64> = (-half..=half)
         .map(|n| {
             let x = n as f64 / factor as f64;
-            let sinc = if n == 0 { 1.0 } else { (std::f64::consts::PI * x).sin() / (std::f64::consts::PI * x) };
-            sinc * bessel(beta * (1.0 - (n as f64 / half as f64).powi(2)).max(0.0).sqrt()) / bessel(beta)
+            let sinc = if n == 0 {
+                1.0
+            } else {
+                (std::f64::consts::PI * x).sin() / (std::f64::consts::PI * x)
+            };
+            sinc * bessel(beta * (1.0 - (n as f64 / half as f64).powi(2)).max(0.0).sqrt())
+                / bessel(beta)
         })
         .collect();
     let sum: f64 = taps.iter().sum();
@@ -61,7 +83,13 @@ fn decimation_taps(factor: usize) -> Vec<f64> {
 }
 
 /// The oracle's output at `rate`, from steps of 1/(rate·factor), band-limited without delay.
-pub fn oracle(bench: &Bench, rate: f64, factor: usize, seconds: f64, input: impl Fn(f64) -> f64) -> Vec<f64> {
+pub fn oracle(
+    bench: &Bench,
+    rate: f64,
+    factor: usize,
+    seconds: f64,
+    input: impl Fn(f64) -> f64,
+) -> Vec<f64> {
     let fast = rate * factor as f64;
     let mut transient = Transient::new(&bench.network, &bench.values, &bench.point, 1.0 / fast);
     let count = (seconds * rate) as usize;
@@ -69,10 +97,21 @@ pub fn oracle(bench: &Bench, rate: f64, factor: usize, seconds: f64, input: impl
     let start = transient.output();
     let mut raw = vec![start; reach + 1];
     for n in 1..count * factor + reach {
-        raw.push(transient.step(input(n as f64 / fast)).expect("the oracle converges"));
+        raw.push(
+            transient
+                .step(input(n as f64 / fast))
+                .expect("the oracle converges"),
+        );
     }
     let taps = decimation_taps(factor);
-    (0..count).map(|m| taps.iter().enumerate().map(|(k, c)| c * raw[m * factor + k]).sum()).collect()
+    (0..count)
+        .map(|m| {
+            taps.iter()
+                .enumerate()
+                .map(|(k, c)| c * raw[m * factor + k])
+                .sum()
+        })
+        .collect()
 }
 
 /// Energy of `a − b` relative to `b` from 20 Hz to 20 kHz, in decibels, over the whole slices
@@ -82,10 +121,14 @@ pub fn error_in_band(a: &[f64], b: &[f64], rate: f64) -> f64 {
     let n = a.len();
     let fft = RealFftPlanner::<f64>::new().plan_fft_forward(n);
     let energy = |x: Vec<f64>| -> f64 {
-        let mut windowed: Vec<f64> =
-            x.iter().enumerate().map(|(i, v)| v * (1.0 - (TAU * i as f64 / n as f64).cos())).collect();
+        let mut windowed: Vec<f64> = x
+            .iter()
+            .enumerate()
+            .map(|(i, v)| v * (1.0 - (TAU * i as f64 / n as f64).cos()))
+            .collect();
         let mut spectrum = fft.make_output_vec();
-        fft.process(&mut windowed, &mut spectrum).expect("lengths match");
+        fft.process(&mut windowed, &mut spectrum)
+            .expect("lengths match");
         spectrum
             .iter()
             .enumerate()
