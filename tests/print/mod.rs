@@ -3,6 +3,7 @@
 #![allow(dead_code)]
 
 pub mod ledger;
+pub mod output_stage;
 pub mod sine;
 
 use crate::common::Bench;
