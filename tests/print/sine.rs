@@ -13,7 +13,7 @@ use std::f64::consts::TAU;
 /// electrode capacitance to be out of play, high enough for the transformer's inductance.
 pub const TONE_HZ: f64 = 1000.0;
 /// Steps a period. The trapezoid then bends the tenth harmonic's frequency by 2 %.
-const STEPS: usize = 128;
+pub const STEPS: usize = 128;
 /// Harmonics that count as distortion: the second to this one.
 const HARMONICS: usize = 10;
 /// Two successive periods that agree this well end the settling: share of the fundamental and of
@@ -62,20 +62,31 @@ pub fn steady(bench: &Bench, volts_rms: f64, valves: &[&str]) -> Reading {
 /// The same, with the meter between two positions.
 pub fn steady_between(
     bench: &Bench,
+    heard: [usize; 2],
+    volts_rms: f64,
+    valves: &[&str],
+) -> Reading {
+    steady_in_steps(STEPS, bench, heard, volts_rms, valves)
+}
+
+/// The same in a chosen number of steps a period.
+pub fn steady_in_steps(
+    steps: usize,
+    bench: &Bench,
     [positive, negative]: [usize; 2],
     volts_rms: f64,
     valves: &[&str],
 ) -> Reading {
-    let step = 1.0 / (TONE_HZ * STEPS as f64);
+    let step = 1.0 / (TONE_HZ * steps as f64);
     let mut transient = Transient::new(&bench.network, &bench.values, &bench.point, step);
     let sites: Vec<Site> = valves.iter().map(|v| site(bench, v)).collect();
     let peak = volts_rms * std::f64::consts::SQRT_2;
     let mut last: Option<Reading> = None;
     for period in 1..=MOST_PERIODS {
-        let mut heard = Vec::with_capacity(STEPS);
+        let mut heard = Vec::with_capacity(steps);
         let mut amps = vec![ValveAmps::default(); sites.len()];
-        for n in 1..=STEPS {
-            let phase = TAU * n as f64 / STEPS as f64;
+        for n in 1..=steps {
+            let phase = TAU * n as f64 / steps as f64;
             transient
                 .step(peak * phase.sin())
                 .expect("the step converges");
@@ -83,9 +94,9 @@ pub fn steady_between(
             if period % STRIDE == 0 {
                 for (sum, &site) in amps.iter_mut().zip(&sites) {
                     let i = valve_amps(&bench.network, bench, site, transient.solution());
-                    sum.anode += i.anode / STEPS as f64;
-                    sum.screen += i.screen / STEPS as f64;
-                    sum.grid += i.grid / STEPS as f64;
+                    sum.anode += i.anode / steps as f64;
+                    sum.screen += i.screen / steps as f64;
+                    sum.grid += i.grid / steps as f64;
                 }
             }
         }
