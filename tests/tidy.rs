@@ -5,22 +5,16 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-/// The floor of each module of the library; `lib` and `main` stand above all.
-const FLOORS: &[(&str, u32)] = &[
-    ("units", 0),
-    ("numeric", 0),
-    ("device", 1),
-    ("circuit", 2),
-    ("network", 3),
-    ("solve", 4),
-    ("realtime", 4),
-    ("analysis", 5),
-    ("command_line", 6),
-    ("editor", 6),
-    ("job_sheet", 6),
-    ("plugin", 7),
-    ("main", 7),
-    ("lib", 7),
+/// The modules of the library by floor, the lowest first; `lib` and `main` stand above all.
+const FLOORS: &[&[&str]] = &[
+    &["units", "numeric"],
+    &["device"],
+    &["circuit"],
+    &["network"],
+    &["solve", "realtime"],
+    &["analysis"],
+    &["command_line", "editor", "job_sheet"],
+    &["plugin", "main", "lib"],
 ];
 
 /// What must not be written in the real-time floor: it would wait for a file, a lock or a terminal.
@@ -201,7 +195,7 @@ fn reached(code: &str) -> Vec<String> {
             names.push(leading_name(rest));
         }
     }
-    names.retain(|name| FLOORS.iter().any(|(known, _)| known == name));
+    names.retain(|name| floor_of(name).is_some());
     names
 }
 
@@ -226,8 +220,8 @@ fn first_names_of_group(group: &str) -> Vec<String> {
     names
 }
 
-fn floor_of(module: &str) -> Option<u32> {
-    FLOORS.iter().find(|(m, _)| *m == module).map(|(_, f)| *f)
+fn floor_of(module: &str) -> Option<usize> {
+    FLOORS.iter().position(|floor| floor.contains(&module))
 }
 
 /// The module of the library that a path belongs to.

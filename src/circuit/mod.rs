@@ -3,19 +3,27 @@
 //! Only the checker makes a [`Circuit`], so what stands above need not check again. Values are in
 //! SI units. Ground is node 0.
 
+mod changes;
 mod check;
 mod diagnostics;
+mod edit;
 mod kinds;
 mod parts;
+mod proposal;
 mod read;
 mod text;
 mod transformer;
+mod write;
 
+pub use changes::{Change, Setting};
 pub use diagnostics::{Diagnostic, Severity};
+pub use edit::edit;
 pub use kinds::Kind;
+pub use proposal::{Proposal, read_proposal, read_proposal_bytes, write_proposal};
 pub use read::{MOST_NODES, MOST_PARTS, read, read_bytes};
 pub use text::MOST_BYTES;
 pub use transformer::MOST_TAPS;
+pub use write::write;
 
 use crate::device::{Loudspeaker, Valve, catalogue::RectifierType};
 use std::sync::Arc;
@@ -274,5 +282,15 @@ impl Circuit {
     /// What the loader assumed because the file does not state it, a sentence each.
     pub fn supplied(&self) -> &[String] {
         &self.supplied
+    }
+
+    /// Whether two circuits differ in nothing but the lines that their parts stand on.
+    pub fn same_but_for_lines(&self, other: &Circuit) -> bool {
+        let without_lines = |circuit: &Circuit| {
+            let mut circuit = circuit.clone();
+            circuit.parts.iter_mut().for_each(|part| part.line = 0);
+            circuit
+        };
+        without_lines(self) == without_lines(other)
     }
 }

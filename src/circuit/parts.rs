@@ -359,13 +359,15 @@ impl Reader<'_> {
     }
 
     pub fn assume_words(&mut self, part: PartId, line: &Line, key: &'static str, value: &str) {
-        let name = key.replace('_', " ");
-        self.supplied.push(format!(
-            "{}: {name} is not stated; {value} is assumed.",
-            line.designator
-        ));
+        self.supplied.push(assumption(line.designator, key, value));
         self.assumed.push(Assumed { part, key });
     }
+}
+
+/// The sentence that names an assumption.
+pub(super) fn assumption(designator: &str, key: &str, value: &str) -> String {
+    let name = key.replace('_', " ");
+    format!("{designator}: {name} is not stated; {value} is assumed.")
 }
 
 /// Message and remedy for a name that the catalogue does not hold.

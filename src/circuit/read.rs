@@ -32,8 +32,8 @@ pub fn read_bytes(bytes: &[u8], catalogue: &Catalogue) -> Result<Circuit, Vec<Di
     let mut notation_faults = Vec::new();
     let (source, entries) = text::parse(text, &mut notation_faults);
     let mut reader = Reader::new(source, catalogue);
-    // Duplicates leave everything else readable; any other slip may have swallowed terminals.
-    reader.wiring_known = notation_faults.iter().all(|f| f.part.is_some());
+    // A slip in the notation may have swallowed a part, so the wiring is not judged then.
+    reader.wiring_known = notation_faults.is_empty();
     let circuit = reader.file(&entries);
     let mut faults = reader.faults;
     // What follows from a slip in the notation is not told again on the same line.

@@ -1,6 +1,6 @@
 //! TOML text to a plain tree with line numbers, recovering from faults where possible.
 
-use super::diagnostics::Diagnostic;
+use super::diagnostics::{Diagnostic, shorten};
 use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
@@ -64,6 +64,21 @@ impl<'t> Source<'t> {
             .trim_matches(|c| c == '"' || c == '\'')
     }
 
+    /// The key at the start of a line, if it has one.
+    fn first_word(&self, line: usize) -> Option<&'t str> {
+        let start = match line {
+            0 | 1 => 0,
+            _ => *self.breaks.get(line - 2)?,
+        };
+        let end = self.breaks.get(line - 1).copied();
+        let (word, _) = self
+            .text
+            .get(start..end.unwrap_or(self.text.len()))?
+            .split_once('=')?;
+        let word = word.trim();
+        (!word.is_empty() && word.chars().all(char::is_alphanumeric)).then_some(word)
+    }
+
     fn slice(&self, span: Range<usize>) -> &'t str {
         self.text.get(span).unwrap_or("").trim()
     }
@@ -99,18 +114,21 @@ pub(super) fn parse<'t>(text: &'t str, faults: &mut Vec<Diagnostic>) -> (Source<
         let span = error.span().unwrap_or(text.len()..text.len());
         let line = source.line(span.start);
         let word = source.slice(span);
-        let fault = if error.message() == "duplicate key" {
+        let mut fault = if error.message() == "duplicate key" {
             Diagnostic::error(
-                format!("{} is stated twice", super::diagnostics::shorten(word)),
+                format!("{} is stated twice", shorten(word)),
                 "give one of the two another name, or delete it",
             )
-            .part(word)
         } else {
             Diagnostic::error(
                 format!("not valid TOML: {}", error.message()),
                 "check quotes, commas, brackets and braces on this line",
             )
         };
+        // What the line begins with is the part's designator, most likely.
+        if let Some(part) = source.first_word(line) {
+            fault = fault.part(part);
+        }
         faults.push(fault.line(line).value(word));
     }
     let entries = entries(&source, table.into_inner());

@@ -3,7 +3,7 @@
 
 use std::fmt;
 use std::fs::File;
-use std::io::{self, BufWriter, Write};
+use std::io::{self, BufWriter, Read, Write};
 use std::path::{Path, PathBuf};
 use std::sync::{Mutex, MutexGuard, Once, PoisonError};
 
@@ -96,12 +96,11 @@ pub fn write_text(path: &Path, text: &str) -> Result<(), FileFault> {
     write_whole(path, |file| file.write_all(text.as_bytes()))
 }
 
-/// Reads a text file of at most `limit` bytes.
+/// Reads a file of at most `limit` bytes.
 ///
 /// # Errors
-/// When it is not a plain file, larger than `limit`, or not UTF-8.
-pub fn read_text(path: &Path, limit: u64) -> Result<String, FileFault> {
-    use std::io::Read;
+/// When it is not a plain file, or larger than `limit`.
+pub fn read_bytes(path: &Path, limit: u64) -> Result<Vec<u8>, FileFault> {
     let read = || {
         let file = File::open(path)?;
         if !file.metadata()?.is_file() {
@@ -113,15 +112,27 @@ pub fn read_text(path: &Path, limit: u64) -> Result<String, FileFault> {
             let message = format!("it is larger than {limit} bytes");
             return Err(io::Error::other(message));
         }
-        String::from_utf8(bytes).map_err(|fault| {
-            let place = fault.utf8_error().valid_up_to();
-            io::Error::other(format!("it is not UTF-8 text (byte {place})"))
-        })
+        Ok(bytes)
     };
     read().map_err(|why| FileFault {
         path: path.to_path_buf(),
         tried: "read",
         why,
+    })
+}
+
+/// Reads a text file of at most `limit` bytes.
+///
+/// # Errors
+/// As [`read_bytes`], and when it is not UTF-8.
+pub fn read_text(path: &Path, limit: u64) -> Result<String, FileFault> {
+    String::from_utf8(read_bytes(path, limit)?).map_err(|fault| {
+        let place = fault.utf8_error().valid_up_to();
+        FileFault {
+            path: path.to_path_buf(),
+            tried: "read",
+            why: io::Error::other(format!("it is not UTF-8 text (byte {place})")),
+        }
     })
 }
 

@@ -1,13 +1,53 @@
-//! The program's words on the command line.
+//! The program's words on the command line: reads the arguments, lets the analyses work, and shows
+//! their reports as text, JSON, SVG and WAV.
 
+pub mod arguments;
+pub mod built_in;
+pub mod check;
+pub mod failure;
 pub mod file;
+pub mod load;
 pub mod plot;
 pub mod progress;
+pub mod reference_curve;
+pub mod report;
+pub mod text;
 pub mod wav;
 
+use arguments::{Arguments, Word};
+use clap::Parser;
+use failure::Failure;
 use std::ffi::OsString;
+use std::process::ExitCode;
 
 /// Runs the program with its arguments and gives its exit code.
-pub fn run(_arguments: Vec<OsString>) -> std::process::ExitCode {
-    std::process::ExitCode::SUCCESS
+pub fn run(arguments: Vec<OsString>) -> ExitCode {
+    file::end_cleanly_on_interrupt();
+    let arguments = match Arguments::try_parse_from(arguments) {
+        Ok(arguments) => arguments,
+        Err(fault) => {
+            // Help and version count as done; clap prints them to standard output.
+            let _ = fault.print();
+            return ExitCode::from(if fault.use_stderr() { 2 } else { 0 });
+        }
+    };
+    match work(&arguments.word) {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(failure) => {
+            if let (Failure::Faults(faults), true) = (&failure, arguments.word.json()) {
+                let _ = report::print(&report::to_json(faults));
+            }
+            eprintln!("{failure}");
+            failure.code()
+        }
+    }
+}
+
+/// Does what a word asks for.
+fn work(word: &Word) -> Result<(), Failure> {
+    match word {
+        Word::Check(check) => check::run(check),
+        // The other words get their branches with their analyses.
+        _ => Err(Failure::Usage("this word is not wired yet".into())),
+    }
 }

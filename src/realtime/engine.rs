@@ -25,7 +25,13 @@ use crate::numeric::real::Real;
 use crate::numeric::sparse::Program;
 
 /// Newton iterations before a step counts as failed.
-const CAP: usize = 8;
+const CAP: usize = 20;
+/// Iterations that may move as far as they like; later ones are limited by their last step.
+const FREE: usize = 4;
+/// A limited port may always move by this much, V.
+const LEAST_BOUND: f64 = 0.05;
+/// Effect of a screen volt on the cathode current as a share of a grid volt's, for judging errors.
+const SCREEN_SHARE: f64 = 0.05;
 
 /// A branch with memory between at most three unknowns; the third has a weight of its own.
 #[derive(Clone, Debug)]
@@ -97,9 +103,12 @@ pub struct Engine<T> {
     right: Vec<T>,
     work: Vec<T>,
     guess: Vec<T>,
-    next: Vec<T>,
+    ports: Vec<[T; 3]>,
+    steps: Vec<[T; 3]>,
     fresh_slopes: Vec<T>,
     curvatures: Vec<[T; 3]>,
+    /// Effect of an anode volt as a share of a grid volt's, 1/µ, one a triode.
+    anode_shares: Vec<T>,
     /// Newton iterations since the start.
     pub iterations: u64,
     /// Attempts since the start.
@@ -154,6 +163,9 @@ impl<T: Real> Engine<T> {
             });
         }
         let count = reactances.len();
+        let devices = network.devices();
+        let device_count =
+            devices.triodes.len() + devices.pentodes.len() + devices.rectifiers.len();
         let zero = |len: usize| vec![T::ZERO; len];
         let levels = (0..=finest)
             .map(|level| Level {
@@ -231,12 +243,11 @@ impl<T: Real> Engine<T> {
             right: zero(n + 1),
             work: zero(program.slots() + 1),
             guess: zero(n + 1),
-            next: zero(n + 1),
+            ports: vec![[T::ZERO; 3]; device_count],
+            steps: vec![[T::ZERO; 3]; device_count],
             fresh_slopes: zero(count),
-            curvatures: vec![
-                [T::ZERO; 3];
-                network.devices().triodes.len() + network.devices().pentodes.len()
-            ],
+            curvatures: vec![[T::ZERO; 3]; device_count],
+            anode_shares: zero(network.devices().triodes.len()),
             iterations: 0,
             attempts: 0,
             reactances,
@@ -286,9 +297,10 @@ impl<T: Real> Engine<T> {
     /// # Real-time
     /// Allocates nothing.
     pub fn set_devices(&mut self, lane: usize, values: &DeviceValues) {
-        for (own, new) in self.triodes.iter_mut().zip(&values.triodes) {
+        for (index, (own, new)) in self.triodes.iter_mut().zip(&values.triodes).enumerate() {
             own.law.set_lane(lane, &new.law);
             own.present.set_lane(lane, new.present);
+            self.anode_shares[index].set_lane(lane, 1.0 / new.law.mu);
         }
         for (own, new) in self.pentodes.iter_mut().zip(&values.pentodes) {
             own.law.set_lane(lane, &new.law);
@@ -435,30 +447,26 @@ impl<T: Real> Engine<T> {
                 self.solution[at].plus_product(self.solution[at] - self.previous[at], ratio);
         }
         self.guess[n] = T::ZERO;
+        read_ports(&self.devices, &self.guess, &mut self.ports);
         let first = self.program.trailing_slot();
         let mut settled = false;
-        for _ in 0..CAP {
+        for iteration in 0..CAP {
             self.iterations += 1;
-            self.work[first..].copy_from_slice(&coefficients.matrix[first..]);
-            self.next[leading..].copy_from_slice(&self.right[leading..]);
-            let worst = iterate(
-                &self.program,
-                &self.devices,
-                &self.triodes,
-                &self.pentodes,
-                &self.rectifiers,
-                &self.guess,
-                &mut self.work,
-                &mut self.next,
-                &mut self.curvatures,
-            );
-            std::mem::swap(&mut self.guess, &mut self.next);
-            let worst = worst.largest();
-            if worst <= self.tolerance_amps {
+            self.work[first..].copy_from_slice(&self.levels[level].matrix[first..]);
+            self.guess[leading..].copy_from_slice(&self.right[leading..]);
+            self.stamp_devices();
+            self.guess[n] = T::ZERO;
+            let trailing = leading..n;
+            self.program.factor(trailing.clone(), &mut self.work);
+            self.program
+                .forward(trailing.clone(), &self.work, &mut self.guess);
+            self.program.backward(trailing, &self.work, &mut self.guess);
+            let error = self.move_ports(iteration >= FREE);
+            if error <= self.tolerance_amps {
                 settled = true;
                 break;
             }
-            if worst.is_nan() {
+            if !error.is_finite() {
                 return Attempt::Failed;
             }
         }
@@ -466,6 +474,79 @@ impl<T: Real> Engine<T> {
             return Attempt::Failed;
         }
         self.local_error(level)
+    }
+
+    /// Norton equivalents of all devices at their ports into the trailing block.
+    #[inline(always)]
+    fn stamp_devices(&mut self) {
+        let (work, right) = (&mut self.work, &mut self.guess);
+        let mut at = 0;
+        for (site, value) in self.devices.triodes.iter().zip(&self.triodes) {
+            let [va, vg, _] = self.ports[at];
+            let i = stamp_triode(site, value, va, vg, work, right);
+            self.curvatures[at] = [i.anode_curvature, i.grid_curvature, T::ZERO];
+            at += 1;
+        }
+        for (site, value) in self.devices.pentodes.iter().zip(&self.pentodes) {
+            let [va, vs, vg] = self.ports[at];
+            let i = stamp_pentode(site, value, va, vs, vg, work, right);
+            self.curvatures[at] = [i.cathode_curvature, i.grid_curvature, i.anode_curvature];
+            at += 1;
+        }
+        for (site, value) in self.devices.rectifiers.iter().zip(&self.rectifiers) {
+            stamp_rectifier(site, value, self.ports[at][0], work, right);
+            at += 1;
+        }
+    }
+
+    /// Moves the ports to the new voltages, by bounded steps where `limited`, and returns the
+    /// estimated error of the device currents there, A: `½·f″·Δ²`, infinite while a bound holds.
+    #[inline(always)]
+    fn move_ports(&mut self, limited: bool) -> f64 {
+        let volts = &self.guess;
+        let node = |p: u16| volts[p as usize];
+        let mut worst = T::ZERO;
+        let mut missed = T::ZERO;
+        let mut ports = self
+            .ports
+            .iter_mut()
+            .zip(&mut self.steps)
+            .zip(&self.curvatures);
+        for (site, &share) in self.devices.triodes.iter().zip(&self.anode_shares) {
+            let [a, g, k] = site.at.map(node);
+            let ((port, last), &[anode, grid, _]) = ports.next().expect("one entry a device");
+            let (da, dg) = (a - k - port[0], g - k - port[1]);
+            let effective = dg.plus_product(da, share);
+            worst = worst.max((anode * effective * effective).plus_product(grid * dg, dg));
+            missed += approach(&mut port[0], a - k, &mut last[0], limited);
+            missed += approach(&mut port[1], g - k, &mut last[1], limited);
+        }
+        for site in &self.devices.pentodes {
+            let [a, s, g, k] = site.at.map(node);
+            let ((port, last), &[cathode, grid, anode]) = ports.next().expect("one entry a device");
+            let (da, ds, dg) = (a - k - port[0], s - k - port[1], g - k - port[2]);
+            let effective = dg.plus_product(ds, T::splat(SCREEN_SHARE));
+            let error = (cathode * effective * effective).plus_product(grid * dg, dg);
+            worst = worst.max(error.plus_product(anode * da, da));
+            missed += approach(&mut port[0], a - k, &mut last[0], limited);
+            missed += approach(&mut port[1], s - k, &mut last[1], limited);
+            missed += approach(&mut port[2], g - k, &mut last[2], limited);
+        }
+        for site in &self.devices.rectifiers {
+            let [r, k] = site.at.map(node);
+            let ((port, last), _) = ports.next().expect("one entry a device");
+            missed += approach(&mut port[0], r - k, &mut last[0], false);
+        }
+        // Max loses a NaN; this sum keeps it.
+        if !missed.all_finite() {
+            return f64::NAN;
+        }
+        let error = T::splat(0.5) * worst;
+        if limited {
+            (error + missed).largest()
+        } else {
+            error.largest()
+        }
     }
 
     /// Local error of the trapezoidal rule, `h³/12·v‴`, by divided differences of dv/dt.
@@ -544,66 +625,41 @@ fn watched_branches(network: &Network) -> Vec<usize> {
         .collect()
 }
 
-/// One Newton iteration on the trailing block: `next` holds the right-hand side before and the
-/// new voltages after. Returns the estimated error of the device currents, A.
-#[allow(clippy::too_many_arguments)]
+/// Port voltages of all devices from node voltages: triodes (anode, grid), pentodes (anode,
+/// screen, grid), rectifiers (reservoir).
 #[inline(always)]
-fn iterate<T: Real>(
-    program: &Program,
-    devices: &Devices,
-    triodes: &[Fitted<TriodeLaw<T>, T>],
-    pentodes: &[Fitted<PentodeLaw<T>, T>],
-    rectifiers: &[Fitted<RectifierLaw<T>, T>],
-    guess: &[T],
-    work: &mut [T],
-    next: &mut [T],
-    curvatures: &mut [[T; 3]],
-) -> T {
-    let n = program.unknowns();
-    let at = |p: u16| guess[p as usize];
-    for (index, (site, value)) in devices.triodes.iter().zip(triodes).enumerate() {
+fn read_ports<T: Real>(devices: &Devices, volts: &[T], ports: &mut [[T; 3]]) {
+    let at = |p: u16| volts[p as usize];
+    let mut ports = ports.iter_mut();
+    for (site, port) in devices.triodes.iter().zip(&mut ports) {
         let [a, g, k] = site.at.map(at);
-        let i = stamp_triode(site, value, a - k, g - k, work, next);
-        curvatures[index] = [i.anode_curvature, i.grid_curvature, T::ZERO];
+        *port = [a - k, g - k, T::ZERO];
     }
-    let offset = devices.triodes.len();
-    for (index, (site, value)) in devices.pentodes.iter().zip(pentodes).enumerate() {
+    for (site, port) in devices.pentodes.iter().zip(&mut ports) {
         let [a, s, g, k] = site.at.map(at);
-        let i = stamp_pentode(site, value, a - k, s - k, g - k, work, next);
-        curvatures[offset + index] = [i.cathode_curvature, i.grid_curvature, i.anode_curvature];
+        *port = [a - k, s - k, g - k];
     }
-    for (site, value) in devices.rectifiers.iter().zip(rectifiers) {
+    for (site, port) in devices.rectifiers.iter().zip(&mut ports) {
         let [r, k] = site.at.map(at);
-        stamp_rectifier(site, value, r - k, work, next);
+        *port = [r - k, T::ZERO, T::ZERO];
     }
-    next[n] = T::ZERO;
-    let trailing = program.leading()..n;
-    program.factor(trailing.clone(), work);
-    program.forward(trailing.clone(), work, next);
-    program.backward(trailing, work, next);
-    let moved = |p: u16| next[p as usize] - guess[p as usize];
-    let mut worst = T::ZERO;
-    for (index, (site, value)) in devices.triodes.iter().zip(triodes).enumerate() {
-        let [a, g, k] = site.at.map(moved);
-        let (va, vg) = (a - k, g - k);
-        let effective = vg + va / value.law.mu;
-        let [anode, grid, _] = curvatures[index];
-        worst = worst.max((anode * effective * effective).plus_product(grid * vg, vg));
-    }
-    for (index, site) in devices.pentodes.iter().enumerate() {
-        let [a, s, g, k] = site.at.map(moved);
-        let (va, vs, vg) = (a - k, s - k, g - k);
-        let effective = vg + vs * T::splat(0.05);
-        let [cathode, grid, anode] = curvatures[offset + index];
-        let error = (cathode * effective * effective)
-            .plus_product(grid * vg, vg)
-            .plus_product(anode * va, va);
-        worst = worst.max(error);
-    }
-    // A NaN is lost in max; a sum keeps it.
-    let mut sum = T::ZERO;
-    for p in program.leading()..n {
-        sum += next[p] * T::ZERO;
-    }
-    worst * T::splat(0.5) + sum
+}
+
+/// Moves `port` to `want`; where `limited`, by at most 1.6 times the last step onwards or half
+/// of it back, so that an iterate that swings about a bend is halved in. `last` becomes the step taken.
+#[inline(always)]
+fn approach<T: Real>(port: &mut T, want: T, last: &mut T, limited: bool) -> T {
+    let step = want - *port;
+    let taken = if limited {
+        let size = last.abs();
+        let bound = (step * *last)
+            .if_positive(T::splat(1.6) * size, T::splat(0.5) * size)
+            .max(T::splat(LEAST_BOUND));
+        step.min(bound).max(-bound)
+    } else {
+        step
+    };
+    *last = taken;
+    *port += taken;
+    (step - taken).abs()
 }

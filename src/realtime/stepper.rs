@@ -169,6 +169,9 @@ impl<T: Real> Stepper<T> {
         if let Some(governor) = self.governor {
             self.credit = (self.credit + governor.grant).min(governor.most);
         }
+        if self.governor.is_some() && self.credit <= 0.0 {
+            self.level = 0;
+        }
         let mut time = 0;
         while time < whole {
             let size = whole >> self.level;

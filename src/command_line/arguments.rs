@@ -1,0 +1,304 @@
+//! The words that the program understands, read by the crate `clap`. Nothing is opened or checked
+//! against a circuit here.
+
+use clap::{Args, Parser, Subcommand};
+use std::path::PathBuf;
+
+const ABOUT: &str = "Hear a part before you solder it.
+
+Reads the circuit of a valve guitar amplifier from a circuit-values file, solves the whole amp and
+shows it as found and as proposed: its voltages, its frequency response, its sound.";
+
+const AFTER: &str = "\
+A CIRCUIT is the path of a circuit-values file, or the name of an amp that comes with the program;
+`presolder check` alone lists those. A PROPOSAL is likewise a path or a name.
+
+Exit codes:
+    0  done
+    1  a fault in the circuit, the proposal or a value
+    2  the command line is not understood
+    3  the circuit has no solution
+    4  a file cannot be read or written, or is no usable WAV file
+  130  stopped by Ctrl-C; no half-written file is left
+
+Lethal voltages stay in a valve amp after unplugging. Presolder is for deciding what to solder
+before the amp is opened; never work on a live chassis.";
+
+/// The whole command line.
+#[derive(Debug, Parser)]
+#[command(name = "presolder", version, about = "Hear a part before you solder it", long_about = ABOUT, after_help = AFTER)]
+pub struct Arguments {
+    /// What to do.
+    #[command(subcommand)]
+    pub word: Word,
+}
+
+/// What the program can do.
+#[derive(Debug, Subcommand)]
+pub enum Word {
+    /// Check a circuit-values file and list its parts by stage
+    #[command(after_help = CHECK_EXAMPLES)]
+    Check(Check),
+    /// Voltage chart: every node, and each valve's volts, currents and dissipation
+    #[command(after_help = VOLTAGES_EXAMPLES)]
+    Voltages(Voltages),
+    /// Frequency response as a table, a picture or JSON
+    #[command(after_help = CURVE_EXAMPLES)]
+    Curve(Curve),
+    /// Play a WAV file through the amp into another WAV file
+    #[command(after_help = RENDER_EXAMPLES)]
+    Render(Render),
+    /// The whole verdict, as found against proposed, with two loudness-matched WAV files
+    #[command(after_help = COMPARE_EXAMPLES)]
+    Compare(Compare),
+}
+
+/// What may be changed before looking: everywhere the same.
+#[derive(Args, Clone, Debug, Default)]
+pub struct Changes {
+    /// Propose another part: a value, a valve type, or "out" for not fitted; repeatable
+    #[arg(long = "set", value_name = "PART=VALUE", value_parser = name_and_value)]
+    pub set: Vec<String>,
+    /// Turn a control: 0 to 1, or on and off for a switch; repeatable
+    #[arg(long = "control", value_name = "NAME=POSITION", value_parser = name_and_value)]
+    pub control: Vec<String>,
+    /// Propose what this file lists; --set and --control come after it
+    #[arg(long, value_name = "PROPOSAL")]
+    pub proposal: Option<String>,
+}
+
+impl Changes {
+    /// Whether anything is to be soldered or turned.
+    pub fn any(&self) -> bool {
+        !self.set.is_empty() || !self.control.is_empty() || self.proposal.is_some()
+    }
+}
+
+impl Word {
+    /// Whether the answer shall be JSON.
+    pub fn json(&self) -> bool {
+        match self {
+            Word::Check(check) => check.json,
+            Word::Voltages(voltages) => voltages.json,
+            Word::Curve(curve) => curve.json,
+            Word::Render(render) => render.json,
+            Word::Compare(compare) => compare.json,
+        }
+    }
+}
+
+const CHECK_EXAMPLES: &str = "\
+Examples:
+  presolder check                        list the amps that come with the program
+  presolder check my-amp.toml
+  presolder check my-amp.toml --set R14=33k --set V1=ECC81
+  presolder check my-amp.toml --json";
+
+/// Arguments of `check`.
+#[derive(Args, Debug)]
+pub struct Check {
+    /// Circuit-values file, or the name of a built-in amp
+    pub circuit: Option<String>,
+    /// What is proposed.
+    #[command(flatten)]
+    pub changes: Changes,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub json: bool,
+}
+
+const VOLTAGES_EXAMPLES: &str = "\
+Examples:
+  presolder voltages my-amp.toml
+  presolder voltages my-amp.toml --set R14=33k
+  presolder voltages my-amp.toml --proposal cooler.toml --json";
+
+/// Arguments of `voltages`.
+#[derive(Args, Debug)]
+pub struct Voltages {
+    /// Circuit-values file, or the name of a built-in amp
+    pub circuit: String,
+    /// What is proposed.
+    #[command(flatten)]
+    pub changes: Changes,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub json: bool,
+}
+
+const CURVE_EXAMPLES: &str = "\
+Examples:
+  presolder curve my-amp.toml --control Volume=0.6
+  presolder curve my-amp.toml --set C3=22n --svg curve.svg
+  presolder curve my-amp.toml --from g2 --to a2 --json
+  presolder curve my-amp.toml --against measured.csv";
+
+/// Arguments of `curve`.
+#[derive(Args, Debug)]
+pub struct Curve {
+    /// Circuit-values file, or the name of a built-in amp
+    pub circuit: String,
+    /// Node that is driven; the input if not given
+    #[arg(long, value_name = "NODE")]
+    pub from: Option<String>,
+    /// Node that is measured; what is heard if not given
+    #[arg(long, value_name = "NODE")]
+    pub to: Option<String>,
+    /// Compare with this curve too: a CSV file of hertz and decibels
+    #[arg(long, value_name = "FILE")]
+    pub against: Option<PathBuf>,
+    /// Draw the curve into this file
+    #[arg(long, value_name = "FILE")]
+    pub svg: Option<PathBuf>,
+    /// What is proposed.
+    #[command(flatten)]
+    pub changes: Changes,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub json: bool,
+}
+
+const RENDER_EXAMPLES: &str = "\
+Examples:
+  presolder render my-amp.toml guitar.wav amp.wav
+  presolder render my-amp.toml guitar.wav amp.wav --proposal cooler.toml --control Volume=0.8
+  presolder render my-amp.toml guitar.wav anode.wav --probe a1
+
+Level: a WAV file does not say how many volts it stands for. Look up the instrument input's
+\"maximum level\" in your interface's manual, take off the gain that was set while recording, and
+give the result with --full-scale-dbu.";
+
+/// How the numbers of a WAV file stand for volts.
+#[derive(Args, Clone, Copy, Debug)]
+pub struct Levels {
+    /// Input level of a full-scale sine, dBu; 0 dBu is 0.775 V r.m.s., 1.10 V peak
+    #[arg(long, value_name = "DBU", default_value_t = 0.0, value_parser = dbu, allow_negative_numbers = true)]
+    pub full_scale_dbu: f64,
+    /// Output level of a full-scale sine, dBu; 30 dBu is 24.5 V r.m.s., 34.6 V peak
+    #[arg(long, value_name = "DBU", default_value_t = 30.0, value_parser = dbu, allow_negative_numbers = true)]
+    pub output_full_scale_dbu: f64,
+}
+
+/// Arguments of `render`.
+#[derive(Args, Debug)]
+pub struct Render {
+    /// Circuit-values file, or the name of a built-in amp
+    pub circuit: String,
+    /// Dry guitar: 8 to 192 kHz, mono or stereo, 16, 24 or 32 bits or float
+    #[arg(value_name = "IN.wav")]
+    pub input: PathBuf,
+    /// Where the sound goes, stored like the input
+    #[arg(value_name = "OUT.wav")]
+    pub output: PathBuf,
+    /// Listen at this node instead of the loudspeaker
+    #[arg(long, value_name = "NODE")]
+    pub probe: Option<String>,
+    /// Full scale.
+    #[command(flatten)]
+    pub levels: Levels,
+    /// What is proposed.
+    #[command(flatten)]
+    pub changes: Changes,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub json: bool,
+}
+
+const COMPARE_EXAMPLES: &str = "\
+Examples:
+  presolder compare my-amp.toml --proposal cooler.toml
+  presolder compare my-amp.toml --set R14=33k guitar.wav --into verdict
+  presolder compare my-amp.toml --set C3=22n --json
+
+Without IN.wav the built-in guitar phrase is played, which is invented and calibrated in volts.
+Writes as-found.wav, proposed.wav, curve.svg and voltages.txt.";
+
+/// Arguments of `compare`.
+#[derive(Args, Debug)]
+pub struct Compare {
+    /// Circuit-values file, or the name of a built-in amp
+    pub circuit: String,
+    /// Dry guitar to play; the built-in phrase if not given
+    #[arg(value_name = "IN.wav")]
+    pub input: Option<PathBuf>,
+    /// Folder for the files; made if it is not there
+    #[arg(long, value_name = "FOLDER", default_value = ".")]
+    pub into: PathBuf,
+    /// Full scale.
+    #[command(flatten)]
+    pub levels: Levels,
+    /// What is proposed.
+    #[command(flatten)]
+    pub changes: Changes,
+    /// Print JSON instead of text
+    #[arg(long)]
+    pub json: bool,
+}
+
+/// "R14=33k": a name and a value. What they mean is for the circuit to say.
+fn name_and_value(text: &str) -> Result<String, String> {
+    match text.split_once('=') {
+        Some((name, value)) if !name.trim().is_empty() && !value.trim().is_empty() => {
+            Ok(text.to_string())
+        }
+        _ => Err("write it as NAME=VALUE, like R14=33k or Volume=0.6".into()),
+    }
+}
+
+/// A level that a sane converter could have: −60 to +60 dBu.
+fn dbu(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(level) if (-60.0..=60.0).contains(&level) => Ok(level),
+        Ok(_) => Err("it must lie between -60 and 60 dBu".into()),
+        Err(_) => Err("it is not a number".into()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use clap::CommandFactory;
+
+    fn parse(line: &str) -> Result<Arguments, clap::Error> {
+        Arguments::try_parse_from(line.split_whitespace())
+    }
+
+    #[test]
+    fn the_definition_has_no_contradiction() {
+        Arguments::command().debug_assert();
+    }
+
+    #[test]
+    fn changes_are_repeatable_and_stand_anywhere() {
+        let line = "presolder voltages amp.toml --set R14=33k --control Volume=0.6 --set C9=out";
+        let Word::Voltages(voltages) = parse(line).unwrap().word else {
+            panic!("another word");
+        };
+        assert_eq!(voltages.changes.set, ["R14=33k", "C9=out"]);
+        assert_eq!(voltages.changes.control, ["Volume=0.6"]);
+        assert!(voltages.changes.any() && !voltages.json);
+    }
+
+    #[test]
+    fn levels_may_be_negative_but_not_absurd() {
+        let render = |level: &str| {
+            parse(&format!(
+                "presolder render a.toml in.wav out.wav --full-scale-dbu {level}"
+            ))
+        };
+        let Word::Render(render_minus_six) = render("-6").unwrap().word else {
+            panic!("another word");
+        };
+        assert_eq!(render_minus_six.levels.full_scale_dbu, -6.0);
+        for wrong in ["90", "loud", "NaN", "inf"] {
+            assert!(render(wrong).is_err(), "{wrong}");
+        }
+    }
+
+    #[test]
+    fn a_change_needs_a_name_and_a_value() {
+        for wrong in ["R14", "=33k", "R14="] {
+            assert!(parse(&format!("presolder check a.toml --set {wrong}")).is_err());
+        }
+    }
+}

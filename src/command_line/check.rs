@@ -1,0 +1,105 @@
+//! `presolder check`: diagnostics, and the parts by stage.
+
+use super::arguments::Check;
+use super::built_in;
+use super::failure::Failure;
+use super::load::load;
+use super::report::{Report, show};
+use super::text::{Edge, Table};
+use crate::analysis::parts_list::{PartsList, parts_list};
+use serde::Serialize;
+use std::fmt::Write;
+
+/// Checks a circuit, or lists the built-in ones.
+///
+/// # Errors
+/// The faults found.
+pub fn run(arguments: &Check) -> Result<(), Failure> {
+    let Some(circuit) = &arguments.circuit else {
+        return show(&BuiltIn::list(), arguments.json);
+    };
+    let bench = load(circuit, &arguments.changes)?;
+    let list = parts_list(&bench.as_found, bench.proposed.as_ref());
+    show(&list, arguments.json)
+}
+
+/// Names of the embedded files.
+#[derive(Serialize)]
+struct BuiltIn {
+    circuits: Vec<&'static str>,
+    proposals: Vec<&'static str>,
+}
+
+impl BuiltIn {
+    fn list() -> Self {
+        let names = |list: &[built_in::Embedded]| list.iter().map(|(name, _)| *name).collect();
+        BuiltIn {
+            circuits: names(built_in::CIRCUITS),
+            proposals: names(built_in::PROPOSALS),
+        }
+    }
+}
+
+impl Report for BuiltIn {
+    fn text(&self) -> String {
+        let lines = |names: &[&str]| names.iter().map(|n| format!("  {n}\n")).collect::<String>();
+        format!(
+            "Amps that come with the program:\n{}\nProposals:\n{}",
+            lines(&self.circuits),
+            lines(&self.proposals)
+        )
+    }
+}
+
+impl Report for PartsList {
+    fn text(&self) -> String {
+        let mut text = format!("{}\n{}\n", self.name, self.about);
+        let proposed = || self.stages.iter().flat_map(|s| &s.parts);
+        let proposed = proposed().any(|part| part.proposed.is_some());
+        let mut heads = vec![("Part", Edge::Left), ("What", Edge::Left)];
+        heads.push(("As found", Edge::Left));
+        if proposed {
+            heads.push(("Proposed", Edge::Left));
+        }
+        heads.push(("Rated", Edge::Left));
+        let mut table = Table::new(&heads);
+        for stage in &self.stages {
+            table.title(match stage.stage.as_str() {
+                "" => "No stage named",
+                name => name,
+            });
+            for part in &stage.parts {
+                let what = match part.role.as_str() {
+                    "" => part.kind.replace('_', " "),
+                    role => role.to_string(),
+                };
+                let mut cells = vec![part.designator.clone(), what, part.as_found.clone()];
+                if proposed {
+                    cells.push(part.proposed.clone().unwrap_or_default());
+                }
+                cells.push(part.rated.clone());
+                table.row(cells);
+            }
+        }
+        let _ = write!(text, "\n{table}");
+        if !self.controls.is_empty() {
+            text.push_str("\nControls\n");
+            for control in &self.controls {
+                let _ = writeln!(text, "  {}: {}", control.name, control.in_words);
+            }
+        }
+        if !self.assumed.is_empty() {
+            text.push_str("\nAssumed, since the file does not say\n");
+            for sentence in &self.assumed {
+                let _ = writeln!(text, "  {sentence}");
+            }
+        }
+        text.push('\n');
+        for warning in &self.warnings {
+            let _ = writeln!(text, "{warning}");
+        }
+        let count: usize = self.stages.iter().map(|s| s.parts.len()).sum();
+        let _ = writeln!(text, "{count} parts, no faults.");
+        text
+    }
+}

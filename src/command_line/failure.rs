@@ -1,0 +1,86 @@
+//! How the program ends when it cannot do what was asked: a message and an exit code.
+
+use super::file::FileFault;
+use super::wav::WavFault;
+use crate::circuit::Diagnostic;
+use serde::Serialize;
+use std::fmt;
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+/// Why the program gives up.
+#[derive(Debug)]
+pub enum Failure {
+    /// Faults in a circuit or a proposal, or in changes from the command line.
+    Faults(Faults),
+    /// Faults in another input file, a line each.
+    Input(Vec<String>),
+    /// The command line asks for something that the circuit does not have or that does not go
+    /// together.
+    Usage(String),
+    /// No operating point, or another equation without a solution.
+    NoSolution(String),
+    /// A file.
+    File(FileFault),
+    /// A WAV file and what is wrong with it.
+    Wav(PathBuf, WavFault),
+}
+
+/// The faults of one source.
+#[derive(Debug, Serialize)]
+pub struct Faults {
+    /// Path, built-in name, or "command line".
+    pub source: String,
+    /// All of them.
+    pub faults: Vec<Diagnostic>,
+}
+
+impl Failure {
+    /// Faults of a circuit, a proposal or changes.
+    pub fn faults(source: &str, faults: Vec<Diagnostic>) -> Self {
+        Failure::Faults(Faults {
+            source: source.into(),
+            faults,
+        })
+    }
+
+    /// The exit code as a number; `presolder --help` lists them.
+    pub fn number(&self) -> u8 {
+        match self {
+            Failure::Faults(_) | Failure::Input(_) => 1,
+            Failure::Usage(_) => 2,
+            Failure::NoSolution(_) => 3,
+            Failure::File(_) | Failure::Wav(..) => 4,
+        }
+    }
+
+    /// The exit code.
+    pub fn code(&self) -> ExitCode {
+        ExitCode::from(self.number())
+    }
+}
+
+impl fmt::Display for Failure {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Failure::Faults(Faults { source, faults }) => {
+                write!(f, "{source}:")?;
+                faults.iter().try_for_each(|fault| write!(f, "\n  {fault}"))
+            }
+            Failure::Input(faults) => write!(f, "{}", faults.join("\n")),
+            Failure::Usage(what) | Failure::NoSolution(what) => write!(f, "{what}"),
+            Failure::File(fault) => write!(f, "{fault}"),
+            // A fault of the file itself names the path already.
+            Failure::Wav(_, WavFault::File(fault)) => write!(f, "{fault}"),
+            Failure::Wav(path, fault) => write!(f, "{}: {fault}", path.display()),
+        }
+    }
+}
+
+impl std::error::Error for Failure {}
+
+impl From<FileFault> for Failure {
+    fn from(fault: FileFault) -> Self {
+        Failure::File(fault)
+    }
+}
