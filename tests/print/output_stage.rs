@@ -147,7 +147,7 @@ pub fn measure(ledger: &mut Ledger, condition: &Condition) {
     for driven in condition.driven {
         let reading = steady(&bench, driven.volts, &["V1"]);
         let amps = reading.amps[0];
-        let at = format!("{name}, {} V", driven.volts);
+        let at = format!("{name}, {:.2} V", driven.volts);
         figure(
             format!("{at}: anode mA"),
             anode(amps),
