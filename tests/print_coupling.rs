@@ -10,24 +10,27 @@ mod print;
 use common::Bench;
 use print::ledger::{Ledger, Within};
 use print::sine::steady;
-use print::{Coupled, bench, gain_at, idle, resistor, supply};
+use print::{Coupled, bench, capacitor, gain_at, idle, resistor, supply};
 
 const COUPLING_FARADS: f64 = 0.01e-6;
+const GRID_LEAK_OHMS: f64 = 1e6;
 
 fn stage(valve: &'static str, supply_volts: f64, anode: f64, cathode: f64, next: f64) -> Bench {
     let stage = Coupled {
         tag: "1",
         valve,
-        nodes: ["ht", "in", "out"],
+        nodes: ["ht", "g", "out"],
         anode_ohms: anode,
         cathode_ohms: cathode,
         next_ohms: next,
         coupling_farads: COUPLING_FARADS,
     };
-    let leak = resistor("RG", 1e6, "in", "gnd");
+    // Grid current then moves the bias, as it does on the bench.
+    let grid =
+        capacitor("CI", COUPLING_FARADS, "in", "g") + &resistor("RI", GRID_LEAK_OHMS, "g", "gnd");
     bench(
         "out",
-        &[supply("HT", supply_volts, "ht"), leak, stage.lines()].concat(),
+        &[supply("HT", supply_volts, "ht"), grid, stage.lines()].concat(),
     )
 }
 
