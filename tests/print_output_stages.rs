@@ -9,7 +9,23 @@ mod common;
 mod print;
 
 use print::ledger::{Ledger, Miss};
-use print::output_stage::{Bias, Condition, Driven, Stage, measure};
+use print::output_stage::{Bias, Condition, Driven, GraphPoint, Stage, measure, measure_graph};
+
+/// Graphs of drive of the EL84 sheets: fixed bias -14.7 V, and 130 Ω, both at 300 V in 8 kΩ; read
+/// from the scan to 2 %.
+const EL84_FIXED_GRAPH: &[GraphPoint] = &[
+    (5.0, 51.0, 5.0),
+    (7.5, 61.0, 5.5),
+    (10.0, 71.0, 5.2),
+    (15.0, 86.5, 4.1),
+    (17.0, 92.0, 4.0),
+];
+const EL84_CATHODE_GRAPH: &[GraphPoint] = &[
+    (5.0, 75.5, 1.4),
+    (10.0, 81.0, 2.2),
+    (14.0, 86.0, 1.6),
+    (17.0, 92.0, 4.0),
+];
 
 /// EL84 with one valve, pentode.
 const SINGLE: Stage = Stage {
@@ -311,4 +327,28 @@ fn el84() {
 #[test]
 fn beam_tetrode_6v6gt() {
     settle(V6GT, &[]);
+}
+
+#[test]
+fn el84_graphs_of_drive() {
+    let mut ledger = Ledger::default();
+    let at_300 = Stage {
+        anode_volts: 300.0,
+        screen_volts: Some(300.0),
+        ..PAIR
+    };
+    let fixed = Stage {
+        bias: Bias::Fixed(14.7),
+        ..at_300
+    };
+    measure_graph(&mut ledger, "fixed", &fixed, EL84_FIXED_GRAPH);
+    let cathode = Stage {
+        bias: Bias::Cathode {
+            ohms: 130.0,
+            volts: 10.4,
+        },
+        ..at_300
+    };
+    measure_graph(&mut ledger, "cathode", &cathode, EL84_CATHODE_GRAPH);
+    ledger.settle(&[]);
 }

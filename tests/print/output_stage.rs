@@ -176,3 +176,47 @@ pub fn measure(ledger: &mut Ledger, condition: &Condition) {
         );
     }
 }
+
+/// One point of a printed graph of drive: output power, anode current of both valves, distortion
+/// (0 where it was not read).
+pub type GraphPoint = (f64, f64, f64);
+
+/// Adds a graph's points, each at the drive that gives its power.
+pub fn measure_graph(ledger: &mut Ledger, name: &str, stage: &Stage, points: &[GraphPoint]) {
+    let bench = stage.bench();
+    for &(watts, anode_ma, distortion) in points {
+        let mut drive = (0.0, 15.0);
+        let mut reading = steady(&bench, drive.1, &["V1"]);
+        // Power goes with the square of the drive: 1 % of the one is 2 % of the other.
+        while drive.1 - drive.0 > 2e-3 * drive.1 {
+            let middle = 0.5 * (drive.0 + drive.1);
+            reading = steady(&bench, middle, &["V1"]);
+            if reading.watts(SECONDARY_OHMS) > watts {
+                drive.1 = middle;
+            } else {
+                drive.0 = middle;
+            }
+        }
+        println!(
+            "  {watts} W at {:.2} V, screen {:.2} mA",
+            drive.1,
+            1e3 * reading.amps[0].screen
+        );
+        let both = 2e3 * reading.amps[0].anode;
+        ledger.add(
+            format!("{name}, {watts} W: both anodes mA"),
+            both,
+            anode_ma,
+            Within::Percent(7.0),
+        );
+        if distortion > 0.0 {
+            let measured = reading.distortion_percent();
+            ledger.add(
+                format!("{name}, {watts} W: distortion %"),
+                measured,
+                distortion,
+                Within::Of(2.0),
+            );
+        }
+    }
+}
