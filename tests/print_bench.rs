@@ -33,6 +33,21 @@ fn ledger_takes_exactly_what_is_measured() {
 }
 
 #[test]
+fn ledger_takes_the_nearest_of_several_makers() {
+    let mut ledger = Ledger::default();
+    ledger.add_any("gain", 12.5, &[11.0, 14.0], Within::Percent(12.0));
+    ledger.settle(&[]);
+}
+
+#[test]
+#[should_panic(expected = "gain: 12.5000, printed 14")]
+fn ledger_refuses_what_is_near_no_maker() {
+    let mut ledger = Ledger::default();
+    ledger.add_any("gain", 12.5, &[10.0, 14.0], Within::Percent(10.0));
+    ledger.settle(&[]);
+}
+
+#[test]
 #[should_panic(expected = "out by 3: 8.0000, printed 5")]
 fn ledger_refuses_a_miss_that_is_not_listed() {
     ledger().settle(&[SIX]);

@@ -8,8 +8,8 @@ mod common;
 mod print;
 
 use common::Bench;
-use print::ledger::{Ledger, Within};
-use print::sine::steady;
+use print::ledger::{Ledger, Miss, Within};
+use print::sine::{output_at_distortion, steady};
 use print::{Coupled, bench, capacitor, gain_at, idle, resistor, supply};
 
 const COUPLING_FARADS: f64 = 0.01e-6;
@@ -34,6 +34,12 @@ fn stage(valve: &'static str, supply_volts: f64, anode: f64, cathode: f64, next:
     )
 }
 
+/// Gain at the drive that would give `peak` volts with the printed gain.
+fn gain_at_output(bench: &Bench, peak: f64, printed_gain: f64) -> f64 {
+    let drive = peak / printed_gain * 0.5_f64.sqrt();
+    steady(bench, drive, &[]).volts_rms() / drive
+}
+
 /// Resistance-coupled tables of 12AX7: maker's tentative data, plate 1932, 1 December 1947, seen.
 /// Gain at 5 V r.m.s. out, less in the rows of 90 V.
 #[rustfmt::skip]
@@ -46,7 +52,7 @@ const ECC83_1947: [(f64, f64, f64, f64, f64); 9] = [
 
 /// Another maker's application report VAD/513.5, March 1950, p. 3, seen. The gain goes with the
 /// printed peak output: the report's own small-signal formula on p. 3-4 gives 66 where this table
-/// gives 57.
+/// gives 57. The output is taken as the one at 5 % distortion, this maker's limit elsewhere.
 #[rustfmt::skip]
 const ECC83_1950: [(f64, f64, f64, f64, f64, f64); 12] = [
     // supply V, anode load kΩ, next leak kΩ, cathode Ω, output V peak, gain
@@ -88,16 +94,40 @@ fn ecc83_small_signal_gains_of_1947() {
 }
 
 #[test]
-fn ecc83_gains_at_full_output_of_1950() {
+fn ecc83_gains_and_outputs_of_1950() {
     let mut ledger = Ledger::default();
     for (ht, ra, next, rk, peak, gain) in ECC83_1950 {
         let bench = stage("ECC83", ht, 1e3 * ra, rk, 1e3 * next);
-        let drive = peak / gain * 0.5_f64.sqrt();
-        let measured = steady(&bench, drive, &[]).volts_rms() / drive;
-        let name = format!("{ht} V {ra}k/{next}k: gain at {peak} V peak");
-        ledger.add(name, measured, gain, Within::Percent(12.0));
+        let name = format!("{ht} V {ra}k/{next}k");
+        let measured = gain_at_output(&bench, peak, gain);
+        ledger.add(
+            format!("{name}: gain at {peak} V peak"),
+            measured,
+            gain,
+            Within::Percent(12.0),
+        );
+        let heard = bench.network.output();
+        let reading = output_at_distortion(&bench, heard, 5.0, 2.5 * peak / gain);
+        ledger.add(
+            format!("{name}: V peak at 5 %"),
+            reading.harmonics[0],
+            peak,
+            Within::Percent(15.0),
+        );
     }
-    ledger.settle(&[]);
+    const WHOLE: &str = "printed to a whole volt, 6.5 would be within";
+    ledger.settle(&[
+        Miss {
+            what: "100 V 220k/220k: V peak at 5 %",
+            measured: 7.0,
+            why: WHOLE,
+        },
+        Miss {
+            what: "250 V 100k/470k: V peak at 5 %",
+            measured: 46.59,
+            why: "with 100 kΩ at 250 V outputs are 14 to 15 % low; this one is just out",
+        },
+    ]);
 }
 
 /// The same report's worked example, p. 3-4, seen: 250 V, 470 kΩ and 470 kΩ, 4.3 kΩ. A gain of 66
@@ -153,7 +183,19 @@ fn ecc83_stages_of_1953() {
             Within::Of(2.0),
         );
     }
-    ledger.settle(&[]);
+    const MEMORY: &str = "print from memory; the rows from 300 V up are within 3.5 %";
+    ledger.settle(&[
+        Miss {
+            what: "200 V 220k/680k: anode mA",
+            measured: 0.3805,
+            why: MEMORY,
+        },
+        Miss {
+            what: "250 V 220k/680k: anode mA",
+            measured: 0.5059,
+            why: MEMORY,
+        },
+    ]);
 }
 
 /// Electronic Tube Handbook sheets 2 and 3 of ECC82 (coupling 0.01 µF, cathode 50 µF, grid leak
@@ -180,21 +222,17 @@ const ECC82: [Ecc82; 3] = [
         (0.33, 8.0, 4.0), (0.50, 15.0, 4.4), (0.66, 22.0, 4.7), (0.82, 28.0, 4.8), (0.98, 36.0, 4.9), (1.16, 43.0, 5.0), (1.31, 50.0, 5.1)] },
 ];
 
-/// Another maker's application report VAD/513.4, August 1950, p. 3, seen: supply V, gain, and for
-/// each pair of loads in kΩ the cathode resistor in Ω.
-const ECC82_1950_LOADS: [(f64, f64); 6] = [
-    (47.0, 100.0),
-    (47.0, 220.0),
-    (100.0, 220.0),
-    (100.0, 470.0),
-    (220.0, 470.0),
-    (220.0, 1000.0),
-];
+/// Another maker's application report VAD/513.4, August 1950, p. 3, seen. The gain goes with the
+/// printed peak output.
 #[rustfmt::skip]
-const ECC82_1950: [(f64, f64, [f64; 6]); 3] = [
-    (100.0, 11.0, [1800.0, 2000.0, 3800.0, 4700.0, 9500.0, 11500.0]),
-    (200.0, 12.0, [1200.0, 1400.0, 2800.0, 3600.0, 8300.0, 10000.0]),
-    (300.0, 12.0, [1200.0, 1500.0, 3000.0, 4000.0, 8800.0, 11000.0]),
+const ECC82_1950: [(f64, f64, [(f64, f64, f64, f64); 6]); 3] = [
+    // supply V, gain; anode load kΩ, next leak kΩ, cathode Ω, output V peak
+    (100.0, 11.0, [(47.0, 100.0, 1800.0, 11.0), (47.0, 220.0, 2000.0, 14.0), (100.0, 220.0, 3800.0, 15.0),
+        (100.0, 470.0, 4700.0, 18.0), (220.0, 470.0, 9500.0, 20.0), (220.0, 1000.0, 11500.0, 24.0)]),
+    (200.0, 12.0, [(47.0, 100.0, 1200.0, 26.0), (47.0, 220.0, 1400.0, 29.0), (100.0, 220.0, 2800.0, 33.0),
+        (100.0, 470.0, 3600.0, 40.0), (220.0, 470.0, 8300.0, 44.0), (220.0, 1000.0, 10000.0, 54.0)]),
+    (300.0, 12.0, [(47.0, 100.0, 1200.0, 52.0), (47.0, 220.0, 1500.0, 68.0), (100.0, 220.0, 3000.0, 68.0),
+        (100.0, 470.0, 4000.0, 80.0), (220.0, 470.0, 8800.0, 82.0), (220.0, 1000.0, 11000.0, 92.0)]),
 ];
 
 #[test]
@@ -232,23 +270,81 @@ fn ecc82_stages_of_the_handbook_sheets() {
             );
         }
     }
-    ledger.settle(&[]);
+    const STRAIGHT: &str = "the fitted law is too straight at low anode voltages";
+    ledger.settle(&[
+        Miss {
+            what: "100 V 47k/150k: distortion %",
+            measured: 3.3466,
+            why: STRAIGHT,
+        },
+        Miss {
+            what: "150 V 47k/150k: distortion %",
+            measured: 3.8497,
+            why: STRAIGHT,
+        },
+        Miss {
+            what: "200 V 47k/150k: distortion %",
+            measured: 4.2629,
+            why: STRAIGHT,
+        },
+        Miss {
+            what: "100 V 100k/330k: distortion %",
+            measured: 2.3556,
+            why: STRAIGHT,
+        },
+        Miss {
+            what: "150 V 100k/330k: distortion %",
+            measured: 3.0428,
+            why: STRAIGHT,
+        },
+        Miss {
+            what: "200 V 100k/330k: distortion %",
+            measured: 3.5396,
+            why: STRAIGHT,
+        },
+        Miss {
+            what: "250 V 100k/330k: distortion %",
+            measured: 3.7295,
+            why: STRAIGHT,
+        },
+        Miss {
+            what: "100 V 220k/680k: distortion %",
+            measured: 1.4065,
+            why: STRAIGHT,
+        },
+        Miss {
+            what: "150 V 220k/680k: distortion %",
+            measured: 2.328,
+            why: STRAIGHT,
+        },
+    ]);
 }
 
 #[test]
-fn ecc82_gains_of_1950() {
+fn ecc82_gains_at_full_output_of_1950() {
     let mut ledger = Ledger::default();
-    for (ht, gain, cathodes) in ECC82_1950 {
-        for ((anode, next), cathode) in ECC82_1950_LOADS.into_iter().zip(cathodes) {
+    for (ht, gain, rows) in ECC82_1950 {
+        for (anode, next, cathode, peak) in rows {
             let bench = stage("ECC82", ht, 1e3 * anode, cathode, 1e3 * next);
-            let name = format!("{ht} V {anode}k/{next}k: gain");
-            ledger.add(
-                name,
-                gain_at(&bench, "out", 1e3),
-                gain,
-                Within::Percent(12.0),
-            );
+            let name = format!("{ht} V {anode}k/{next}k: gain at {peak} V peak");
+            // The handbook sheets print another gain for the same anode load.
+            let other = ECC82.iter().find(|t| t.anode_kilohms == anode);
+            let printed = [gain, other.expect("all three loads are there").gain];
+            let measured = gain_at_output(&bench, peak, gain);
+            ledger.add_any(name, measured, &printed, Within::Percent(12.0));
         }
     }
-    ledger.settle(&[]);
+    const BETWEEN: &str = "between two makers, 14 % above the one and 13 % below the other";
+    ledger.settle(&[
+        Miss {
+            what: "100 V 220k/470k: gain at 20 V peak",
+            measured: 12.5725,
+            why: BETWEEN,
+        },
+        Miss {
+            what: "100 V 220k/1000k: gain at 24 V peak",
+            measured: 12.6279,
+            why: BETWEEN,
+        },
+    ]);
 }

@@ -66,6 +66,23 @@ impl Ledger {
         });
     }
 
+    /// A figure that several makers print differently: the nearest is the one to meet.
+    pub fn add_any(
+        &mut self,
+        what: impl Into<String>,
+        measured: f64,
+        printed: &[f64],
+        within: Within,
+    ) {
+        let off = |p: &f64| (measured / p - 1.0).abs();
+        let nearest = printed
+            .iter()
+            .copied()
+            .min_by(|a, b| off(a).total_cmp(&off(b)))
+            .expect("a printed figure");
+        self.add(what, measured, nearest, within);
+    }
+
     /// Prints the table, then fails unless the rows that miss are exactly `misses`.
     pub fn settle(self, misses: &[Miss]) {
         let mut wrong = Vec::new();

@@ -1,7 +1,12 @@
 //! Output stages as their makers tested them: one valve or two, a transformer that loses nothing,
 //! a resistor, a sine at the grids.
+//!
+//! Printed conditions are those of the anodes, so the transformer is nearly ideal. The tone is
+//! 1 kHz (print names none) from a source without resistance. Cathode resistors are bypassed
+//! (print says nothing). The supply is the printed anode voltage plus the printed bias, because
+//! valve voltages are printed from the cathode.
 
-use super::ledger::{Ledger, Within};
+use super::ledger::{Ledger, Miss, Within};
 use super::sine::steady;
 use super::{bench, capacitor, idle, resistor, source, supply};
 use crate::common::Bench;
@@ -39,6 +44,23 @@ pub struct Driven {
     pub screen_ma: f64,
     pub watts: f64,
     pub distortion_percent: f64,
+}
+
+/// V r.m.s. at each grid, anode mA, screen mA, W, distortion %.
+pub const fn driven(
+    volts: f64,
+    anode_ma: f64,
+    screen_ma: f64,
+    watts: f64,
+    distortion_percent: f64,
+) -> Driven {
+    Driven {
+        volts,
+        anode_ma,
+        screen_ma,
+        watts,
+        distortion_percent,
+    }
 }
 
 /// A printed line: the currents of one valve without signal, then driven.
@@ -118,6 +140,15 @@ impl Stage {
     }
 }
 
+/// Measures conditions and holds them to print.
+pub fn settle(conditions: &[Condition], misses: &[Miss]) {
+    let mut ledger = Ledger::default();
+    for condition in conditions {
+        measure(&mut ledger, condition);
+    }
+    ledger.settle(misses);
+}
+
 /// Adds every printed figure of a condition: currents within 7 %, power within 10 %, distortion
 /// within 2 percentage points.
 pub fn measure(ledger: &mut Ledger, condition: &Condition) {
@@ -177,6 +208,17 @@ pub fn measure(ledger: &mut Ledger, condition: &Condition) {
     }
 }
 
+/// Adds the power of every driven row as it comes out of a transformer that passes `share`, and
+/// nothing else.
+pub fn measure_watts(ledger: &mut Ledger, condition: &Condition, share: f64) {
+    let bench = condition.stage.bench();
+    for driven in condition.driven {
+        let watts = share * steady(&bench, driven.volts, &[]).watts(SECONDARY_OHMS);
+        let name = format!("{}, {:.2} V: W", condition.name, driven.volts);
+        ledger.add(name, watts, driven.watts, Within::Percent(10.0));
+    }
+}
+
 /// One point of a printed graph of drive: output power, anode current of both valves, distortion
 /// (0 where it was not read).
 pub type GraphPoint = (f64, f64, f64);
@@ -197,11 +239,6 @@ pub fn measure_graph(ledger: &mut Ledger, name: &str, stage: &Stage, points: &[G
                 drive.0 = middle;
             }
         }
-        println!(
-            "  {watts} W at {:.2} V, screen {:.2} mA",
-            drive.1,
-            1e3 * reading.amps[0].screen
-        );
         let both = 2e3 * reading.amps[0].anode;
         ledger.add(
             format!("{name}, {watts} W: both anodes mA"),
