@@ -64,10 +64,13 @@ const ECC83_1950: [(f64, f64, f64, f64, f64, f64); 12] = [
     (250.0, 470.0, 470.0,  4300.0, 51.0, 57.0), (250.0, 470.0, 1000.0,  5200.0, 64.0, 61.0),
 ];
 
+type Stage1953 = (f64, f64, f64, f64, f64, f64, f64, f64);
+type Stage1950 = (f64, f64, f64, f64);
+
 /// Electronic Tube Handbook sheets of ECC83, 1953 to 1955: cathode resistor and current from a
 /// secondary copy, the rest from memory. Next leak 330 kΩ with 100 kΩ, 680 kΩ with 220 kΩ.
 #[rustfmt::skip]
-const ECC83_1953: [(f64, f64, f64, f64, f64, f64, f64, f64); 10] = [
+const ECC83_1953: [Stage1953; 10] = [
     // supply V, anode load kΩ, next leak kΩ, cathode Ω, anode mA, output V r.m.s., gain, distortion %
     (200.0, 100.0, 330.0, 1800.0, 0.65, 20.0, 50.0, 4.8), (250.0, 100.0, 330.0, 1500.0, 0.86, 26.0, 54.5, 3.9),
     (300.0, 100.0, 330.0, 1200.0, 1.11, 30.0, 57.0, 2.7), (350.0, 100.0, 330.0, 1000.0, 1.40, 36.0, 61.0, 2.2),
@@ -225,7 +228,7 @@ const ECC82: [Ecc82; 3] = [
 /// Another maker's application report VAD/513.4, August 1950, p. 3, seen. The gain goes with the
 /// printed peak output.
 #[rustfmt::skip]
-const ECC82_1950: [(f64, f64, [(f64, f64, f64, f64); 6]); 3] = [
+const ECC82_1950: [(f64, f64, [Stage1950; 6]); 3] = [
     // supply V, gain; anode load kΩ, next leak kΩ, cathode Ω, output V peak
     (100.0, 11.0, [(47.0, 100.0, 1800.0, 11.0), (47.0, 220.0, 2000.0, 14.0), (100.0, 220.0, 3800.0, 15.0),
         (100.0, 470.0, 4700.0, 18.0), (220.0, 470.0, 9500.0, 20.0), (220.0, 1000.0, 11500.0, 24.0)]),
