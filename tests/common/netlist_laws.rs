@@ -1,0 +1,126 @@
+//! The device laws as ngspice expressions, written from the formulas in the documentation of
+//! `presolder::device` and the fitted parameters, not from the code that evaluates them.
+//!
+//! A law is cut into steps; each is a node of its own that carries its value in volts. ngspice
+//! expands the derivatives of an expression without sharing anything, so that a law in one piece
+//! is ten times slower. The ramp `s` travels as its root, because an iterate of `s` itself may be
+//! negative and the root of that has no value. `uramp(x)` is the larger of x and 0. Integer powers
+//! are products, because `^` and `pwr` have readings of their own for negative arguments.
+
+use presolder::device::{GridLaw, PentodeLaw, TriodeLaw};
+
+/// Steps of a law and the currents that come of them, as expressions.
+#[derive(Default)]
+pub struct Law {
+    /// Node and the value that it carries.
+    pub steps: Vec<(String, String)>,
+    /// Electrode and the current into it, A.
+    pub currents: Vec<(String, String)>,
+}
+
+impl Law {
+    /// The same without steps: each is written out wherever it is used.
+    pub fn in_one_piece(mut self) -> Law {
+        while !self.steps.is_empty() {
+            let (node, value) = self.steps.remove(0);
+            let (reference, value) = (format!("v({node})"), format!("({value})"));
+            for (_, expression) in self.steps.iter_mut().chain(&mut self.currents) {
+                *expression = expression.replace(&reference, &value);
+            }
+        }
+        self
+    }
+
+    /// Adds a step and returns how expressions refer to it.
+    fn step(&mut self, node: String, value: String) -> String {
+        let reference = format!("v({node})");
+        self.steps.push((node, value));
+        reference
+    }
+
+    fn current(&mut self, electrode: &str, value: String) {
+        self.currents.push((electrode.into(), value));
+    }
+
+    /// Root of `½(e + √(e² + square))`.
+    fn root_of_ramp(&mut self, node: String, e: &str, square: &str) -> String {
+        self.step(
+            node,
+            format!("sqrt(0.5*({e}+sqrt({e}*{e}+{square}))+1e-18)"),
+        )
+    }
+
+    fn grid(&mut self, label: &str, law: &GridLaw<f64>, g: &str, k: &str) {
+        let e = format!("(v({g},{k})+{})", n(law.offset));
+        let h = self.root_of_ramp(format!("{label}h"), &e, &n(law.width * law.width));
+        let s = format!("{h}*{h}");
+        let above = format!("({s}+{})", n(law.threshold));
+        let flat = format!("(1+{}*{s})", n(law.flattening));
+        let perveance = n(law.perveance);
+        self.current(
+            g,
+            format!("{perveance}*{s}*{s}*{s}/({above}*sqrt({above}*{flat}))"),
+        );
+    }
+}
+
+/// A number in brackets, so that a sign cannot meet an operator.
+fn n(x: f64) -> String {
+    format!("({x:e})")
+}
+
+/// A triode with electrodes at nodes `a`, `g`, `k`; `label` begins the names of inner nodes.
+pub fn triode(label: &str, law: &TriodeLaw<f64>, [a, g, k]: [&str; 3]) -> Law {
+    let mut out = Law::default();
+    let x = out.step(format!("{label}x"), format!("uramp(v({a},{k}))"));
+    let e = format!("(v({g},{k})+{x}/{}+{})", n(law.mu), n(law.offset));
+    let w = format!("({}+{}*{x})", n(law.width), n(law.spread));
+    let s = out.root_of_ramp(format!("{label}s"), &e, &format!("{w}*{w}"));
+    let knee = format!("({x}/({x}+{}))", n(law.knee));
+    out.current(a, format!("{}*{s}*{s}*{s}*{knee}*{knee}", n(law.perveance)));
+    out.grid(label, &law.grid, g, k);
+    out
+}
+
+/// A pentode with electrodes at nodes `a`, `s`, `g`, `k`.
+pub fn pentode(label: &str, law: &PentodeLaw<f64>, [a, s, g, k]: [&str; 4]) -> Law {
+    let mut out = Law::default();
+    let x = out.step(format!("{label}x"), format!("uramp(v({a},{k}))"));
+    let y = out.step(format!("{label}y"), format!("uramp(v({s},{k}))"));
+    let onset = format!("({x}/({x}+1))");
+    let e = out.step(
+        format!("{label}e"),
+        format!(
+            "v({g},{k})+v({s},{k})*{}+{x}*{onset}*{}+{}",
+            n(law.per_screen_mu),
+            n(law.per_anode_mu),
+            n(law.offset)
+        ),
+    );
+    let widening = format!("({}*{y})", n(law.spread));
+    let square = format!("{}+{widening}*{widening}", n(law.width * law.width));
+    let h = out.root_of_ramp(format!("{label}s"), &e, &square);
+    let space = format!("{}*{h}*{h}*{h}", n(law.perveance));
+    let z = out.step(
+        format!("{label}z"),
+        format!("{x}/(0.5+{}*{h}*{h})", n(law.knee)),
+    );
+    let loss_at = format!("({}*{y})", n(law.loss_at));
+    let q = out.step(
+        format!("{label}q"),
+        format!("{x}*{x}/(100+{loss_at}*{loss_at})"),
+    );
+    let share = out.step(
+        format!("{label}a"),
+        format!(
+            "{}*{onset}*{z}/sqrt(1+{z}*{z})*(1-{}/(1+{q}*{q}*{q}))",
+            n(1.0 - law.screen_share),
+            n(law.loss)
+        ),
+    );
+    out.current(a, format!("{space}*{share}"));
+    let gate = format!("({y}/({y}+5))");
+    out.current(s, format!("{space}*(1-{share})*{gate}*{gate}"));
+    out.grid(label, &law.grid, g, k);
+    out
+}
