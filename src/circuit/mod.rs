@@ -3,8 +3,11 @@
 //! Only the checker makes a [`Circuit`], so what stands above need not check again. Values are in
 //! SI units. Ground is node 0.
 
+mod amp;
+mod built_in;
 mod changes;
 mod check;
+mod controls;
 mod diagnostics;
 mod edit;
 mod kinds;
@@ -13,9 +16,14 @@ mod proposal;
 mod read;
 mod text;
 mod transformer;
+mod values;
 mod write;
 
-pub use changes::{Change, Setting};
+pub use built_in::{
+    BuiltInCircuit, BuiltInProposal, built_in_circuit, built_in_circuits, built_in_proposals,
+};
+pub use changes::Change;
+pub use controls::Setting;
 pub use diagnostics::{Diagnostic, Severity};
 pub use edit::edit;
 pub use kinds::Kind;
