@@ -240,6 +240,7 @@ fn output_stages() {
         ("spice/pentode_single_ended", &[0.01, 30.0]),
         ("spice/pentode_as_triode", &[0.01, 30.0]),
         ("push_pull", &[0.01, 5.0]),
+        ("spice/rectifier", &[0.1, 100.0]),
     ]);
 }
 

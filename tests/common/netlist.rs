@@ -196,8 +196,11 @@ impl Netlist {
                 to,
                 from,
             } => {
-                let _ = (rectifier, winding_volts, winding_ohms, to, from);
-                todo!()
+                let [to, from] = [to, from].map(|n| node(*n));
+                let winding = (*winding_volts, *winding_ohms);
+                let label = format!("d{}", self.count);
+                let law = laws::rectifier(&label, rectifier.perveance, winding, [&to, &from]);
+                self.law(law, &to);
             }
             PartKind::OutputTransformer(transformer) => self.transformer(transformer),
             PartKind::Loudspeaker {
@@ -222,12 +225,15 @@ impl Netlist {
         }
     }
 
-    /// The steps of a law as currents through 1 Ω, its currents from the electrodes to `k`.
     fn valve(&mut self, law: laws::Law, k: &str) {
-        let law = match self.form {
-            Form::Steps => law,
-            Form::OnePiece => law.in_one_piece(),
-        };
+        match self.form {
+            Form::Steps => self.law(law, k),
+            Form::OnePiece => self.law(law.in_one_piece(), k),
+        }
+    }
+
+    /// The steps of a law as currents through 1 Ω, its currents from the electrodes to `k`.
+    fn law(&mut self, law: laws::Law, k: &str) {
         for (at, value) in &law.steps {
             self.resistor(at, "0", 1.0);
             self.current("0", at, value);

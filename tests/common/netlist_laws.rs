@@ -8,6 +8,7 @@
 //! are products, because `^` and `pwr` have readings of their own for negative arguments.
 
 use presolder::device::{GridLaw, PentodeLaw, TriodeLaw};
+use std::f64::consts::{PI, SQRT_2};
 
 /// Steps of a law and the currents that come of them, as expressions.
 #[derive(Default)]
@@ -123,4 +124,58 @@ pub fn pentode(label: &str, law: &PentodeLaw<f64>, [a, s, g, k]: [&str; 4]) -> L
     out.current(s, format!("{space}*(1-{share})*{gate}*{gate}"));
     out.grid(label, &law.grid, g, k);
     out
+}
+
+/// A rectifier from its return `from` into its reservoir `to`, with its perveance if it is a
+/// valve, the r.m.s. voltage of each half of the winding and the resistance in each anode.
+///
+/// The average over a half-period in five-point Gauss-Legendre integration, which is part of the
+/// law. The current `i` of one anode at `volts` obeys `R·i + D·i^(2/3) = volts`; its step carries
+/// `q = i^(2/3)` and refers to itself, so that ngspice's own iteration solves it.
+pub fn rectifier(
+    label: &str,
+    perveance: Option<f64>,
+    (winding_volts, ohms): (f64, f64),
+    [to, from]: [&str; 2],
+) -> Law {
+    let mut out = Law::default();
+    let peak = winding_volts * SQRT_2;
+    let headroom = format!("min(uramp(1-v({to},{from})/{}),1)", n(peak));
+    let a = out.step(format!("{label}a"), headroom);
+    let mut sum = Vec::new();
+    for (index, (z, weight)) in five_nodes().into_iter().enumerate() {
+        let volts = format!("{}*{a}", n(peak * (1.0 - z * z)));
+        let amps = match perveance {
+            Some(perveance) => {
+                let q = format!("v({label}q{index})");
+                let amps = format!("{q}*sqrt(uramp({q})+1e-18)");
+                let drop = perveance.powf(-2.0 / 3.0);
+                out.step(
+                    format!("{label}q{index}"),
+                    format!("({volts}-{}*{amps})/{}", n(ohms), n(drop)),
+                );
+                amps
+            }
+            None => format!("{volts}/{}", n(ohms)),
+        };
+        sum.push(format!("{}*{amps}/sqrt(2-{a}*{})", n(weight), n(z * z)));
+    }
+    let average = format!("{}*sqrt({a}+1e-18)*({})", n(4.0 / PI), sum.join("+"));
+    out.current(from, average);
+    out
+}
+
+/// Nodes and weights of five-point Gauss-Legendre integration from 0 to 1, from their closed
+/// form.
+fn five_nodes() -> [(f64, f64); 5] {
+    let root = |sign: f64| (5.0 + sign * 2.0 * (10.0_f64 / 7.0).sqrt()).sqrt() / 3.0;
+    let weight = |sign: f64| (322.0 - sign * 13.0 * 70.0_f64.sqrt()) / 900.0;
+    let node = |x: f64, w: f64| (0.5 + 0.5 * x, 0.5 * w);
+    [
+        node(-root(1.0), weight(1.0)),
+        node(-root(-1.0), weight(-1.0)),
+        node(0.0, 128.0 / 225.0),
+        node(root(-1.0), weight(-1.0)),
+        node(root(1.0), weight(1.0)),
+    ]
 }
