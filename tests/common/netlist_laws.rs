@@ -51,6 +51,13 @@ impl Law {
         )
     }
 
+    /// `s³/(s + a)^1.5` from the root of `s`.
+    fn space(&mut self, node: String, h: &str, a: &str) -> String {
+        let s = format!("{h}*{h}");
+        let above = format!("({s}+{a})");
+        self.step(node, format!("{s}*{s}*{s}/({above}*sqrt({above}))"))
+    }
+
     fn grid(&mut self, label: &str, law: &GridLaw<f64>, g: &str, k: &str) {
         let e = format!("(v({g},{k})+{})", n(law.offset));
         let h = self.root_of_ramp(format!("{label}h"), &e, &n(law.width * law.width));
@@ -76,9 +83,15 @@ pub fn triode(label: &str, law: &TriodeLaw<f64>, [a, g, k]: [&str; 3]) -> Law {
     let x = out.step(format!("{label}x"), format!("uramp(v({a},{k}))"));
     let e = format!("(v({g},{k})+{x}/{}+{})", n(law.mu), n(law.offset));
     let w = format!("({}+{}*{x})", n(law.width), n(law.spread));
-    let s = out.root_of_ramp(format!("{label}s"), &e, &format!("{w}*{w}"));
+    let h = out.root_of_ramp(format!("{label}s"), &e, &format!("{w}*{w}"));
+    let (tail, width) = (n(law.tail), n(law.width));
+    let space = out.space(
+        format!("{label}i"),
+        &h,
+        &format!("{tail}*({x}/{}+{width})", n(law.mu)),
+    );
     let knee = format!("({x}/({x}+{}))", n(law.knee));
-    out.current(a, format!("{}*{s}*{s}*{s}*{knee}*{knee}", n(law.perveance)));
+    out.current(a, format!("{}*{space}*{knee}*{knee}", n(law.perveance)));
     out.grid(label, &law.grid, g, k);
     out
 }
@@ -101,7 +114,10 @@ pub fn pentode(label: &str, law: &PentodeLaw<f64>, [a, s, g, k]: [&str; 4]) -> L
     let widening = format!("({}*{y})", n(law.spread));
     let square = format!("{}+{widening}*{widening}", n(law.width * law.width));
     let h = out.root_of_ramp(format!("{label}s"), &e, &square);
-    let space = format!("{}*{h}*{h}*{h}", n(law.perveance));
+    let (tail, per_mu, width) = (n(law.tail), n(law.per_screen_mu), n(law.width));
+    let reach = format!("{tail}*({y}*{y}/({y}+5)*{per_mu}+{width})");
+    let space = out.space(format!("{label}i"), &h, &reach);
+    let space = format!("{}*{space}", n(law.perveance));
     let z = out.step(
         format!("{label}z"),
         format!("{x}/(0.5+{}*{h}*{h})", n(law.knee)),
