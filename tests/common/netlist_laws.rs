@@ -3,9 +3,10 @@
 //!
 //! A law is cut into steps; each is a node of its own that carries its value in volts. ngspice
 //! expands the derivatives of an expression without sharing anything, so that a law in one piece
-//! is ten times slower. The ramp `s` travels as its root, because an iterate of `s` itself may be
-//! negative and the root of that has no value. `uramp(x)` is the larger of x and 0. Integer powers
-//! are products, because `^` and `pwr` have readings of their own for negative arguments.
+//! is many times slower. Before ngspice has converged a step may carry what its expression never
+//! gives, such as a negative ramp: so the ramp `s` travels as its root, and positive parts are taken
+//! again where they are used. `uramp(x)` is the larger of x and 0. Integer powers are products,
+//! because `^` and `pwr` have readings of their own for negative arguments.
 
 use presolder::device::{GridLaw, PentodeLaw, TriodeLaw};
 use std::f64::consts::{PI, SQRT_2};
@@ -41,6 +42,12 @@ impl Law {
 
     fn current(&mut self, electrode: &str, value: String) {
         self.currents.push((electrode.into(), value));
+    }
+
+    /// The voltage from `k` to `a` where that is positive, else 0; in every iterate.
+    fn positive(&mut self, node: String, a: &str, k: &str) -> String {
+        let volts = self.step(node, format!("uramp(v({a},{k}))"));
+        format!("uramp({volts})")
     }
 
     /// Root of `½(e + √(e² + square))`.
@@ -80,7 +87,7 @@ fn n(x: f64) -> String {
 /// A triode with electrodes at nodes `a`, `g`, `k`; `label` begins the names of inner nodes.
 pub fn triode(label: &str, law: &TriodeLaw<f64>, [a, g, k]: [&str; 3]) -> Law {
     let mut out = Law::default();
-    let x = out.step(format!("{label}x"), format!("uramp(v({a},{k}))"));
+    let x = out.positive(format!("{label}x"), a, k);
     let e = format!("(v({g},{k})+{x}/{}+{})", n(law.mu), n(law.offset));
     let w = format!("({}+{}*{x})", n(law.width), n(law.spread));
     let h = out.root_of_ramp(format!("{label}s"), &e, &format!("{w}*{w}"));
@@ -99,8 +106,8 @@ pub fn triode(label: &str, law: &TriodeLaw<f64>, [a, g, k]: [&str; 3]) -> Law {
 /// A pentode with electrodes at nodes `a`, `s`, `g`, `k`.
 pub fn pentode(label: &str, law: &PentodeLaw<f64>, [a, s, g, k]: [&str; 4]) -> Law {
     let mut out = Law::default();
-    let x = out.step(format!("{label}x"), format!("uramp(v({a},{k}))"));
-    let y = out.step(format!("{label}y"), format!("uramp(v({s},{k}))"));
+    let x = out.positive(format!("{label}x"), a, k);
+    let y = out.positive(format!("{label}y"), s, k);
     let onset = format!("({x}/({x}+1))");
     let e = out.step(
         format!("{label}e"),
