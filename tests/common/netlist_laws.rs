@@ -50,12 +50,12 @@ impl Law {
         format!("uramp({volts})")
     }
 
-    /// Root of `½(e + √(e² + square))`.
+    /// Root of `s = ½(e + √(e² + square))`, as `max(e, 0) + ½·square/(√(e² + square) + |e|)`: far
+    /// below cut-off the first form is a difference of nearly equal numbers, and its rounding
+    /// keeps ngspice from ever being content.
     fn root_of_ramp(&mut self, node: String, e: &str, square: &str) -> String {
-        self.step(
-            node,
-            format!("sqrt(0.5*({e}+sqrt({e}*{e}+{square}))+1e-18)"),
-        )
+        let bend = format!("0.5*({square})/(sqrt({e}*{e}+{square})+abs({e}))");
+        self.step(node, format!("sqrt(uramp({e})+{bend}+1e-18)"))
     }
 
     /// `s³/(s + a)^1.5` from the root of `s`.
