@@ -14,7 +14,7 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 /// that it keeps the largest step allowed.
 const TIGHT: &str = "\
 .options reltol=1e-9 abstol=1e-12 vntol=1e-9 chgtol=1e-22 trtol=1e9 method=trap maxord=2
-.options itl1=1000 itl2=1000 itl4=200
+.options itl1=1000 itl2=1000 itl4=200 pivrel=0.3
 ";
 
 /// What to find out.
