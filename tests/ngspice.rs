@@ -59,13 +59,9 @@ impl Burst {
     }
 
     fn text(&self) -> String {
-        format!(
-            "{:e}*(0.5-0.5*cos({:e}*time))*(sin({:e}*time)+sin({:e}*time))",
-            0.5 * self.volts,
-            TAU / SECONDS,
-            TAU * 440.0,
-            TAU * 1000.0
-        )
+        let [rise, low, high] = [1.0 / SECONDS, 440.0, 1000.0].map(|hz| TAU * hz);
+        let half = 0.5 * self.volts;
+        format!("{half:e}*(0.5-0.5*cos({rise:e}*time))*(sin({low:e}*time)+sin({high:e}*time))")
     }
 }
 
@@ -89,11 +85,6 @@ impl Ours {
             values,
             point,
         }
-    }
-
-    fn read(path: &Path) -> Self {
-        let text = std::fs::read_to_string(path).expect("a circuit file");
-        Self::new(parse(&text))
     }
 
     fn ask(&self, burst: Burst, at_rest: bool) -> ngspice::Found {
@@ -126,16 +117,14 @@ impl Ours {
     fn response_difference(&self, theirs: &[(f64, [f64; 2])]) -> (f64, f64) {
         assert_eq!(theirs.len(), 61, "20 frequencies a decade, 20 Hz to 20 kHz");
         let small = SmallSignal::new(&self.network, &self.values, &self.point);
-        theirs
-            .iter()
-            .fold((0.0, 0.0), |(db, degrees): (f64, f64), &(hz, [re, im])| {
-                let ratio = small.gain(hz) / Complex64::new(re, im);
-                assert!(ratio.is_finite());
-                (
-                    db.max((20.0 * ratio.norm().log10()).abs()),
-                    degrees.max(ratio.arg().to_degrees().abs()),
-                )
-            })
+        let (mut db, mut degrees): (f64, f64) = (0.0, 0.0);
+        for &(hz, [re, im]) in theirs {
+            let ratio = small.gain(hz) / Complex64::new(re, im);
+            assert!(ratio.is_finite());
+            db = db.max((20.0 * ratio.norm().log10()).abs());
+            degrees = degrees.max(ratio.arg().to_degrees().abs());
+        }
+        (db, degrees)
     }
 
     /// Energy of the difference of the waveforms in that of the signal, dB, and that of the signal,
@@ -178,7 +167,8 @@ fn parse(text: &str) -> Circuit {
 /// Holds a circuit against ngspice, the transient at a small drive and at one that clips, if it
 /// can; prints what is left.
 fn hold(path: &Path, small: f64, clipping: Option<f64>) {
-    let ours = Ours::read(path);
+    let text = std::fs::read_to_string(path).expect("a circuit file");
+    let ours = Ours::new(parse(&text));
     let name = path.file_stem().expect("a file").to_string_lossy();
     let mut line = format!("{name:22}");
     let mut faults = Vec::new();
@@ -259,7 +249,7 @@ fn output_stages() {
     small_circuits(&[
         ("spice/pentode_single_ended", 0.01, Some(30.0)),
         ("spice/pentode_as_triode", 0.01, Some(30.0)),
-        ("push_pull", 0.01, Some(5.0)),
+        ("push_pull", 1.0, Some(10.0)),
         ("spice/rectifier", 0.1, None),
     ]);
 }
