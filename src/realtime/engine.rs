@@ -27,7 +27,9 @@ use crate::numeric::sparse::Program;
 /// Newton iterations before a step counts as failed.
 const CAP: usize = 20;
 /// Iterations that may move as far as they like; later ones are limited by their last step.
-const FREE: usize = 4;
+const FREE: usize = 2;
+/// A step that takes more iterations than this is too wild to be continued in a straight line.
+const CALM: usize = 4;
 /// A limited port may always move by this much, V.
 const LEAST_BOUND: f64 = 0.05;
 /// Effect of a screen volt on the cathode current as a share of a grid volt's, for judging errors.
@@ -105,6 +107,8 @@ pub struct Engine<T> {
     guess: Vec<T>,
     ports: Vec<[T; 3]>,
     steps: Vec<[T; 3]>,
+    /// The last step settled quickly, so that a straight line predicts the next one.
+    calm: bool,
     fresh_slopes: Vec<T>,
     curvatures: Vec<[T; 3]>,
     /// Effect of an anode volt as a share of a grid volt's, 1/µ, one a triode.
@@ -245,6 +249,7 @@ impl<T: Real> Engine<T> {
             guess: zero(n + 1),
             ports: vec![[T::ZERO; 3]; device_count],
             steps: vec![[T::ZERO; 3]; device_count],
+            calm: true,
             fresh_slopes: zero(count),
             curvatures: vec![[T::ZERO; 3]; device_count],
             anode_shares: zero(network.devices().triodes.len()),
@@ -442,7 +447,11 @@ impl<T: Real> Engine<T> {
         self.program
             .forward(0..leading, &coefficients.matrix, &mut self.right);
         // Prediction.
-        let ratio = T::splat(coefficients.step / self.last_step);
+        let ratio = T::splat(if self.calm {
+            coefficients.step / self.last_step
+        } else {
+            0.0
+        });
         for at in leading..n {
             self.guess[at] =
                 self.solution[at].plus_product(self.solution[at] - self.previous[at], ratio);
@@ -465,6 +474,7 @@ impl<T: Real> Engine<T> {
             let error = self.move_ports(iteration >= FREE);
             if error <= self.tolerance_amps {
                 settled = true;
+                self.calm = iteration < CALM;
                 break;
             }
             if !error.is_finite() {
