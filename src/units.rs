@@ -5,6 +5,7 @@
 //! ("280 V"). Values inside the program are in SI units without prefix.
 
 mod notation;
+mod print;
 pub mod series;
 
 pub use notation::NotationError;
@@ -176,12 +177,12 @@ impl Quantity {
 
     /// The one canonical notation of a value, such that [`Quantity::parse`] gives it back exactly.
     pub fn format(self, value: f64) -> String {
-        notation::format(self, value)
+        print::format(self, value)
     }
 
     /// A value for reading, with prefix and unit and at most four significant digits: "4.7 kΩ".
     pub fn in_words(self, value: f64) -> String {
-        notation::in_words(self, value)
+        print::in_words(self, value)
     }
 }
 

@@ -1,8 +1,9 @@
-//! Changes of part values and settings of controls, applied to a checked circuit.
+//! Changes of part values, applied to a checked circuit.
 
+use super::controls::{contact, same_name};
 use super::diagnostics::{Diagnostic, in_order, nearest, shorten};
 use super::parts::{assumed_winding_ohms, kind_mismatch, unknown_name};
-use super::read::value_fault;
+use super::values::value_fault;
 use super::{Circuit, Kind, Part, PartId, PartKind, check};
 use crate::device::{Catalogue, Valve};
 use crate::units::Quantity;
@@ -19,19 +20,8 @@ pub struct Change {
     pub line: Option<usize>,
 }
 
-/// What the player turns: "Volume=0.6", "Feedback=off".
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Setting {
-    /// Name of the control, in any case.
-    pub control: String,
-    /// 0 to 1 (or "60%") for a pot; on, off, closed, open for a switch.
-    pub value: String,
-    /// Line, when it comes from a file.
-    pub line: Option<usize>,
-}
-
 /// "NAME=VALUE" in two.
-fn split(text: &str, example: &str) -> Result<(String, String), Diagnostic> {
+pub(super) fn split(text: &str, example: &str) -> Result<(String, String), Diagnostic> {
     match text.split_once('=') {
         Some((name, value)) if !name.trim().is_empty() && !value.trim().is_empty() => {
             Ok((name.trim().into(), value.trim().into()))
@@ -58,20 +48,6 @@ impl std::str::FromStr for Change {
     }
 }
 
-impl std::str::FromStr for Setting {
-    type Err = Diagnostic;
-
-    /// Reads "Volume=0.6".
-    fn from_str(text: &str) -> Result<Self, Diagnostic> {
-        let (control, value) = split(text, "Volume=0.6")?;
-        Ok(Setting {
-            control,
-            value,
-            line: None,
-        })
-    }
-}
-
 impl Circuit {
     /// The circuit with other part values; its topology is the same.
     ///
@@ -86,27 +62,6 @@ impl Circuit {
         let mut faults = changed.apply_changes(changes, catalogue);
         faults.extend(check::agreement(&changed.parts));
         finish(changed, faults)
-    }
-
-    /// The circuit with its controls set otherwise. Control names may be in any case.
-    ///
-    /// # Errors
-    /// A fault for every setting that cannot be made, all at once.
-    pub fn with_controls(&self, settings: &[Setting]) -> Result<Circuit, Vec<Diagnostic>> {
-        let mut changed = self.clone();
-        let faults = changed.apply_settings(settings);
-        finish(changed, faults)
-    }
-
-    /// Names of the controls, each once, in the order of the file.
-    pub fn controls(&self) -> Vec<&str> {
-        let mut names: Vec<&str> = Vec::new();
-        for control in self.parts.iter().filter_map(|p| p.kind.control()) {
-            if !names.iter().any(|n| same_name(n, control)) {
-                names.push(control);
-            }
-        }
-        names
     }
 
     /// The parts that a designator means: itself, or both halves of a valve.
@@ -155,7 +110,14 @@ impl Circuit {
             .iter()
             .map(|p| p.designator.as_str())
             .chain(halves);
-        let remedy = match (control, nearest(&change.designator, names)) {
+        // A slip in the number is likelier than one in the letter.
+        let letter = |name: &str| name.chars().next().map(|c| c.to_ascii_uppercase());
+        let alike = names
+            .clone()
+            .filter(|n| letter(n) == letter(&change.designator));
+        let near =
+            nearest(&change.designator, alike).or_else(|| nearest(&change.designator, names));
+        let remedy = match (control, near) {
             (Some(control), _) => format!("{control} is a control: set it as one"),
             (None, Some(near)) => format!("did you mean {near}?"),
             (None, None) => "name a part of this circuit".into(),
@@ -233,69 +195,18 @@ impl Circuit {
         }
         Ok(())
     }
-
-    pub(super) fn apply_settings(&mut self, settings: &[Setting]) -> Vec<Diagnostic> {
-        let mut faults = Vec::new();
-        for setting in settings {
-            let mut found = false;
-            let mut fault = None;
-            for index in 0..self.parts.len() {
-                let part = &mut self.parts[index];
-                if !part
-                    .kind
-                    .control()
-                    .is_some_and(|c| same_name(c, &setting.control))
-                {
-                    continue;
-                }
-                found = true;
-                // Ganged parts would all say the same.
-                fault = set(&mut part.kind, setting.value.trim()).err();
-                if fault.is_none() {
-                    self.now_stated(PartId(index as u16), "set");
-                }
-            }
-            if !found {
-                fault = Some(self.unknown_control(setting));
-            }
-            faults.extend(fault.map(|f| f.line(setting.line).value(&setting.value)));
-        }
-        faults
-    }
-
-    fn unknown_control(&self, setting: &Setting) -> Diagnostic {
-        let names = self.controls();
-        let remedy = match nearest(&setting.control, names.iter().copied()) {
-            Some(near) => format!("did you mean {near}?"),
-            None if names.is_empty() => "this circuit has no controls".into(),
-            None => format!("the controls are {}", names.join(", ")),
-        };
-        let message = format!(
-            "{} is not a control of this circuit",
-            shorten(&setting.control)
-        );
-        Diagnostic::error(message, remedy)
-    }
-
-    fn now_stated(&mut self, part: PartId, key: &str) {
-        let assumed = |a: &super::read::Assumed| a.part == part && a.key == key;
-        if let Some(index) = self.assumed.iter().position(assumed) {
-            self.assumed.remove(index);
-            self.supplied.remove(index);
-        }
-    }
 }
 
-fn finish(circuit: Circuit, faults: Vec<Diagnostic>) -> Result<Circuit, Vec<Diagnostic>> {
+/// The circuit, or its faults in order.
+pub(super) fn finish(
+    circuit: Circuit,
+    faults: Vec<Diagnostic>,
+) -> Result<Circuit, Vec<Diagnostic>> {
     if faults.is_empty() {
         Ok(circuit)
     } else {
         Err(in_order(faults))
     }
-}
-
-fn same_name(a: &str, b: &str) -> bool {
-    a.to_lowercase() == b.to_lowercase()
 }
 
 fn fit(part: &mut Part, fitted: bool) -> Result<(), Diagnostic> {
@@ -312,42 +223,6 @@ fn fit(part: &mut Part, fitted: bool) -> Result<(), Diagnostic> {
         format!("a {} is not taken out or put in", kind.in_words()),
         remedy,
     ))
-}
-
-/// The words for a contact, on being closed.
-fn contact(value: &str) -> Result<bool, Diagnostic> {
-    match value.to_ascii_lowercase().as_str() {
-        "closed" | "on" => Ok(true),
-        "open" | "off" => Ok(false),
-        _ => Err(Diagnostic::error(
-            format!("\"{}\" is not a position of a switch", shorten(value)),
-            "write on, off, closed or open",
-        )),
-    }
-}
-
-fn set(kind: &mut PartKind, value: &str) -> Result<(), Diagnostic> {
-    match kind {
-        PartKind::Pot {
-            set: rotation,
-            control,
-            ..
-        } => {
-            *rotation = Quantity::Share
-                .parse(value)
-                .map_err(|error| value_fault(&error, value, Some(control)))?;
-        }
-        PartKind::Switch {
-            closed, control, ..
-        } => {
-            *closed = contact(value).map_err(|mut fault| {
-                fault.message = format!("{control}: {}", fault.message);
-                fault
-            })?;
-        }
-        _ => unreachable!("only pots and switches have controls"),
-    }
-    Ok(())
 }
 
 fn other_valve(

@@ -1,11 +1,12 @@
 //! Changes written into the owner's own file, comments and layout kept.
 
-use super::changes::{Change, Setting};
+use super::changes::Change;
+use super::controls::Setting;
 use super::diagnostics::Diagnostic;
 use super::write::own_value;
 use super::{Circuit, PartId, PartKind, read};
 use crate::device::Catalogue;
-use toml_edit::{DocumentMut, Item, TableLike, Value};
+use toml_edit::{DocumentMut, Item, Value};
 
 /// The file with changes and settings made in it. Values are written in canonical notation;
 /// everything else stays as it was.
@@ -43,10 +44,7 @@ fn write_differences(document: &mut DocumentMut, before: &Circuit, after: &Circu
     };
     for (index, (old, new)) in before.parts().iter().zip(after.parts()).enumerate() {
         let id = PartId(index as u16);
-        let Some(part) = parts
-            .get_mut(&new.designator)
-            .and_then(Item::as_table_like_mut)
-        else {
+        let Some(part) = parts.get_mut(&new.designator) else {
             continue;
         };
         if own_value(&old.kind) != own_value(&new.kind)
@@ -66,16 +64,28 @@ fn write_differences(document: &mut DocumentMut, before: &Circuit, after: &Circu
     }
 }
 
-/// Puts a value in place of another, with the spaces and comments around it.
-fn replace(part: &mut dyn TableLike, key: &str, text: &str) {
+/// Puts a value in place of another, with the spaces and comments around it, or behind the last.
+fn replace(part: &mut Item, key: &str, text: &str) {
     let mut value: Value = text.parse().expect("canonical notation is TOML");
-    match part.get_mut(key).and_then(Item::as_value_mut) {
-        Some(old) => {
-            *value.decor_mut() = old.decor().clone();
-            *old = value;
+    let Some(table) = part.as_table_like_mut() else {
+        return;
+    };
+    if let Some(old) = table.get_mut(key).and_then(Item::as_value_mut) {
+        *value.decor_mut() = old.decor().clone();
+        *old = value;
+        return;
+    }
+    if let Some(inline) = part.as_inline_table_mut() {
+        // The space before the closing brace belongs to the last value.
+        if let Some((_, last)) = inline.iter_mut().last()
+            && let Some(space) = last.decor().suffix().cloned()
+        {
+            last.decor_mut().set_suffix("");
+            value.decor_mut().set_prefix(" ");
+            value.decor_mut().set_suffix(space);
         }
-        None => {
-            part.insert(key, Item::Value(value));
-        }
+        inline.insert(key, value);
+    } else if let Some(table) = part.as_table_like_mut() {
+        table.insert(key, Item::Value(value));
     }
 }

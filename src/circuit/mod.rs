@@ -3,8 +3,10 @@
 //! Only the checker makes a [`Circuit`], so what stands above need not check again. Values are in
 //! SI units. Ground is node 0.
 
+mod amp;
 mod changes;
 mod check;
+mod controls;
 mod diagnostics;
 mod edit;
 mod kinds;
@@ -13,9 +15,11 @@ mod proposal;
 mod read;
 mod text;
 mod transformer;
+mod values;
 mod write;
 
-pub use changes::{Change, Setting};
+pub use changes::Change;
+pub use controls::Setting;
 pub use diagnostics::{Diagnostic, Severity};
 pub use edit::edit;
 pub use kinds::Kind;

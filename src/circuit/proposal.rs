@@ -1,9 +1,10 @@
 //! Proposal files: changes and settings under a name. As-found overrides have the same shape.
 
-use super::changes::{Change, Setting};
+use super::changes::Change;
+use super::controls::Setting;
 use super::diagnostics::{Diagnostic, in_order, shorten};
-use super::read::{check_format, plain_text, unknown_key};
 use super::text::{self, Entry, Raw};
+use super::values::{check_format, plain_text, unknown_key};
 use super::write::quoted;
 use super::{Circuit, MOST_PARTS, check};
 use crate::device::Catalogue;

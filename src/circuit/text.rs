@@ -7,6 +7,13 @@ use toml::de::{DeTable, DeValue};
 /// Largest file, bytes.
 pub const MOST_BYTES: usize = 1 << 20;
 
+/// Most brackets, braces, points and equals signs outside comment lines. A file of 512 parts needs
+/// half as many. Each may cost a kilobyte when read, so this bounds the memory.
+const MOST_SIGNS: usize = 32_768;
+
+/// Longest text whose faults of notation are all told; of a longer one, the first.
+const MOST_BYTES_RECOVERED: usize = 256 << 10;
+
 /// A value as written.
 #[derive(Debug)]
 pub(super) enum Raw {
@@ -95,21 +102,42 @@ pub(super) fn decode(bytes: &[u8]) -> Result<&str, Diagnostic> {
             "an amplifier fits in a few thousand: check that it is the right file",
         ));
     }
-    std::str::from_utf8(bytes).map_err(|e| {
-        let line = bytes[..e.valid_up_to()]
-            .iter()
-            .filter(|&&b| b == b'\n')
-            .count()
-            + 1;
-        Diagnostic::error("the file is not UTF-8 text", "save it as UTF-8").line(line)
-    })
+    let text = std::str::from_utf8(bytes).map_err(|e| {
+        let breaks = bytes[..e.valid_up_to()].iter().filter(|&&b| b == b'\n');
+        Diagnostic::error("the file is not UTF-8 text", "save it as UTF-8").line(breaks.count() + 1)
+    })?;
+    if signs(text) > MOST_SIGNS {
+        return Err(Diagnostic::error(
+            format!(
+                "the file has more than {MOST_SIGNS} brackets, braces, points and equals signs"
+            ),
+            "an amplifier needs far fewer: check that it is the right file",
+        ));
+    }
+    Ok(text)
+}
+
+/// Signs that may open a table or a list, outside comment lines.
+fn signs(text: &str) -> usize {
+    text.lines()
+        .filter(|line| !line.trim_start().starts_with('#'))
+        .flat_map(str::bytes)
+        .filter(|b| matches!(b, b'[' | b'{' | b'.' | b'='))
+        .count()
 }
 
 /// The entries of the file in their order. Faults of the notation itself are added to `faults`;
 /// what could be read in spite of them is given.
 pub(super) fn parse<'t>(text: &'t str, faults: &mut Vec<Diagnostic>) -> (Source<'t>, Vec<Entry>) {
     let source = Source::new(text);
-    let (table, errors) = DeTable::parse_recoverable(text);
+    let (table, errors) = match DeTable::parse(text) {
+        Ok(table) => (table.into_inner(), Vec::new()),
+        Err(first) if text.len() > MOST_BYTES_RECOVERED => (DeTable::new(), vec![first]),
+        Err(_) => {
+            let (table, errors) = DeTable::parse_recoverable(text);
+            (table.into_inner(), errors)
+        }
+    };
     for error in errors {
         let span = error.span().unwrap_or(text.len()..text.len());
         let line = source.line(span.start);
@@ -131,7 +159,7 @@ pub(super) fn parse<'t>(text: &'t str, faults: &mut Vec<Diagnostic>) -> (Source<
         }
         faults.push(fault.line(line).value(word));
     }
-    let entries = entries(&source, table.into_inner());
+    let entries = entries(&source, table);
     (source, entries)
 }
 

@@ -1,0 +1,99 @@
+//! The format's documentation, `presets/README.md`, says what the program does: its example is
+//! read, its tables are compared with the program's own.
+
+use presolder::circuit::{self, Kind};
+use presolder::device::Catalogue;
+use presolder::units::Quantity;
+
+const MANUAL: &str = include_str!("../presets/README.md");
+
+/// The TOML blocks of the page.
+fn blocks() -> Vec<&'static str> {
+    MANUAL
+        .split("```toml\n")
+        .skip(1)
+        .map(|rest| rest.split("```").next().expect("a block ends"))
+        .collect()
+}
+
+/// Cells of the table rows that begin with `first`.
+fn row(first: &str) -> Vec<&'static str> {
+    let start = format!("| {first} |");
+    let lines: Vec<&str> = MANUAL.lines().filter(|l| l.starts_with(&start)).collect();
+    assert_eq!(lines.len(), 1, "one row for {first}: {lines:?}");
+    lines[0].split('|').map(str::trim).collect()
+}
+
+/// Words between backquotes.
+fn words(cell: &str) -> Vec<&str> {
+    cell.split('`').skip(1).step_by(2).collect()
+}
+
+#[test]
+fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
+    let catalogue = Catalogue::built_in();
+    let [example, proposal] = blocks()[..] else {
+        panic!("two blocks of TOML are expected");
+    };
+    let circuit = circuit::read(example, &catalogue).unwrap_or_else(|faults| {
+        let told: String = faults.iter().map(|f| format!("{f}\n")).collect();
+        panic!("{told}")
+    });
+    assert_eq!(circuit.warnings(), []);
+    assert_eq!(circuit.controls(), ["Volume", "Cut", "Full"]);
+    let proposal = circuit::read_proposal(proposal).expect("a valid proposal");
+    assert_eq!(proposal.for_amp, circuit.name());
+    let proposed = proposal.apply(&circuit, &catalogue).expect("it fits");
+    assert!(!proposed.same_but_for_lines(&circuit));
+    // The transformer's assumptions are named: 5 kΩ is 5/8 of the typical 8 kΩ.
+    let supplied = circuit.supplied().join("\n");
+    for sentence in [
+        "T1: leakage is not stated; 10 mH is assumed.",
+        "T1: leakage damping is not stated; 27.5 kΩ is assumed.",
+        "T1: core loss is not stated; 20.62 kΩ is assumed.",
+        "T1: winding capacitance is not stated; 1.6 nF is assumed.",
+        "T1: resistance is not stated; 150 Ω (primary) and 0.24 Ω (secondary) is assumed.",
+    ] {
+        assert!(supplied.contains(sentence), "{sentence}\n{supplied}");
+    }
+    assert!(!supplied.contains("inductance"), "{supplied}");
+}
+
+#[test]
+fn the_table_of_kinds_is_the_programs_own() {
+    for kind in Kind::ALL {
+        let cells = row(&format!("`{}`", kind.word()));
+        assert_eq!(words(cells[3]), kind.required(), "{}", kind.word());
+        assert_eq!(words(cells[4]), kind.optional(), "{}", kind.word());
+    }
+}
+
+#[test]
+fn the_table_of_ranges_is_the_programs_own() {
+    let in_files = Quantity::ALL
+        .into_iter()
+        .filter(|q| !matches!(q, Quantity::Current | Quantity::Frequency | Quantity::Level));
+    for quantity in in_files {
+        assert_eq!(row(quantity.name())[2], quantity.range_in_words());
+    }
+}
+
+#[test]
+fn the_values_it_shows_are_read() {
+    for (quantity, text) in [
+        (Quantity::Resistance, "4k7"),
+        (Quantity::Resistance, "4.7 kΩ"),
+        (Quantity::Resistance, "4,7k"),
+        (Quantity::Resistance, "2M2"),
+        (Quantity::Resistance, "R47"),
+        (Quantity::Capacitance, "0.022 µF"),
+        (Quantity::Capacitance, "100p"),
+        (Quantity::RatedPower, "0.5 W"),
+        (Quantity::BiasVoltage, "-30 V"),
+        (Quantity::Tolerance, "5%"),
+    ] {
+        assert!(MANUAL.contains(text), "{text}");
+        assert!(quantity.parse(text).is_ok(), "{text}");
+    }
+    assert!(MANUAL.contains("4,700") && Quantity::Resistance.parse("4,700").is_err());
+}
