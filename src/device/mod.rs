@@ -5,6 +5,7 @@
 
 pub mod catalogue;
 pub mod grid;
+pub mod load_line;
 pub mod loudspeaker;
 pub mod pentode;
 pub mod rectifier;
