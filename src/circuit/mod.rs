@@ -4,6 +4,7 @@
 //! SI units. Ground is node 0.
 
 mod amp;
+mod built_in;
 mod changes;
 mod check;
 mod controls;
@@ -18,6 +19,9 @@ mod transformer;
 mod values;
 mod write;
 
+pub use built_in::{
+    BuiltInCircuit, BuiltInProposal, built_in_circuit, built_in_circuits, built_in_proposals,
+};
 pub use changes::Change;
 pub use controls::Setting;
 pub use diagnostics::{Diagnostic, Severity};
