@@ -51,6 +51,16 @@ pub fn volts(volts: f64) -> String {
     }
 }
 
+/// A round number as it is printed on a data sheet: three digits, without zeros behind the point:
+/// "12", "2.75".
+pub fn printed(value: f64) -> String {
+    let text = significant(value, 3);
+    match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.').into(),
+        false => text,
+    }
+}
+
 /// Whole per cent of a limit, with a digit more where rounding would hide which side of it: "72 %",
 /// "100.3 %".
 pub fn percent(percent: f64) -> String {
@@ -85,6 +95,9 @@ mod tests {
         assert_eq!(volts(301.7), "302");
         assert_eq!(volts(1.234), "1.23");
         assert_eq!(volts(-1e-6), "0");
+        assert_eq!(printed(12.0), "12");
+        assert_eq!(printed(300.0), "300");
+        assert_eq!(printed(2.75), "2.75");
         assert_eq!(percent(71.6), "72 %");
         assert_eq!(percent(100.3), "100.3 %");
     }

@@ -1,10 +1,10 @@
 //! The verdict in plain words: a sentence for each item, saying no more than was computed.
 
 use super::at_rest::Both;
-use super::digits::{fixed, percent, signed_db, significant};
+use super::digits::{fixed, percent, printed, signed_db, significant};
 use super::drive::{Drive, Limit, Without};
 use super::verdict::Verdict;
-use super::voltages::{ByName, ValveReading};
+use super::voltages::{ByName, OverLimit, ValveReading};
 
 /// Less than this is no change worth a word, dB.
 const NOTHING_DB: f64 = 0.05;
@@ -86,12 +86,15 @@ fn dissipation(
             "The {noun} of {} {run} at {} W of {} W ({})",
             listed(&names),
             significant(is, 2),
-            significant(limit, 3),
+            printed(limit),
             words[1]
         );
         let end = match (percents[0] > 100.0, percents[1] > 100.0) {
             (_, true) => format!(", over the limit; as found {}.", words[0]),
-            (true, false) => format!(", within the limit; as found over it at {}.", words[0]),
+            (true, false) => format!(
+                ", within the limit; as found {}, over it. They will last longer.",
+                words[0]
+            ),
             _ if words[0] == words[1] => ", as before.".to_string(),
             (false, false) => format!(", within the limit; as found {}.", words[0]),
         };
@@ -100,25 +103,40 @@ fn dissipation(
     groups.into_iter().filter_map(sentence).collect()
 }
 
-/// Limits other than the dissipation told above.
+/// Limits other than the dissipation told above, valves of one reading together.
 fn other_limits(valves: &Both<&ByName<ValveReading>>) -> Vec<String> {
-    let told = |v: &ValveReading, s: &str| v.screen_volts.is_some() && s.contains("dissipation");
-    let mut out = Vec::new();
-    for ((_, before), (_, after)) in valves.as_found.0.iter().zip(&valves.proposed.0) {
-        for sentence in after.over_limit.iter().filter(|s| !told(after, s)) {
-            let same = before
-                .over_limit
-                .iter()
-                .any(|b| start(b) == start(sentence));
-            let end = if same { " So it is as found." } else { "" };
-            out.push(format!("{sentence}{end}"));
+    let told = |v: &ValveReading, over: &OverLimit| {
+        v.screen_volts.is_some() && over.what.contains("dissipation")
+    };
+    let mut out: Vec<(Vec<&str>, String)> = Vec::new();
+    for ((name, before), (_, after)) in valves.as_found.0.iter().zip(&valves.proposed.0) {
+        for over in after.over_limit.iter().filter(|o| !told(after, o)) {
+            let was = before.over_limit.iter().find(|b| b.what == over.what);
+            let end = match was {
+                Some(was) => format!(" As found it is {}.", was.value),
+                None => " As found it is within the limit.".into(),
+            };
+            let words = over.in_words.clone() + &end;
+            match out.iter_mut().find(|(_, w)| *w == words) {
+                Some((names, _)) => names.push(name),
+                None => out.push((vec![name], words)),
+            }
+        }
+        for was in before.over_limit.iter().filter(|o| !told(before, o)) {
+            if after.over_limit.iter().all(|a| a.what != was.what) {
+                let words = format!(
+                    "the {} comes back within its limit of {}.",
+                    was.what, was.limit
+                );
+                match out.iter_mut().find(|(_, w)| *w == words) {
+                    Some((names, _)) => names.push(name),
+                    None => out.push((vec![name], words)),
+                }
+            }
         }
     }
-    out
-}
-
-fn start(sentence: &str) -> &str {
-    sentence.split(" is ").next().unwrap_or(sentence)
+    let sentence = |(names, words): (Vec<&str>, String)| format!("{}: {words}", listed(&names));
+    out.into_iter().map(sentence).collect()
 }
 
 fn triodes(valves: &Both<&ByName<ValveReading>>) -> Option<String> {
@@ -187,7 +205,7 @@ fn clean(drive: &Both<Drive>, index: usize, what: &str) -> String {
             words.proposed
         );
     }
-    format!("It {what} at {}, {end}.", words.proposed)
+    format!("It {what} at {} r.m.s.; {end}.", words.proposed)
 }
 
 fn power(drive: &Both<Drive>) -> Vec<String> {

@@ -75,6 +75,8 @@ pub struct Verdict {
     pub drive: Both<Drive>,
     /// What was played.
     pub sound: String,
+    /// Its peak at the jack, V.
+    pub input_peak_volts: f64,
     /// How loud it comes out.
     pub loudness: Loudness,
     /// Response by third octaves.
@@ -164,6 +166,7 @@ pub fn compare(
         gain_db: sides.map(|side| gain(side)),
         drive: driven,
         sound: sound.name.into(),
+        input_peak_volts: peak(sound.channels) * sound.input_volts,
         loudness,
         third_octaves: third_octaves(&amp, &sides),
         sentences: Vec::new(),

@@ -2,7 +2,7 @@
 //! limits.
 
 use super::at_rest::{AtRest, Side};
-use super::digits::{percent, significant};
+use super::digits::{percent, printed, significant};
 use crate::circuit::{NodeId, Part, PartId, PartKind};
 use crate::device::{Valve, ValveLaw};
 use crate::network::Network;
@@ -58,8 +58,23 @@ pub struct ValveReading {
     pub screen_percent: Option<f64>,
     /// Rating system of the limits, such as "design-centre".
     pub rating_system: String,
-    /// Each limit that is exceeded, as a sentence that begins with the designator.
-    pub over_limit: Vec<String>,
+    /// Each limit that is exceeded.
+    pub over_limit: Vec<OverLimit>,
+}
+
+/// A limit that is exceeded.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct OverLimit {
+    /// What exceeds it, such as "anode voltage".
+    pub what: &'static str,
+    /// How much it is, with its unit and as many digits as show that it exceeds the limit.
+    pub value: String,
+    /// The limit, with its unit.
+    pub limit: String,
+    /// The one as a share of the other, per cent.
+    pub percent: f64,
+    /// All of it in words; put the designator before it.
+    pub in_words: String,
 }
 
 /// Voltages of one circuit.
@@ -195,66 +210,66 @@ fn reading(part: &Part, volts: &impl Fn(NodeId) -> f64) -> Option<ValveReading> 
         rating_system: ratings.map(|r| r.system.clone()).unwrap_or_default(),
         over_limit: Vec::new(),
     };
-    reading.over_limit = over_limit(&part.designator, &reading, valve);
+    reading.over_limit = over_limit(&reading, valve);
     Some(reading)
 }
 
-/// A sentence for every limit exceeded.
-fn over_limit(designator: &str, reading: &ValveReading, valve: &Valve) -> Vec<String> {
+/// Every limit exceeded.
+fn over_limit(reading: &ValveReading, valve: &Valve) -> Vec<OverLimit> {
     let Some(ratings) = valve.ratings.first() else {
         return Vec::new();
     };
-    let system = &ratings.system;
-    let mut sentences = Vec::new();
-    let mut check = |what: &str, value: Option<f64>, limit: Option<f64>, unit: &str| {
-        if let (Some(value), Some(limit)) = (value, limit)
-            && value > limit
-        {
-            let digits = if unit == "W" { 2 } else { 3 };
-            sentences.push(format!(
-                "{designator}: {what} is {} {unit}, over the {system} limit of {} {unit} ({}).",
-                shown_over(value, limit, digits),
-                significant(limit, 3),
-                percent(100.0 * value / limit),
-            ));
-        }
-    };
     let to_cathode = |volts: f64| volts - reading.cathode_volts;
-    check(
-        "anode dissipation",
-        Some(reading.anode_watts),
-        ratings.anode_watts,
-        "W",
-    );
-    check(
-        "screen dissipation",
-        reading.screen_watts,
-        ratings.screen_watts,
-        "W",
-    );
-    check(
-        "anode voltage",
-        Some(to_cathode(reading.anode_volts)),
-        ratings.anode_volts,
-        "V",
-    );
-    check(
-        "screen voltage",
-        reading.screen_volts.map(to_cathode),
-        ratings.screen_volts,
-        "V",
-    );
-    check(
-        "cathode current",
-        Some(reading.anode_milliamps + reading.screen_milliamps.unwrap_or(0.0)),
-        ratings.cathode_amps.map(|a| 1e3 * a),
-        "mA",
-    );
-    sentences
+    let cathode = reading.anode_milliamps + reading.screen_milliamps.unwrap_or(0.0);
+    let screen_volts = reading.screen_volts.map(to_cathode);
+    let anode_volts = Some(to_cathode(reading.anode_volts));
+    [
+        (
+            "anode dissipation",
+            Some(reading.anode_watts),
+            ratings.anode_watts,
+            "W",
+        ),
+        (
+            "screen dissipation",
+            reading.screen_watts,
+            ratings.screen_watts,
+            "W",
+        ),
+        ("anode voltage", anode_volts, ratings.anode_volts, "V"),
+        ("screen voltage", screen_volts, ratings.screen_volts, "V"),
+        (
+            "cathode current",
+            Some(cathode),
+            ratings.cathode_amps.map(|a| 1e3 * a),
+            "mA",
+        ),
+    ]
+    .into_iter()
+    .filter_map(|(what, value, limit, unit)| {
+        let (value, limit) = (value?, limit?);
+        (value > limit).then(|| exceeded(what, [value, limit], unit, &ratings.system))
+    })
+    .collect()
 }
 
-/// A value that exceeds its limit, with as many digits as show that it does.
-fn shown_over(value: f64, limit: f64, digits: usize) -> String {
-    let enough = (digits..6).find(|d| significant(value, *d) != significant(limit, *d));
-    significant(value, enough.unwrap_or(6))
+fn exceeded(what: &'static str, [value, limit]: [f64; 2], unit: &str, system: &str) -> OverLimit {
+    // As many digits as show that it exceeds the limit.
+    let distinct = |d: &usize| significant(value, *d) != significant(limit, *d);
+    let digits = (3..6).find(distinct).unwrap_or(6);
+    let (value_words, limit_words) = (
+        format!("{} {unit}", significant(value, digits)),
+        format!("{} {unit}", printed(limit)),
+    );
+    let share = 100.0 * value / limit;
+    OverLimit {
+        what,
+        in_words: format!(
+            "the {what} is {value_words}, over the {system} limit of {limit_words} ({}).",
+            percent(share)
+        ),
+        value: value_words,
+        limit: limit_words,
+        percent: share,
+    }
 }

@@ -37,6 +37,13 @@ pub fn load(circuit: &str, changes: &Changes) -> Result<Bench, Failure> {
             circuit::read_proposal_bytes(&bytes).map_err(|faults| Failure::faults(name, faults))?
         }
     };
+    if !proposal.for_amp.is_empty() && !proposal.for_amp.eq_ignore_ascii_case(file.name()) {
+        eprintln!(
+            "The proposal is meant for {}; this is {}.",
+            proposal.for_amp,
+            file.name()
+        );
+    }
     let name = changes.proposal.as_deref().unwrap_or("command line");
     add_to(&mut proposal, changes).map_err(|faults| Failure::faults(name, faults))?;
 

@@ -2,8 +2,9 @@
 
 use super::safety;
 use super::text::{Edge, Table, fixed, signed_db, significant, volts};
-use super::voltages::{change, watts_of};
+use super::voltages::change;
 use crate::analysis::at_rest::Both;
+use crate::analysis::digits::{percent, printed};
 use crate::analysis::drive::Limit;
 use crate::analysis::sentences::{alike, hertz, limit_in_words};
 use crate::analysis::verdict::Verdict;
@@ -105,6 +106,8 @@ fn table(verdict: &Verdict) -> Table {
     }
     table.title("The guitar");
     let loudness = &verdict.loudness;
+    let peak = format!("{} mV", fixed(1e3 * verdict.input_peak_volts, 0));
+    table.row(["Peak at the jack".to_string(), peak.clone(), peak]);
     let lufs = |lufs: Option<f64>| lufs.map_or("silent".into(), |l| fixed(l, 1));
     let pair = loudness.lufs.as_found.zip(loudness.lufs.proposed);
     table.row([
@@ -185,18 +188,53 @@ fn valve_rows(verdict: &Verdict, table: &mut Table) {
             format!("{names} anode current"),
             milliamps(before),
             milliamps(after),
+            change(after.anode_milliamps - before.anode_milliamps),
         ]);
-        let anode = |v: &ValveReading| watts_of(Some(v.anode_watts), v.anode_limit_watts);
-        table.row([
-            format!("{names} anode dissipation"),
+        let anode = |v: &ValveReading| Some((v.anode_watts, v.anode_limit_watts));
+        dissipation(
+            table,
+            &format!("{names} anode"),
             anode(before),
             anode(after),
-        ]);
-        let screen = |v: &ValveReading| watts_of(v.screen_watts, v.screen_limit_watts);
-        table.row([
-            format!("{names} screen dissipation"),
+        );
+        let screen = |v: &ValveReading| Some((v.screen_watts?, v.screen_limit_watts));
+        dissipation(
+            table,
+            &format!("{names} screen"),
             screen(before),
             screen(after),
-        ]);
+        );
     }
+}
+
+/// Watts, and beneath them the share of the limit.
+fn dissipation(
+    table: &mut Table,
+    what: &str,
+    before: Option<(f64, Option<f64>)>,
+    after: Option<(f64, Option<f64>)>,
+) {
+    let (Some((was, was_limit)), Some((is, limit))) = (before, after) else {
+        return;
+    };
+    let watts = |w: f64| format!("{} W", significant(w, if w >= 10.0 { 3 } else { 2 }));
+    table.row([
+        format!("{what} dissipation"),
+        watts(was),
+        watts(is),
+        change(is - was),
+    ]);
+    let (Some(was_limit), Some(limit)) = (was_limit, limit) else {
+        return;
+    };
+    let share = |w: f64, limit: f64| {
+        let share = 100.0 * w / limit;
+        let over = if share > 100.0 { "OVER, " } else { "" };
+        format!("{over}{}", percent(share))
+    };
+    table.row([
+        format!("  of its limit of {} W", printed(limit)),
+        share(was, was_limit),
+        share(is, limit),
+    ]);
 }

@@ -7,7 +7,7 @@ use super::report::{Report, show};
 use super::safety;
 use super::text::{Edge, Table, fixed, significant, volts};
 use crate::analysis::at_rest::AtRest;
-use crate::analysis::digits::percent;
+use crate::analysis::digits::{percent, printed};
 use crate::analysis::voltages::{ValveReading, VoltageChart, Voltages, voltages};
 use std::fmt::Write;
 
@@ -33,8 +33,11 @@ impl Report for Voltages {
         let _ = write!(text, "\n{}", readings(&charts));
         let _ = write!(text, "\n{}", watts(&charts));
         for (name, chart) in &charts {
-            let over = chart.valves.0.iter().flat_map(|(_, v)| &v.over_limit);
-            let over: Vec<&String> = over.collect();
+            let valves = chart.valves.0.iter();
+            let over: Vec<String> = valves
+                .flat_map(|(name, v)| v.over_limit.iter().map(move |o| (name, o)))
+                .map(|(name, over)| format!("{name}: {}", over.in_words))
+                .collect();
             let side = if name.is_empty() {
                 String::new()
             } else {
@@ -158,7 +161,7 @@ fn watts(charts: &[(&str, &VoltageChart)]) -> Table {
 }
 
 /// "12.5 W of 12 W (104 %)", with "OVER" where it is.
-pub fn watts_of(watts: Option<f64>, limit: Option<f64>) -> String {
+fn watts_of(watts: Option<f64>, limit: Option<f64>) -> String {
     match (watts, limit) {
         (None, _) => String::new(),
         (Some(w), None) => format!("{} W", significant(w, 2)),
@@ -169,7 +172,7 @@ pub fn watts_of(watts: Option<f64>, limit: Option<f64>) -> String {
             format!(
                 "{} W of {} W ({}){over}",
                 significant(w, digits),
-                significant(limit, 3),
+                printed(limit),
                 percent(share)
             )
         }
