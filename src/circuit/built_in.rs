@@ -57,4 +57,9 @@ pub fn built_in_proposals(amp: &str) -> &'static [BuiltInProposal] {
     built_in_circuit(amp).map_or(&[], |c| c.proposals)
 }
 
-static CIRCUITS: [BuiltInCircuit; 1] = [embedded!("bradawl", "Bradawl 15", ["cooler", "cleaner"])];
+static CIRCUITS: [BuiltInCircuit; 4] = [
+    embedded!("bradawl", "Bradawl 15", ["cooler", "cleaner"]),
+    embedded!("mizzle", "Mizzle 5", ["calmer", "drive"]),
+    embedded!("spokeshave", "Spokeshave 18", ["cooler", "fuller"]),
+    embedded!("sluice", "Sluice 40", ["warmer", "looser"]),
+];

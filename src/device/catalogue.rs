@@ -25,7 +25,15 @@ macro_rules! embedded {
 }
 
 /// The valve files, embedded: path below `presets/` and text.
-pub const VALVE_FILES: &[(&str, &str)] = embedded!["valves/ecc83.toml", "valves/el84.toml"];
+pub const VALVE_FILES: &[(&str, &str)] = embedded![
+    "valves/ecc81.toml",
+    "valves/ecc82.toml",
+    "valves/ecc83.toml",
+    "valves/el34.toml",
+    "valves/el84.toml",
+    "valves/6l6gc.toml",
+    "valves/6v6gt.toml"
+];
 
 /// Everything that a circuit may name.
 #[derive(Clone, Debug, Default)]

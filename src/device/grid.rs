@@ -64,6 +64,12 @@ impl<T: Real> GridLaw<T> {
         (e, (e * e + self.width * self.width).sqrt())
     }
 
+    /// The current at grid voltage `vg`.
+    pub fn at(&self, vg: T) -> GridCurrent<T> {
+        let bend = self.bend(vg);
+        self.current(bend, T::ONE / bend.1)
+    }
+
     /// The current, from what [`GridLaw::bend`] gave and `per_r = 1/r`.
     ///
     /// # Real-time

@@ -40,6 +40,21 @@ fn bisect(mut low: f64, mut high: f64, falling: impl Fn(f64) -> f64) -> f64 {
     0.5 * (low + high)
 }
 
+/// The zero of a smooth falling function near `start` and `next`, by secants: few evaluations,
+/// for functions that are themselves expensive. Ends where a step no longer matters.
+fn secant(start: f64, next: f64, falling: impl Fn(f64) -> f64) -> f64 {
+    let (mut x0, mut x1) = (start, next);
+    let mut y0 = falling(x0);
+    for _ in 0..40 {
+        let y1 = falling(x1);
+        if y1 == y0 || (x1 - x0).abs() <= 1e-12 * x1.abs() {
+            break;
+        }
+        (x0, x1, y0) = (x1, x1 - y1 * (x1 - x0) / (y1 - y0), y1);
+    }
+    x1
+}
+
 /// Grid voltage that a cathode resistor of `ohms` sets, with the other voltages referred to the
 /// cathode, V.
 pub fn self_bias(law: &ValveLaw, va: f64, vs: Option<f64>, ohms: f64) -> f64 {
@@ -141,8 +156,8 @@ pub fn driven(law: &ValveLaw, stage: &OutputStage) -> Driven {
     match stage.bias {
         Bias::Fixed(grid_volts) => solve(grid_volts),
         Bias::Cathode(ohms) => {
-            // Falls with more bias, so bisection finds the one bias that agrees with itself.
-            let bias = bisect(0.0, 0.5 * stage.anode_volts, |bias| {
+            let idle = -self_bias(law, stage.anode_volts, stage.screen_volts, ohms);
+            let bias = secant(idle, 1.05 * idle, |bias| {
                 let d = solve(-bias);
                 (d.anode_amps + d.screen_amps) * ohms - bias
             });
@@ -205,14 +220,8 @@ fn single_ended(law: &ValveLaw, stage: &OutputStage, grid_volts: f64) -> Driven 
         }
         (swing, anode, screen)
     };
-    let mut mean = currents(law, stage.anode_volts, stage.screen_volts, grid_volts).0;
-    for _ in 0..60 {
-        let change = solve(mean).1 - mean;
-        mean += change;
-        if change.abs() < 1e-11 {
-            break;
-        }
-    }
+    let idle = currents(law, stage.anode_volts, stage.screen_volts, grid_volts).0;
+    let mean = secant(idle, 1.02 * idle, |mean| solve(mean).1 - mean);
     let (swing, anode, screen) = solve(mean);
     report(&swing, stage.load_ohms, anode, screen, grid_volts)
 }

@@ -48,8 +48,9 @@ const SMALLEST_LOSS_VOLTS: f64 = 10.0;
 /// Parameters of the pentode law, one value a lane.
 ///
 /// With `x = max(va, 0)`, `y = max(vs, 0)` and the onset `o = x/(x + 1 V)`:
-/// - The space current is `Ik = K·s^1.5`, `s = ½(e + √(e² + w²))`,
-///   `e = vg + vs/µ + x·o/µa + offset`, `w² = width² + (spread·y)²`.
+/// - The space current is `Ik = K·s³/(s + a)^1.5`, `s = ½(e + √(e² + w²))`,
+///   `e = vg + vs/µ + x·o/µa + offset`, `w² = width² + (spread·y)²`,
+///   `a = tail·(y²/(y + 5 V)/µ + width)`: the triode's, with the screen in place of the anode.
 /// - The anode takes the share
 ///   `A = (1 − screen_share)·o·z/√(1 + z²)·(1 − loss/(1 + (x/v)⁶))` of it: `z = x/(½ V + knee·s)`
 ///   is the knee, where a virtual cathode turns electrons back; the last factor is what
@@ -72,6 +73,8 @@ pub struct PentodeLaw<T> {
     pub width: T,
     /// Growth of that width with the screen voltage, V/V.
     pub spread: T,
+    /// Share of the cut-off voltage over which the tail reaches, between 0 and 1.
+    pub tail: T,
     /// Knee voltage per volt of the ramp `s`.
     pub knee: T,
     /// Share of the space current that the screen takes at high anode voltage.
@@ -93,6 +96,7 @@ impl<T: Real> PentodeLaw<T> {
         self.offset.set_lane(lane, law.offset);
         self.width.set_lane(lane, law.width);
         self.spread.set_lane(lane, law.spread);
+        self.tail.set_lane(lane, law.tail);
         self.knee.set_lane(lane, law.knee);
         self.screen_share.set_lane(lane, law.screen_share);
         self.loss.set_lane(lane, law.loss);
@@ -109,6 +113,7 @@ impl<T: Real> PentodeLaw<T> {
             offset: T::splat(law.offset),
             width: T::splat(law.width),
             spread: T::splat(law.spread),
+            tail: T::splat(law.tail),
             knee: T::splat(law.knee),
             screen_share: T::splat(law.screen_share),
             loss: T::splat(law.loss),
@@ -120,7 +125,7 @@ impl<T: Real> PentodeLaw<T> {
     /// Currents at anode voltage `va`, screen voltage `vs` and grid voltage `vg`.
     ///
     /// # Real-time
-    /// Allocates nothing. Six divisions, four square roots.
+    /// Allocates nothing. Six divisions, five square roots.
     #[inline(always)]
     pub fn currents(&self, va: T, vs: T, vg: T) -> PentodeCurrents<T> {
         let half = T::splat(0.5);
@@ -139,26 +144,39 @@ impl<T: Real> PentodeLaw<T> {
         let onset_slope = T::splat(ONSET_VOLTS) * per_onset * per_onset;
         let gate_root = y * per_gate;
         let gate = gate_root * gate_root;
-        let gate_slope = two * gate_root * T::splat(SCREEN_ONSET_VOLTS) * per_gate * per_gate;
+        let gate_root_slope = T::splat(SCREEN_ONSET_VOLTS) * per_gate * per_gate;
+        let gate_slope = two * gate_root * gate_root_slope;
 
         let e = vg + vs * self.per_screen_mu + x * onset * self.per_anode_mu + self.offset;
         let e_by_anode = (onset + x * onset_slope) * self.per_anode_mu;
         let widening = self.spread * y;
         let ww = self.width * self.width + widening * widening;
         let r = (e * e + ww).sqrt();
-        let grid_bend = self.grid.bend(vg);
-        let per_bends = T::ONE / (r * grid_bend.1);
-        let per_r = per_bends * grid_bend.1;
-        let grid = self.grid.current(grid_bend, per_bends * r);
-
         let s = half * (e + r);
-        let root = s.sqrt();
-        let space = self.perveance * s * root;
-        let space_by_ramp = T::splat(1.5) * self.perveance * root;
+        let reach = y * gate_root * self.per_screen_mu;
+        let above = s + self.tail * (reach + self.width);
+        let root = above.sqrt();
+        let power = above * root;
+        let grid_bend = self.grid.bend(vg);
+        let bends = r * grid_bend.1;
+        let per = T::ONE / (bends * power);
+        let per_r = per * grid_bend.1 * power;
+        let per_power = per * bends;
+        let grid = self.grid.current(grid_bend, per * r * power);
+
+        // g = s³/(s + a)^1.5 with its derivatives by s (twice) and by a, from u = s/(s + a).
+        let u = s * root * per_power;
+        let scaled = self.perveance * s * per_power;
+        let space = scaled * s * s;
+        let space_by_ramp = scaled * s * (three - T::splat(1.5) * u);
+        let space_by_ramp_twice =
+            scaled * (T::splat(6.0) - u * (T::splat(9.0) - T::splat(3.75) * u));
+        let space_by_tail = -(T::splat(1.5) * scaled * s * u);
         let ramp_by_grid = s * per_r;
         let ramp_by_anode = ramp_by_grid * e_by_anode;
         let ramp_by_screen =
             ramp_by_grid * self.per_screen_mu + half * widening * self.spread * per_r;
+        let tail_by_screen = self.tail * self.per_screen_mu * (gate_root + y * gate_root_slope);
 
         // The anode's share and its derivatives by x, s and y.
         let knee_volts = T::splat(SMALLEST_KNEE_VOLTS) + self.knee * s;
@@ -183,20 +201,21 @@ impl<T: Real> PentodeLaw<T> {
         let kept_by_anode = kept_by_q * two * x * per_loss;
         let kept_by_screen = -(kept_by_q * two * q * per_loss * loss_scale * self.loss_at);
         let most = T::ONE - self.screen_share;
-        let reach = most * onset;
-        let share = reach * knee * kept;
+        let taken = most * onset;
+        let share = taken * knee * kept;
         let share_by_anode = most * onset_slope * knee * kept
-            + reach * (knee_by_z * per_knee * kept + knee * kept_by_anode);
-        let share_by_ramp = -(reach * knee_by_z * z * per_knee * self.knee * kept);
-        let share_by_screen = reach * knee * kept_by_screen;
+            + taken * (knee_by_z * per_knee * kept + knee * kept_by_anode);
+        let share_by_ramp = -(taken * knee_by_z * z * per_knee * self.knee * kept);
+        let share_by_screen = taken * knee * kept_by_screen;
         let rest = T::ONE - share;
 
         let anode_by_ramp = space_by_ramp * share + space * share_by_ramp;
         let screen_by_ramp = (space_by_ramp * rest - space * share_by_ramp) * gate;
         let space_gated = space * gate;
 
-        let cathode_curvature =
-            T::splat(0.75) * self.perveance * root * (s + ww * per_r) * per_r * per_r;
+        let cathode_curvature = space_by_ramp_twice * ramp_by_grid * ramp_by_grid
+            + space_by_ramp * half * ww * per_r * per_r * per_r;
+        let tail_part = space_by_tail * tail_by_screen;
         // The second derivative of the share, each term with the sign that makes it largest;
         // that of 1/(1 + t⁶) stays below 4.5.
         let share_curvature = most
@@ -207,11 +226,14 @@ impl<T: Real> PentodeLaw<T> {
         PentodeCurrents {
             anode: space * share,
             anode_by_anode: anode_by_ramp * ramp_by_anode + space * share_by_anode,
-            anode_by_screen: anode_by_ramp * ramp_by_screen + space * share_by_screen,
+            anode_by_screen: anode_by_ramp * ramp_by_screen
+                + tail_part * share
+                + space * share_by_screen,
             anode_by_grid: anode_by_ramp * ramp_by_grid,
             screen: space_gated * rest,
             screen_by_anode: screen_by_ramp * ramp_by_anode - space_gated * share_by_anode,
-            screen_by_screen: screen_by_ramp * ramp_by_screen - space_gated * share_by_screen
+            screen_by_screen: screen_by_ramp * ramp_by_screen + tail_part * rest * gate
+                - space_gated * share_by_screen
                 + space * rest * gate_slope,
             screen_by_grid: screen_by_ramp * ramp_by_grid,
             grid: grid.current,

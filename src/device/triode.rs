@@ -26,11 +26,13 @@ pub struct TriodeCurrents<T> {
 
 /// Parameters of the triode law, one value a lane.
 ///
-/// `Ia = K·s^1.5·(x/(x + k))²` with `x = max(va, 0)`, the smooth ramp `s = ½(e + √(e² + w²))`,
-/// `e = vg + x/µ + offset` and `w = width + spread·x`. The three-halves power is Child's law; the
-/// ramp's width, growing with the anode voltage, is what a grid of uneven pitch does near
-/// cut-off; the last factor lets the anode lose its electrons to the grid as its own voltage
-/// approaches zero.
+/// `Ia = K·s³/(s + a)^1.5·(x/(x + k))²` with `x = max(va, 0)`, the smooth ramp
+/// `s = ½(e + √(e² + w²))`, `e = vg + x/µ + offset`, `w = width + spread·x` and
+/// `a = tail·(x/µ + width)`. Far above cut-off this is Child's three-halves power; the ramp's
+/// width, growing with the anode voltage, is what a grid of uneven pitch does near cut-off, and
+/// `a` makes the current fall with the cube of the ramp below it. The last factor lets the anode
+/// lose its electrons to the grid as its own voltage approaches zero. With `tail` below one the
+/// anode conductance cannot become negative.
 #[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct TriodeLaw<T> {
@@ -44,6 +46,8 @@ pub struct TriodeLaw<T> {
     pub width: T,
     /// Growth of that width with the anode voltage, V/V.
     pub spread: T,
+    /// Share of the cut-off voltage over which the tail reaches, between 0 and 1.
+    pub tail: T,
     /// Anode voltage `k` of the knee, V; above zero.
     pub knee: T,
     /// Grid current.
@@ -58,6 +62,7 @@ impl<T: Real> TriodeLaw<T> {
         self.offset.set_lane(lane, law.offset);
         self.width.set_lane(lane, law.width);
         self.spread.set_lane(lane, law.spread);
+        self.tail.set_lane(lane, law.tail);
         self.knee.set_lane(lane, law.knee);
         self.grid.set_lane(lane, &law.grid);
     }
@@ -70,6 +75,7 @@ impl<T: Real> TriodeLaw<T> {
             offset: T::splat(law.offset),
             width: T::splat(law.width),
             spread: T::splat(law.spread),
+            tail: T::splat(law.tail),
             knee: T::splat(law.knee),
             grid: GridLaw::splat(&law.grid),
         }
@@ -78,51 +84,68 @@ impl<T: Real> TriodeLaw<T> {
     /// Currents at anode voltage `va` and grid voltage `vg`.
     ///
     /// # Real-time
-    /// Allocates nothing. Four divisions, four square roots.
+    /// Allocates nothing. Four divisions, five square roots.
     #[inline(always)]
     pub fn currents(&self, va: T, vg: T) -> TriodeCurrents<T> {
         let half = T::splat(0.5);
         let two = T::splat(2.0);
         let x = va.max(T::ZERO);
 
-        // One division serves 1/µ and 1/(x + k), another both bends: neither factor can be zero.
+        // One division serves 1/µ and 1/(x + k), another every bend: no factor can be zero.
         let beyond_knee = x + self.knee;
         let per = T::ONE / (self.mu * beyond_knee);
         let per_mu = per * beyond_knee;
         let per_knee = per * self.mu;
-        let e = vg + x * per_mu + self.offset;
+        let reach = x * per_mu;
+        let e = vg + reach + self.offset;
         let w = self.width + self.spread * x;
         let r = (e * e + w * w).sqrt();
-        let grid_bend = self.grid.bend(vg);
-        let per_bends = T::ONE / (r * grid_bend.1);
-        let per_r = per_bends * grid_bend.1;
-        let grid = self.grid.current(grid_bend, per_bends * r);
-
         let s = half * (e + r);
-        let root = s.sqrt();
-        let space = self.perveance * s * root;
-        let space_by_ramp = T::splat(1.5) * self.perveance * root;
+        let above = s + self.tail * (reach + self.width);
+        let root = above.sqrt();
+        let power = above * root;
+        let grid_bend = self.grid.bend(vg);
+        let bends = r * grid_bend.1;
+        let per = T::ONE / (bends * power);
+        let per_r = per * grid_bend.1 * power;
+        let per_power = per * bends;
+        let grid = self.grid.current(grid_bend, per * r * power);
+
+        // g = s³/(s + a)^1.5 with its derivatives by s (twice) and by a, from u = s/(s + a).
+        let u = s * root * per_power;
+        let scaled = self.perveance * s * per_power;
+        let space = scaled * s * s;
+        let space_by_ramp = scaled * s * (T::splat(3.0) - T::splat(1.5) * u);
+        let space_by_ramp_twice =
+            scaled * (T::splat(6.0) - u * (T::splat(9.0) - T::splat(3.75) * u));
+        let space_by_tail = -(T::splat(1.5) * scaled * s * u);
         let ramp_by_grid = s * per_r;
         let ramp_by_anode = (s * per_mu + half * w * self.spread) * per_r;
+        let space_by_anode = space_by_ramp * ramp_by_anode + space_by_tail * self.tail * per_mu;
 
         // The knee (x/(x + k))² and its slope vanish at x = 0: below that every term is zero.
-        let u = x * per_knee;
-        let du = self.knee * per_knee * per_knee;
-        let knee = u * u;
-        let knee_slope = two * u * du;
+        let kept = x * per_knee;
+        let kept_slope = self.knee * per_knee * per_knee;
+        let knee = kept * kept;
+        let knee_slope = two * kept * kept_slope;
 
-        // Exact in the grid direction: d²s/de² = ½w²/r³. The knee's own curvature, 2k(k−2x)/(x+k)⁴
-        // with its terms made positive, is brought to the scale of the effective voltage by µ².
-        let ramp_curvature =
-            T::splat(0.75) * self.perveance * root * (s + w * w * per_r) * per_r * per_r;
-        let knee_curvature = space * two * du * (du + two * u * per_knee) * self.mu * self.mu;
+        // Second derivatives of the ramp and of what follows it, in the steeper of the two
+        // directions, at the scale of the effective voltage: the anode also widens the bend.
+        let widening = self.spread * self.mu;
+        let slope = (s + half * w * widening) * per_r;
+        let across = w + e.abs() * widening;
+        let ramp_curvature = space_by_ramp_twice * slope * slope
+            + space_by_ramp * half * across * across * per_r * per_r * per_r;
+        // The knee's own, 2k(k−2x)/(x+k)⁴ with its terms made positive.
+        let knee_curvature = space * two * kept_slope * (kept_slope + two * kept * per_knee);
         TriodeCurrents {
             anode: space * knee,
-            anode_by_anode: space_by_ramp * ramp_by_anode * knee + space * knee_slope,
+            anode_by_anode: space_by_anode * knee + space * knee_slope,
             anode_by_grid: space_by_ramp * ramp_by_grid * knee,
             grid: grid.current,
             grid_by_grid: grid.slope,
-            anode_curvature: ramp_curvature * knee + va.if_positive(knee_curvature, T::ZERO),
+            anode_curvature: ramp_curvature * knee
+                + va.if_positive(knee_curvature * self.mu * self.mu, T::ZERO),
             grid_curvature: grid.curvature,
         }
     }

@@ -13,6 +13,8 @@ const CLOSED_OHMS: f64 = 0.05;
 const OPEN_OHMS: f64 = 1e12;
 /// Least resistance at either end of a pot's track, Ω (common practice, no source).
 const POT_END_OHMS: f64 = 1.0;
+/// Least resistance of a source, Ω, so that one stated without resistance has a conductance.
+const LEAST_SOURCE_OHMS: f64 = 1e-3;
 /// Capacitance supplied from screen to cathode, where data sheets print none (F; assumed).
 const SCREEN_FARADS: f64 = 10e-12;
 
@@ -122,7 +124,7 @@ fn sketches(part: &Part) -> Vec<Sketch> {
         }]
     };
     let source = |ohms: f64, volts| BranchValue::Resistive {
-        siemens: 1.0 / ohms,
+        siemens: 1.0 / ohms.max(LEAST_SOURCE_OHMS),
         volts,
     };
     match &part.kind {

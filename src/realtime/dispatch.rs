@@ -45,8 +45,8 @@ fn block<T: Real>(stepper: &mut Stepper<T>, inputs: &[&[f64]], outputs: &mut [&m
 }
 
 /// The block loop with baseline instructions.
-pub(super) fn plain<const N: usize>(
-    stepper: &mut Stepper<Lanes<N, false>>,
+pub(super) fn plain<T: Real>(
+    stepper: &mut Stepper<T>,
     inputs: &[&[f64]],
     outputs: &mut [&mut [f64]],
 ) {
@@ -55,19 +55,22 @@ pub(super) fn plain<const N: usize>(
 
 /// A stepper that runs on AVX2 and FMA, made only where the machine has them.
 #[derive(Clone, Debug)]
-pub(super) struct Fused<const N: usize>(Stepper<Lanes<N, true>>);
+pub(super) struct Fused<T>(Stepper<T>);
 
-impl<const N: usize> Fused<N> {
+impl<T: Real> Fused<T> {
     /// Nothing where the machine lacks the instructions.
-    pub(super) fn new(make: impl FnOnce() -> Stepper<Lanes<N, true>>) -> Option<Self> {
+    ///
+    /// `T` may be a type whose operations need AVX2 and FMA: `make` is called only where the
+    /// machine has both, and so is every method.
+    pub(super) fn new(make: impl FnOnce() -> Stepper<T>) -> Option<Self> {
         (Instructions::detect() == Instructions::Avx2Fma).then(|| Fused(make()))
     }
 
-    pub(super) fn stepper(&mut self) -> &mut Stepper<Lanes<N, true>> {
+    pub(super) fn stepper(&mut self) -> &mut Stepper<T> {
         &mut self.0
     }
 
-    pub(super) fn shared(&self) -> &Stepper<Lanes<N, true>> {
+    pub(super) fn shared(&self) -> &Stepper<T> {
         &self.0
     }
 
@@ -75,8 +78,8 @@ impl<const N: usize> Fused<N> {
         #[cfg(target_arch = "x86_64")]
         {
             #[target_feature(enable = "avx2,fma")]
-            fn fused<const N: usize>(
-                stepper: &mut Stepper<Lanes<N, true>>,
+            fn fused<T: Real>(
+                stepper: &mut Stepper<T>,
                 inputs: &[&[f64]],
                 outputs: &mut [&mut [f64]],
             ) {
@@ -89,4 +92,37 @@ impl<const N: usize> Fused<N> {
         #[cfg(not(target_arch = "x86_64"))]
         block(&mut self.0, inputs, outputs);
     }
+}
+
+/// The lanes that the fused build of `N` circuits runs on.
+pub trait FusedLanes {
+    /// Registers of four where `N` is a multiple of four, an array otherwise.
+    type Type: Real + std::fmt::Debug;
+}
+
+/// Stands for a number of circuits.
+#[derive(Clone, Copy, Debug)]
+pub struct Circuits<const N: usize>;
+
+impl FusedLanes for Circuits<1> {
+    type Type = Lanes<1, true>;
+}
+impl FusedLanes for Circuits<2> {
+    type Type = Lanes<2, true>;
+}
+#[cfg(target_arch = "x86_64")]
+impl FusedLanes for Circuits<4> {
+    type Type = super::wide::Wide<1>;
+}
+#[cfg(target_arch = "x86_64")]
+impl FusedLanes for Circuits<8> {
+    type Type = super::wide::Wide<2>;
+}
+#[cfg(not(target_arch = "x86_64"))]
+impl FusedLanes for Circuits<4> {
+    type Type = Lanes<4, true>;
+}
+#[cfg(not(target_arch = "x86_64"))]
+impl FusedLanes for Circuits<8> {
+    type Type = Lanes<8, true>;
 }

@@ -364,6 +364,7 @@ impl<T: Real> Engine<T> {
             .factor(0..self.program.leading(), &mut level.matrix);
     }
 
+    #[inline(always)]
     fn refresh_resistive(&mut self) {
         self.resistive_stale = false;
         self.resistive.fill(T::ZERO);

@@ -8,23 +8,31 @@ pub mod engine;
 pub mod half_band;
 pub mod stepper;
 pub mod subsample;
+#[cfg(target_arch = "x86_64")]
+mod wide;
 
 use crate::network::{BranchValue, DeviceValues, Network, Values};
 use crate::numeric::lanes::Lanes;
-use dispatch::{Fused, Instructions};
+use dispatch::{Circuits, Fused, FusedLanes, Instructions};
 use stepper::Stepper;
 pub use stepper::{Counts, Governor, Settings};
 
 /// A processor of `N` lanes, whichever instructions it runs on.
 #[derive(Clone, Debug)]
-enum Inner<const N: usize> {
+enum Inner<const N: usize>
+where
+    Circuits<N>: FusedLanes,
+{
     Plain(Box<Stepper<Lanes<N, false>>>),
-    Fused(Box<Fused<N>>),
+    Fused(Box<Fused<<Circuits<N> as FusedLanes>::Type>>),
 }
 
-/// `N` circuits of one topology; an input and an output each.
+/// `N` circuits of one topology, 1, 2, 4 or 8; an input and an output each.
 #[derive(Clone, Debug)]
-pub struct Processor<const N: usize> {
+pub struct Processor<const N: usize>
+where
+    Circuits<N>: FusedLanes,
+{
     inner: Inner<N>,
     settings: Settings,
 }
@@ -41,7 +49,10 @@ macro_rules! with_stepper {
     };
 }
 
-impl<const N: usize> Processor<N> {
+impl<const N: usize> Processor<N>
+where
+    Circuits<N>: FusedLanes,
+{
     /// Builds a processor at rest. `lanes`: values and operating point (volts by position, ground
     /// last) of each lane's circuit; `instructions` beyond what the machine has fall back.
     pub fn new(

@@ -108,6 +108,7 @@ impl<T: Real> Subsampler<T> {
         out
     }
 
+    #[inline(always)]
     fn bring_in(&mut self) {
         let interval = &self.before;
         for index in 0..interval.count {

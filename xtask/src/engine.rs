@@ -1,13 +1,16 @@
 //! The chores that need the engine: a program of its own, so that the plain chores need not wait
 //! for the engine to be built. Takes the chore's name and its arguments.
 
+mod bench;
+mod fit_valves;
+
 use std::process::ExitCode;
 
 /// A chore's function: takes its arguments, gives a message on failure.
 type Run = fn(&[String]) -> Result<(), String>;
 
 /// Every chore by name.
-const CHORES: &[(&str, Run)] = &[];
+const CHORES: &[(&str, Run)] = &[("bench", bench::bench), ("fit-valves", fit_valves::run)];
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();

@@ -1,0 +1,297 @@
+//! `cargo xtask bench`: what the processor costs, beside references measured in the same run.
+//!
+//! Times are processor time of the measuring thread, so that a busy machine does not pass for a
+//! slow program. Every figure names its setting.
+
+use cpu_time::ThreadTime;
+use presolder::analysis::phrase::phrase;
+use presolder::circuit::{self, Circuit};
+use presolder::device::Catalogue;
+use presolder::network::{BranchValue, Network, Values};
+use presolder::realtime::dispatch::{Circuits, FusedLanes, Instructions};
+use presolder::realtime::{Counts, Processor, Settings};
+use presolder::solve::{OperatingPoint, Transient, operating_point};
+
+const RATE: f64 = 48_000.0;
+
+/// A circuit ready to play.
+struct Subject {
+    circuit: Circuit,
+    network: Network,
+    values: Values,
+    point: OperatingPoint,
+}
+
+impl Subject {
+    fn new(text: &str) -> Result<Self, String> {
+        let circuit =
+            circuit::read(text, &Catalogue::built_in()).map_err(|faults| format!("{faults:?}"))?;
+        let network = Network::new(&circuit);
+        let values = network.values(&circuit);
+        let point = operating_point(&network, &values).map_err(|e| e.to_string())?;
+        Ok(Subject {
+            circuit,
+            network,
+            values,
+            point,
+        })
+    }
+}
+
+/// The hard chord of the built-in phrase, volts at 48 kHz.
+fn hard_chord() -> Vec<f64> {
+    let all = phrase(RATE as u32);
+    let loudest = (0..all.len())
+        .max_by(|&a, &b| all[a].abs().total_cmp(&all[b].abs()))
+        .unwrap_or(0);
+    let start = loudest.saturating_sub(2400);
+    all[start..(start + 48_000).min(all.len())]
+        .iter()
+        .map(|&v| f64::from(v))
+        .collect()
+}
+
+/// What a run cost.
+struct Cost {
+    /// Share of real time.
+    mean: f64,
+    /// Shares of a block's time, sorted.
+    blocks: Vec<f64>,
+    counts: Counts,
+}
+
+impl Cost {
+    fn percentile(&self, share: f64) -> f64 {
+        self.blocks[((self.blocks.len() - 1) as f64 * share) as usize]
+    }
+}
+
+fn run<const N: usize>(
+    subject: &Subject,
+    settings: Settings,
+    instructions: Instructions,
+    signal: &[f64],
+    block: usize,
+    repeats: usize,
+) -> Cost
+where
+    Circuits<N>: FusedLanes,
+{
+    let mut best: Option<Cost> = None;
+    for _ in 0..repeats {
+        let lanes = [(&subject.values, subject.point.solution.as_slice()); N];
+        let mut processor = Processor::<N>::new(&subject.network, lanes, settings, instructions);
+        let mut out = vec![vec![0.0; block]; N];
+        let mut blocks = Vec::new();
+        for chunk in signal.chunks_exact(block) {
+            let inputs = [chunk; N];
+            let mut slices = out.iter_mut().map(Vec::as_mut_slice);
+            let mut outputs: [&mut [f64]; N] =
+                std::array::from_fn(|_| slices.next().expect("one a lane"));
+            let start = ThreadTime::now();
+            processor.process(&inputs, &mut outputs);
+            blocks.push(start.elapsed().as_secs_f64() / (block as f64 / settings.rate));
+        }
+        let mean = blocks.iter().sum::<f64>() / blocks.len() as f64;
+        blocks.sort_by(f64::total_cmp);
+        let cost = Cost {
+            mean,
+            blocks,
+            counts: processor.counts(),
+        };
+        if best.as_ref().is_none_or(|b| cost.mean < b.mean) {
+            best = Some(cost);
+        }
+    }
+    best.expect("at least one repeat")
+}
+
+fn report(what: &str, cost: &Cost) {
+    println!(
+        "{what:44} {:6.1} % of a core; 64-frame blocks p99 {:5.1} %, worst {:5.1} %; {:.2} iterations an interval, worst {}; governed {}, held {}",
+        100.0 * cost.mean,
+        100.0 * cost.percentile(0.99),
+        100.0 * cost.percentile(1.0),
+        cost.counts.iterations as f64 / cost.counts.intervals as f64,
+        cost.counts.worst,
+        cost.counts.governed,
+        cost.counts.held,
+    );
+}
+
+fn torture() -> Vec<(&'static str, Vec<f64>)> {
+    let mut state = 1u64;
+    let mut noise = move || {
+        state = state
+            .wrapping_mul(6364136223846793005)
+            .wrapping_add(1442695040888963407);
+        (state >> 11) as f64 / (1u64 << 53) as f64 * 2.0 - 1.0
+    };
+    let count = 9600;
+    let at = |f: &mut dyn FnMut(f64) -> f64| {
+        (0..count).map(|n| f(n as f64 / RATE)).collect::<Vec<f64>>()
+    };
+    vec![
+        (
+            "square 440 Hz, ±5 V",
+            at(&mut |t| if (t * 440.0).fract() < 0.5 { 5.0 } else { -5.0 }),
+        ),
+        (
+            "steps of ±50 V",
+            at(&mut |t| {
+                if (t * 50.0).fract() < 0.5 {
+                    50.0
+                } else {
+                    -50.0
+                }
+            }),
+        ),
+        (
+            "sine 7 kHz, 20 V",
+            at(&mut |t| 20.0 * (std::f64::consts::TAU * 7000.0 * t).sin()),
+        ),
+        ("white noise ±2 V", at(&mut |_| 2.0 * noise())),
+        ("white noise ±50 V", at(&mut |_| 50.0 * noise())),
+    ]
+}
+
+/// Runs the benches. `--quick` repeats less.
+pub fn bench(arguments: &[String]) -> Result<(), String> {
+    let repeats = if arguments.iter().any(|a| a == "--quick") {
+        2
+    } else {
+        7
+    };
+    let amp = circuit::built_in_circuits()
+        .iter()
+        .find(|c| c.name == "Bradawl 15")
+        .ok_or("no demo amp")?;
+    let subject = Subject::new(amp.text)?;
+    let best = Instructions::detect();
+    let chord = hard_chord();
+    let program = subject.network.program();
+    println!(
+        "{}: {} unknowns, {} lead, {} products an iteration; {best:?}",
+        subject.circuit.name(),
+        program.unknowns(),
+        program.leading(),
+        program.trailing_products()
+    );
+    println!(
+        "\nHard chord of the built-in phrase, as found and proposed in stereo (4 lanes), 48 kHz host:"
+    );
+    for doublings in [1, 2, 3] {
+        let cost = run::<4>(
+            &subject,
+            Settings::live(RATE, doublings),
+            best,
+            &chord,
+            64,
+            repeats,
+        );
+        report(&format!("oversampling × {}", 1 << doublings), &cost);
+    }
+    println!("\nLanes, × 2:");
+    let two = Settings::live(RATE, 1);
+    report(
+        "1 lane",
+        &run::<1>(&subject, two, best, &chord, 64, repeats),
+    );
+    report(
+        "2 lanes",
+        &run::<2>(&subject, two, best, &chord, 64, repeats),
+    );
+    report(
+        "4 lanes",
+        &run::<4>(&subject, two, best, &chord, 64, repeats),
+    );
+    report(
+        "8 lanes",
+        &run::<8>(&subject, two, best, &chord, 64, repeats),
+    );
+    report(
+        "4 lanes, baseline instructions",
+        &run::<4>(&subject, two, Instructions::Baseline, &chord, 64, repeats),
+    );
+    println!("\nTorture, 4 lanes, with the governor:");
+    for (name, signal) in torture() {
+        for doublings in [1, 2] {
+            let cost = run::<4>(
+                &subject,
+                Settings::live(RATE, doublings),
+                best,
+                &signal,
+                64,
+                repeats.min(3),
+            );
+            report(&format!("{name}, × {}", 1 << doublings), &cost);
+        }
+    }
+    change(&subject, &chord, repeats);
+    oracle(&subject, &chord);
+    Ok(())
+}
+
+/// Cost of a value change: a part moved on every sample against none moved.
+fn change(subject: &Subject, chord: &[f64], repeats: usize) {
+    let branch = (0..subject.values.branches.len())
+        .find(|&b| matches!(subject.values.branches[b], BranchValue::Capacitive { .. }))
+        .unwrap_or(0);
+    let mut best = [f64::INFINITY; 2];
+    for _ in 0..repeats {
+        for (moving, best) in [false, true].into_iter().zip(&mut best) {
+            let lanes = [(&subject.values, subject.point.solution.as_slice()); 4];
+            let mut processor = Processor::<4>::new(
+                &subject.network,
+                lanes,
+                Settings::live(RATE, 1),
+                Instructions::detect(),
+            );
+            let start = ThreadTime::now();
+            for (n, &x) in chord.iter().take(9600).enumerate() {
+                if moving {
+                    let BranchValue::Capacitive { farads } = subject.values.branches[branch] else {
+                        continue;
+                    };
+                    let farads = farads * (1.0 + 0.1 * (n as f64 * 0.01).sin());
+                    for lane in 0..4 {
+                        processor.set_branch(lane, branch, BranchValue::Capacitive { farads });
+                    }
+                }
+                let x = [x];
+                let mut y = [[0.0]; 4];
+                let [a, b, c, d] = &mut y;
+                processor.process(&[&x; 4], &mut [a, b, c, d]);
+            }
+            *best = best.min(start.elapsed().as_secs_f64() / 9600.0);
+        }
+    }
+    println!(
+        "\nA part value changed on every sample: {:.2} µs a change (4 lanes)",
+        1e6 * (best[1] - best[0])
+    );
+}
+
+/// The plain oracle at the same step, for the ratio.
+fn oracle(subject: &Subject, chord: &[f64]) {
+    let mut transient = Transient::new(
+        &subject.network,
+        &subject.values,
+        &subject.point,
+        1.0 / (2.0 * RATE),
+    );
+    let start = ThreadTime::now();
+    for &x in chord.iter().take(2400) {
+        for _ in 0..2 {
+            if transient.step(x).is_err() {
+                println!("the oracle diverged");
+                return;
+            }
+        }
+    }
+    let seconds = start.elapsed().as_secs_f64() / (2400.0 / RATE);
+    println!(
+        "Plain oracle, one circuit, fixed steps of 10.4 µs: {:.0} % of a core",
+        100.0 * seconds
+    );
+}
