@@ -1,6 +1,6 @@
 //! The named valves, rectifiers and loudspeakers that come with the program.
 
-use super::{Loudspeaker, Valve, ValveFile};
+use super::{Loudspeaker, RectifierFile, Valve, ValveFile};
 use std::sync::Arc;
 
 /// A rectifier type.
@@ -35,6 +35,29 @@ pub const VALVE_FILES: &[(&str, &str)] = embedded![
     "valves/6v6gt.toml"
 ];
 
+/// The rectifier files, embedded.
+pub const RECTIFIER_FILES: &[(&str, &str)] = embedded![
+    "rectifiers/5ar4.toml",
+    "rectifiers/ez80.toml",
+    "rectifiers/silicon.toml",
+];
+
+/// The loudspeaker files, embedded.
+pub const LOUDSPEAKER_FILES: &[(&str, &str)] = embedded![
+    "loudspeakers/anvil-twelve.toml",
+    "loudspeakers/breakwater-quad.toml",
+    "loudspeakers/harbour-ten.toml",
+    "loudspeakers/tin-ten.toml",
+];
+
+/// Reads embedded files, which a test has read before: a fault in one is a fault of the program.
+fn read<T>(files: &[(&str, &str)], parse: impl Fn(&str) -> Result<T, String>) -> Vec<Arc<T>> {
+    files
+        .iter()
+        .map(|(path, text)| Arc::new(parse(text).unwrap_or_else(|e| panic!("{path}: {e}"))))
+        .collect()
+}
+
 /// Everything that a circuit may name.
 #[derive(Clone, Debug, Default)]
 pub struct Catalogue {
@@ -49,29 +72,12 @@ pub struct Catalogue {
 impl Catalogue {
     /// What comes with the program.
     pub fn built_in() -> Self {
-        let valves = VALVE_FILES
-            .iter()
-            .map(|(path, text)| {
-                let file = ValveFile::parse(text).unwrap_or_else(|e| panic!("{path}: {e}"));
-                Arc::new(file.valve())
-            })
-            .collect();
         Catalogue {
-            valves,
-            rectifiers: Vec::new(),
-            loudspeakers: vec![Arc::new(Loudspeaker {
-                name: "Tin Ten".into(),
-                about: "Invented bright 10-inch driver.".into(),
-                rated_ohms: 8.0,
-                coil_ohms: 6.4,
-                coil_henries: 0.15e-3,
-                lossy_henries: 0.5e-3,
-                lossy_ohms: 12.0,
-                resonance_hz: 95.0,
-                mechanical_q: 10.0,
-                electrical_q: 1.3,
-                rated_watts: 25.0,
-            })],
+            valves: read(VALVE_FILES, |text| Ok(ValveFile::parse(text)?.valve())),
+            rectifiers: read(RECTIFIER_FILES, |text| {
+                Ok(RectifierFile::parse(text)?.rectifier())
+            }),
+            loudspeakers: read(LOUDSPEAKER_FILES, Loudspeaker::parse),
         }
     }
 

@@ -1,11 +1,14 @@
 //! Loudspeaker: its electrical side, as small-signal driver parameters.
 
+use serde::Deserialize;
+
 /// A driver as its amplifier sees it.
 ///
 /// `Z = Re + jωLe + (jωL2 ∥ R2) + (1/Res + jωCmes + 1/(jωLces))⁻¹` with
 /// `Cmes = Qms/(2π·fs·Res)`, `Lces = Res/(2π·fs·Qms)`, `Res = Re·Qms/Qes`: R. H. Small,
 /// "Direct-Radiator Loudspeaker System Analysis", JAES 20(5), 383–395, 1972 (from memory).
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
 pub struct Loudspeaker {
     /// Name in the catalogue.
     pub name: String,
@@ -32,6 +35,14 @@ pub struct Loudspeaker {
 }
 
 impl Loudspeaker {
+    /// Reads the text of a file in `presets/loudspeakers`.
+    ///
+    /// # Errors
+    /// A sentence that says what is wrong and where.
+    pub fn parse(text: &str) -> Result<Loudspeaker, String> {
+        toml::from_str(text).map_err(|e| e.to_string())
+    }
+
     /// Resistance of the motional branch at resonance, Ω.
     pub fn motional_ohms(&self) -> f64 {
         self.coil_ohms * self.mechanical_q / self.electrical_q

@@ -125,7 +125,7 @@ impl<T: Real> PentodeLaw<T> {
     /// Currents at anode voltage `va`, screen voltage `vs` and grid voltage `vg`.
     ///
     /// # Real-time
-    /// Allocates nothing. Six divisions, five square roots.
+    /// Allocates nothing. Five divisions, five square roots.
     #[inline(always)]
     pub fn currents(&self, va: T, vs: T, vg: T) -> PentodeCurrents<T> {
         let half = T::splat(0.5);

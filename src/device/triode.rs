@@ -84,7 +84,7 @@ impl<T: Real> TriodeLaw<T> {
     /// Currents at anode voltage `va` and grid voltage `vg`.
     ///
     /// # Real-time
-    /// Allocates nothing. Four divisions, five square roots.
+    /// Allocates nothing. Three divisions, four square roots.
     #[inline(always)]
     pub fn currents(&self, va: T, vg: T) -> TriodeCurrents<T> {
         let half = T::splat(0.5);

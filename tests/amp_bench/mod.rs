@@ -220,23 +220,28 @@ impl Amp {
         }
     }
 
-    /// The level at which distortion reaches `share`, found from below within 3 %.
+    /// The highest level, within 4 %, at which distortion stays below `share`.
     pub fn clean_limit(&self, share: f64) -> Sine {
-        let (mut low, mut high) = (1e-4, 1e-4);
-        while self.sine(high).distortion < share {
-            low = high;
+        let (mut low, mut high) = (self.sine(0.02), 0.04);
+        assert!(low.distortion < share, "20 mV distort already: {low:?}");
+        loop {
+            let sine = self.sine(high);
+            if sine.distortion >= share {
+                break;
+            }
+            low = sine;
             high *= 2.0;
             assert!(high < 100.0, "it never distorts");
         }
-        while high / low > 1.03 {
-            let middle = (low * high).sqrt();
-            if self.sine(middle).distortion < share {
+        while high / low.input > 1.04 {
+            let middle = self.sine((low.input * high).sqrt());
+            if middle.distortion < share {
                 low = middle;
             } else {
-                high = middle;
+                high = middle.input;
             }
         }
-        self.sine(low)
+        low
     }
 }
 
