@@ -22,7 +22,7 @@ const JACK_OHMS: f64 = 1.0;
 const CLOSED_OHMS: f64 = 0.05;
 const OPEN_OHMS: f64 = 1e12;
 const POT_END_OHMS: f64 = 1.0;
-const LEAST_COIL_OHMS: f64 = 1e-3;
+const LEAST_COIL_OHMS: f64 = 1e-6;
 const SCREEN_FARADS: f64 = 10e-12;
 
 /// Name of a node in the netlist.
