@@ -4,6 +4,7 @@
 mod common;
 
 use common::Bench;
+use presolder::circuit::Setting;
 use presolder::network::BranchValue;
 use presolder::realtime::dispatch::Instructions;
 use presolder::realtime::{Counts, Governor, Processor, Settings};
@@ -180,32 +181,25 @@ fn every_part_jumping_on_every_sample() {
 
 #[test]
 fn pots_at_their_ends_and_turned_while_playing() {
-    let catalogue = presolder::device::Catalogue::built_in();
     for amp in AMPS {
         let bench = Bench::built_in(amp);
-        let controls: Vec<String> = bench
-            .circuit
-            .controls()
-            .iter()
-            .map(|c| c.to_string())
-            .collect();
         let mut processor = processor(&bench, 1);
         let mut highest: f64 = 0.0;
         for step in 0..16 {
-            let settings: Vec<_> = controls
-                .iter()
-                .enumerate()
-                .map(|(k, name)| {
-                    let full = (step >> (k % 4)) & 1 == 1;
-                    presolder::circuit::Setting {
-                        control: name.clone(),
-                        value: if full { "1" } else { "0" }.into(),
-                        line: None,
-                    }
-                })
-                .collect();
-            let turned = bench.circuit.with_controls(&settings);
-            let Ok(turned) = turned else { continue };
+            let mut turned = bench.circuit.clone();
+            for (k, control) in bench.circuit.controls().into_iter().enumerate() {
+                let full = (step >> (k % 4)) & 1 == 1;
+                // A pot takes a number, a switch a word.
+                let settings = if full { ["1", "on"] } else { ["0", "off"] }.map(|value| Setting {
+                    control: control.into(),
+                    value: value.into(),
+                    line: None,
+                });
+                turned = turned
+                    .with_controls(&settings[..1])
+                    .or_else(|_| turned.with_controls(&settings[1..]))
+                    .expect("a pot or a switch");
+            }
             let values = bench.network.values(&turned);
             for (branch, &value) in values.branches.iter().enumerate() {
                 (0..4).for_each(|lane| processor.set_branch(lane, branch, value));
@@ -215,7 +209,6 @@ fn pots_at_their_ends_and_turned_while_playing() {
                 .collect();
             highest = highest.max(peak(&play(&mut processor, &x)));
         }
-        let _ = &catalogue;
         assert!(highest > 0.1 && highest < BOUND, "{amp}: {highest} V");
         assert_eq!(processor.counts().held, 0, "{amp}");
     }

@@ -1,6 +1,14 @@
-//! Reports: plain structs that the editor, the command line and the job sheet render alike.
+//! Analyses of an amp: plain report structs, no files, no terminal.
 
+pub mod at_rest;
+pub mod digits;
+pub mod drive;
 pub mod loudness;
 pub mod parts_list;
 pub mod phrase;
+pub mod playing;
+pub mod response;
+pub mod sentences;
 pub mod third_octave;
+pub mod verdict;
+pub mod voltages;

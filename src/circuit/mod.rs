@@ -292,6 +292,17 @@ impl Circuit {
         &self.supplied
     }
 
+    /// The same circuit, listened to between two of its nodes.
+    pub fn heard_between(&self, positive: NodeId, negative: NodeId) -> Circuit {
+        let mut circuit = self.clone();
+        circuit.output = Output {
+            positive,
+            negative,
+            loudspeaker: None,
+        };
+        circuit
+    }
+
     /// Whether two circuits differ in nothing but the lines that their parts stand on.
     pub fn same_but_for_lines(&self, other: &Circuit) -> bool {
         let without_lines = |circuit: &Circuit| {

@@ -1,18 +1,31 @@
 //! The amps and proposals that come with the program, by name.
 
-/// A file that is part of the program: its name and its text.
-pub type Embedded = (&'static str, &'static str);
+use crate::circuit::{built_in_circuit, built_in_circuits, built_in_proposals};
 
-/// Circuits of `presets/circuits/`, by the file's name without its ending.
-pub const CIRCUITS: &[Embedded] = &[];
+/// The text of a built-in amp by its short or full name, in any case.
+pub fn circuit(name: &str) -> Option<&'static str> {
+    built_in_circuit(name).map(|amp| amp.text)
+}
 
-/// Proposals of `presets/proposals/`, likewise.
-pub const PROPOSALS: &[Embedded] = &[];
-
-/// The text of the file with this name, in any case.
-pub fn find(list: &[Embedded], name: &str) -> Option<&'static str> {
-    let found = list
+/// The text of a built-in proposal for an amp, by its short name, in any case; with the amp's
+/// short name and a hyphen or underscore before it, whatever amp is on the bench.
+pub fn proposal(amp: &str, name: &str) -> Option<&'static str> {
+    let whole = |key: &str, amp_key: &str| {
+        ["-", "_"].map(|hyphen| format!("{amp_key}{hyphen}{key}").eq_ignore_ascii_case(name))
+    };
+    let own = built_in_proposals(amp)
         .iter()
-        .find(|(known, _)| known.eq_ignore_ascii_case(name));
-    found.map(|(_, text)| *text)
+        .find(|p| p.key.eq_ignore_ascii_case(name));
+    let any = || {
+        built_in_circuits().iter().find_map(|amp| {
+            let list = amp.proposals.iter();
+            list.clone().find(|p| whole(p.key, amp.key).contains(&true))
+        })
+    };
+    own.or_else(any).map(|p| p.text)
+}
+
+/// Short names of the proposals for an amp.
+pub fn proposals_for(amp: &str) -> Vec<&'static str> {
+    built_in_proposals(amp).iter().map(|p| p.key).collect()
 }

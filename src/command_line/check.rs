@@ -7,6 +7,7 @@ use super::load::load;
 use super::report::{Report, show};
 use super::text::{Edge, Table};
 use crate::analysis::parts_list::{PartsList, parts_list};
+use crate::circuit::built_in_circuits;
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -23,31 +24,47 @@ pub fn run(arguments: &Check) -> Result<(), Failure> {
     show(&list, arguments.json)
 }
 
-/// Names of the embedded files.
+/// The amps that come with the program.
 #[derive(Serialize)]
 struct BuiltIn {
-    circuits: Vec<&'static str>,
+    circuits: Vec<Amp>,
+}
+
+/// One of them.
+#[derive(Serialize)]
+struct Amp {
+    /// Short name, as one types it.
+    key: &'static str,
+    /// Full name.
+    name: &'static str,
+    /// Short names of its proposals.
     proposals: Vec<&'static str>,
 }
 
 impl BuiltIn {
     fn list() -> Self {
-        let names = |list: &[built_in::Embedded]| list.iter().map(|(name, _)| *name).collect();
+        let amps = built_in_circuits().iter().map(|amp| Amp {
+            key: amp.key,
+            name: amp.name,
+            proposals: built_in::proposals_for(amp.key),
+        });
         BuiltIn {
-            circuits: names(built_in::CIRCUITS),
-            proposals: names(built_in::PROPOSALS),
+            circuits: amps.collect(),
         }
     }
 }
 
 impl Report for BuiltIn {
     fn text(&self) -> String {
-        let lines = |names: &[&str]| names.iter().map(|n| format!("  {n}\n")).collect::<String>();
-        format!(
-            "Amps that come with the program:\n{}\nProposals:\n{}",
-            lines(&self.circuits),
-            lines(&self.proposals)
-        )
+        let mut table = Table::new(&[
+            ("Amp", Edge::Left),
+            ("Full name", Edge::Left),
+            ("Proposals", Edge::Left),
+        ]);
+        for amp in &self.circuits {
+            table.row([amp.key, amp.name, &amp.proposals.join(", ")]);
+        }
+        format!("Amps that come with the program\n\n{table}")
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::file::FileFault;
 use super::wav::WavFault;
+use crate::analysis::at_rest::NoRest;
 use crate::circuit::Diagnostic;
 use serde::Serialize;
 use std::fmt;
@@ -78,6 +79,12 @@ impl fmt::Display for Failure {
 }
 
 impl std::error::Error for Failure {}
+
+impl From<NoRest> for Failure {
+    fn from(fault: NoRest) -> Self {
+        Failure::NoSolution(fault.to_string())
+    }
+}
 
 impl From<FileFault> for Failure {
     fn from(fault: FileFault) -> Self {

@@ -1,7 +1,7 @@
 //! From the arguments to an amp on the bench: reads the circuit, applies what is proposed.
 
 use super::arguments::Changes;
-use super::built_in::{self, Embedded};
+use super::built_in;
 use super::failure::Failure;
 use super::file::read_bytes;
 use crate::circuit::{self, Change, Circuit, Diagnostic, Proposal, Setting};
@@ -26,17 +26,24 @@ pub struct Bench {
 /// All faults of the circuit, or else all faults of the proposal and the changes.
 pub fn load(circuit: &str, changes: &Changes) -> Result<Bench, Failure> {
     let catalogue = Catalogue::built_in();
-    let bytes = bytes_of(circuit, built_in::CIRCUITS)?;
+    let bytes = bytes_of(circuit, built_in::circuit)?;
     let in_circuit = |faults| Failure::faults(circuit, faults);
     let file = circuit::read_bytes(&bytes, &catalogue).map_err(in_circuit)?;
 
     let mut proposal = match &changes.proposal {
         None => Proposal::default(),
         Some(name) => {
-            let bytes = bytes_of(name, built_in::PROPOSALS)?;
+            let bytes = bytes_of(name, |name| built_in::proposal(file.name(), name))?;
             circuit::read_proposal_bytes(&bytes).map_err(|faults| Failure::faults(name, faults))?
         }
     };
+    if !proposal.for_amp.is_empty() && !proposal.for_amp.eq_ignore_ascii_case(file.name()) {
+        eprintln!(
+            "The proposal is meant for {}; this is {}.",
+            proposal.for_amp,
+            file.name()
+        );
+    }
     let name = changes.proposal.as_deref().unwrap_or("command line");
     add_to(&mut proposal, changes).map_err(|faults| Failure::faults(name, faults))?;
 
@@ -78,8 +85,11 @@ fn add_to(proposal: &mut Proposal, changes: &Changes) -> Result<(), Vec<Diagnost
 }
 
 /// The bytes of a file, or of an embedded file if there is no file of this name.
-fn bytes_of(name: &str, list: &[Embedded]) -> Result<Vec<u8>, Failure> {
-    if let (Some(text), false) = (built_in::find(list, name), Path::new(name).exists()) {
+fn bytes_of(
+    name: &str,
+    embedded: impl Fn(&str) -> Option<&'static str>,
+) -> Result<Vec<u8>, Failure> {
+    if let (Some(text), false) = (embedded(name), Path::new(name).exists()) {
         return Ok(text.as_bytes().to_vec());
     }
     Ok(read_bytes(Path::new(name), circuit::MOST_BYTES as u64)?)

@@ -4,14 +4,20 @@
 pub mod arguments;
 pub mod built_in;
 pub mod check;
+pub mod compare;
+pub mod curve;
 pub mod failure;
 pub mod file;
 pub mod load;
 pub mod plot;
 pub mod progress;
 pub mod reference_curve;
+pub mod render;
 pub mod report;
+pub mod safety;
 pub mod text;
+pub mod verdict_text;
+pub mod voltages;
 pub mod wav;
 
 use arguments::{Arguments, Word};
@@ -47,7 +53,9 @@ pub fn run(arguments: Vec<OsString>) -> ExitCode {
 fn work(word: &Word) -> Result<(), Failure> {
     match word {
         Word::Check(check) => check::run(check),
-        // The other words get their branches with their analyses.
-        _ => Err(Failure::Usage("this word is not wired yet".into())),
+        Word::Voltages(voltages) => voltages::run(voltages),
+        Word::Curve(curve) => curve::run(curve),
+        Word::Render(render) => render::run(render),
+        Word::Compare(compare) => compare::run(compare),
     }
 }

@@ -1,5 +1,6 @@
 //! Tables and numbers for the terminal: plain text, no more digits than deserved, one minus sign.
 
+pub use crate::analysis::digits::{fixed, signed_db, significant, volts};
 use std::fmt;
 
 /// Which edge of a column its cells keep to.
@@ -90,82 +91,9 @@ impl fmt::Display for Table {
     }
 }
 
-/// A number with so many significant digits, without an exponent: 162, 9.6, 0.88. What is no
-/// number is a dash.
-pub fn significant(value: f64, digits: usize) -> String {
-    if !value.is_finite() {
-        return "–".into();
-    }
-    if value == 0.0 {
-        return "0".into();
-    }
-    // The exponent after rounding: 9.96 to two digits is 10.
-    let scientific = format!("{:.*e}", digits.saturating_sub(1), value);
-    let exponent = scientific
-        .split_once('e')
-        .and_then(|(_, e)| e.parse::<i32>().ok())
-        .unwrap_or(0);
-    let places = (digits as i32 - 1 - exponent).clamp(0, 12) as usize;
-    minus(&format!("{value:.places$}"))
-}
-
-/// A number with so many digits after the point.
-pub fn fixed(value: f64, places: usize) -> String {
-    if !value.is_finite() {
-        return "–".into();
-    }
-    let text = format!("{value:.places$}");
-    let nothing = text.chars().all(|c| matches!(c, '-' | '0' | '.'));
-    minus(if nothing {
-        text.trim_start_matches('-')
-    } else {
-        &text
-    })
-}
-
-/// A difference in decibels with its sign: "+1.5", "−0.2", "0.0".
-pub fn signed_db(db: f64) -> String {
-    let text = fixed(db, 1);
-    let positive = db > 0.0 && text != "0.0" && text != "–";
-    if positive { format!("+{text}") } else { text }
-}
-
-/// Volts for a voltage chart: whole volts from 100, else three digits.
-pub fn volts(volts: f64) -> String {
-    if volts.abs() >= 99.5 {
-        fixed(volts, 0)
-    } else if volts.abs() < 0.0005 {
-        "0".into()
-    } else {
-        significant(volts, 3)
-    }
-}
-
-/// The trade's minus sign, as wide as a plus.
-fn minus(text: &str) -> String {
-    text.replacen('-', "−", 1)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn numbers_keep_the_digits_they_deserve() {
-        assert_eq!(significant(162.34, 3), "162");
-        assert_eq!(significant(9.96, 2), "10");
-        assert_eq!(significant(0.8765, 2), "0.88");
-        assert_eq!(significant(-12.345, 3), "−12.3");
-        assert_eq!(significant(12345.0, 3), "12345");
-        assert_eq!(significant(f64::NAN, 3), "–");
-        assert_eq!(fixed(-0.04, 1), "0.0");
-        assert_eq!(signed_db(1.52), "+1.5");
-        assert_eq!(signed_db(-0.2), "−0.2");
-        assert_eq!(signed_db(0.01), "0.0");
-        assert_eq!(volts(301.7), "302");
-        assert_eq!(volts(1.234), "1.23");
-        assert_eq!(volts(-1e-6), "0");
-    }
 
     #[test]
     fn columns_stand_under_their_heads() {

@@ -174,9 +174,9 @@ mod tests {
             b.swap(k, best);
             for i in k + 1..n {
                 let m = a[i][k] / a[k][k];
-                for j in k..n {
-                    let u = a[k][j];
-                    a[i][j] -= m * u;
+                let pivot = a[k].clone();
+                for (x, u) in a[i][k..].iter_mut().zip(&pivot[k..]) {
+                    *x -= m * u;
                 }
                 let y = b[k];
                 b[i] -= m * y;
@@ -224,12 +224,11 @@ mod tests {
             let right: Vec<Complex64> =
                 (0..n).map(|_| Complex64::new(random(), random())).collect();
             let mut values = vec![<Complex64 as Field>::ZERO; program.slots()];
-            for i in 0..n {
-                for j in 0..n {
-                    if let Some(slot) = program.slot(i, j) {
-                        values[slot] = matrix[i][j];
-                    } else {
-                        assert_eq!(matrix[i][j], Complex64::ZERO);
+            for (i, row) in matrix.iter().enumerate() {
+                for (j, &entry) in row.iter().enumerate() {
+                    match program.slot(i, j) {
+                        Some(slot) => values[slot] = entry,
+                        None => assert_eq!(entry, Complex64::ZERO),
                     }
                 }
             }

@@ -5,9 +5,9 @@ use crate::packages;
 use crate::steps::{Steps, cargo};
 
 /// The demo's amp among the built-in ones.
-const AMP: &str = "drizzle";
+const AMP: &str = "Bradawl 15";
 /// Its proposal among the built-in ones.
-const PROPOSAL: &str = "drizzle-cooler";
+const PROPOSAL: &str = "cooler";
 
 /// Builds and runs the comparison.
 pub fn run(arguments: &[String]) -> Result<(), String> {

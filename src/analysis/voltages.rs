@@ -1,0 +1,275 @@
+//! The voltage chart: every node, and each valve's volts, currents and dissipation beside its
+//! limits.
+
+use super::at_rest::{AtRest, Side};
+use super::digits::{percent, printed, significant};
+use crate::circuit::{NodeId, Part, PartId, PartKind};
+use crate::device::{Valve, ValveLaw};
+use crate::network::Network;
+use serde::{Serialize, Serializer};
+
+/// Things by name, in the order of the file; a map in JSON.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ByName<T>(pub Vec<(String, T)>);
+
+impl<T: Serialize> Serialize for ByName<T> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_map(self.0.iter().map(|(name, value)| (name, value)))
+    }
+}
+
+impl<T> ByName<T> {
+    /// The thing of this name.
+    pub fn get(&self, name: &str) -> Option<&T> {
+        self.0.iter().find(|(n, _)| n == name).map(|(_, t)| t)
+    }
+}
+
+/// One valve section at rest. Volts are to ground; the limits count from the cathode.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ValveReading {
+    /// Type number.
+    pub valve: String,
+    /// Whether it is in its socket.
+    pub fitted: bool,
+    /// Anode to ground, V.
+    pub anode_volts: f64,
+    /// Screen to ground, V; none for a triode.
+    pub screen_volts: Option<f64>,
+    /// Control grid to ground, V.
+    pub grid_volts: f64,
+    /// Cathode to ground, V.
+    pub cathode_volts: f64,
+    /// Anode current, mA.
+    pub anode_milliamps: f64,
+    /// Screen current, mA; none for a triode.
+    pub screen_milliamps: Option<f64>,
+    /// Anode dissipation, W.
+    pub anode_watts: f64,
+    /// Its limit, W; none where no rating is known.
+    pub anode_limit_watts: Option<f64>,
+    /// The one as a share of the other, per cent.
+    pub anode_percent: Option<f64>,
+    /// Screen dissipation, W; none for a triode.
+    pub screen_watts: Option<f64>,
+    /// Its limit without signal, W.
+    pub screen_limit_watts: Option<f64>,
+    /// The one as a share of the other, per cent.
+    pub screen_percent: Option<f64>,
+    /// Rating system of the limits, such as "design-centre".
+    pub rating_system: String,
+    /// Each limit that is exceeded.
+    pub over_limit: Vec<OverLimit>,
+}
+
+/// A limit that is exceeded.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct OverLimit {
+    /// What exceeds it, such as "anode voltage".
+    pub what: &'static str,
+    /// How much it is, with its unit and as many digits as show that it exceeds the limit.
+    pub value: String,
+    /// The limit, with its unit.
+    pub limit: String,
+    /// The one as a share of the other, per cent.
+    pub percent: f64,
+    /// All of it in words; put the designator before it.
+    pub in_words: String,
+}
+
+/// Voltages of one circuit.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct VoltageChart {
+    /// Volts to ground.
+    pub nodes: ByName<f64>,
+    /// Valve sections by designator.
+    pub valves: ByName<ValveReading>,
+}
+
+/// The report: the chart asked for, and both charts when something is proposed.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Voltages {
+    /// Name of the amp.
+    pub amp: String,
+    /// Which circuit `nodes` and `valves` are of: "as found" or "proposed".
+    pub shown: &'static str,
+    /// With everything done that was asked for.
+    #[serde(flatten)]
+    pub chart: VoltageChart,
+    /// Without what is proposed; only when something is.
+    pub as_found: Option<VoltageChart>,
+    /// With what is proposed; only when something is.
+    pub proposed: Option<VoltageChart>,
+    /// What the loader assumed because the file does not say.
+    pub assumed: Vec<String>,
+    /// How the readings are meant.
+    pub notes: Vec<&'static str>,
+}
+
+/// What a reader of expected voltages must know. The spread is what makers allow in new valves:
+/// anode currents of power valves at the test point within about ±30 % (maker's current-production
+/// sheets, seen as secondary copies).
+pub const NOTES: [&str; 3] = [
+    "Expected readings come from a model of average valves. Real valves draw up to 30 % more or less.",
+    "Volts are to ground, without signal. The load of a meter is not included.",
+    "Dissipation is without signal. The limits are the maker's, in the rating system named.",
+];
+
+/// Makes the report.
+pub fn voltages(amp: &AtRest) -> Voltages {
+    let both = amp.both().map(|both| both.map(|s| chart(&amp.network, s)));
+    let (as_found, proposed) = both.map(|b| (b.as_found, b.proposed)).unzip();
+    Voltages {
+        amp: amp.as_found.circuit.name().into(),
+        shown: match proposed {
+            Some(_) => "proposed",
+            None => "as found",
+        },
+        chart: chart(&amp.network, amp.asked_for()),
+        as_found,
+        proposed,
+        assumed: amp.asked_for().circuit.supplied().to_vec(),
+        notes: NOTES.to_vec(),
+    }
+}
+
+/// The voltages of one circuit.
+pub fn chart(network: &Network, side: &Side) -> VoltageChart {
+    let volts = |node: NodeId| side.point.solution[network.position(node)];
+    let names = side.circuit.nodes().iter().enumerate().skip(1);
+    let nodes = names.map(|(i, name)| (name.clone(), volts(NodeId(i as u16))));
+    let valves = side.circuit.parts().iter().filter_map(|part| {
+        let reading = reading(part, &volts)?;
+        Some((part.designator.clone(), reading))
+    });
+    VoltageChart {
+        nodes: ByName(nodes.collect()),
+        valves: ByName(valves.collect()),
+    }
+}
+
+/// Parts that are valve sections, with their place.
+pub fn valve_parts(side: &Side) -> impl Iterator<Item = (PartId, &Part)> {
+    let parts = side.circuit.parts().iter().enumerate();
+    parts
+        .filter(|(_, p)| matches!(p.kind, PartKind::Triode { .. } | PartKind::Pentode { .. }))
+        .map(|(i, p)| (PartId(i as u16), p))
+}
+
+fn reading(part: &Part, volts: &impl Fn(NodeId) -> f64) -> Option<ValveReading> {
+    let (valve, anode, screen, grid, cathode) = match &part.kind {
+        PartKind::Triode {
+            valve,
+            anode,
+            grid,
+            cathode,
+        } => (valve, *anode, None, *grid, *cathode),
+        PartKind::Pentode {
+            valve,
+            anode,
+            screen,
+            grid,
+            cathode,
+        } => (valve, *anode, Some(*screen), *grid, *cathode),
+        _ => return None,
+    };
+    let (va, vs, vg, vk) = (volts(anode), screen.map(volts), volts(grid), volts(cathode));
+    let (anode_amps, screen_amps) = match (&valve.law, vs) {
+        _ if !part.fitted => (0.0, vs.map(|_| 0.0)),
+        (ValveLaw::Triode(law), _) => (law.currents(va - vk, vg - vk).anode, None),
+        (ValveLaw::Pentode(law), Some(vs)) => {
+            let i = law.currents(va - vk, vs - vk, vg - vk);
+            (i.anode, Some(i.screen))
+        }
+        (ValveLaw::Pentode(_), None) => return None,
+    };
+    let anode_watts = anode_amps * (va - vk);
+    let screen_watts = screen_amps.zip(vs).map(|(i, vs)| i * (vs - vk));
+    let ratings = valve.ratings.first();
+    let anode_limit_watts = ratings.and_then(|r| r.anode_watts);
+    let screen_limit_watts = ratings
+        .and_then(|r| r.screen_watts)
+        .filter(|_| vs.is_some());
+    let mut reading = ValveReading {
+        valve: valve.name.clone(),
+        fitted: part.fitted,
+        anode_volts: va,
+        screen_volts: vs,
+        grid_volts: vg,
+        cathode_volts: vk,
+        anode_milliamps: 1e3 * anode_amps,
+        screen_milliamps: screen_amps.map(|i| 1e3 * i),
+        anode_watts,
+        anode_limit_watts,
+        anode_percent: anode_limit_watts.map(|limit| 100.0 * anode_watts / limit),
+        screen_watts,
+        screen_limit_watts,
+        screen_percent: screen_watts
+            .zip(screen_limit_watts)
+            .map(|(w, limit)| 100.0 * w / limit),
+        rating_system: ratings.map(|r| r.system.clone()).unwrap_or_default(),
+        over_limit: Vec::new(),
+    };
+    reading.over_limit = over_limit(&reading, valve);
+    Some(reading)
+}
+
+/// Every limit exceeded.
+fn over_limit(reading: &ValveReading, valve: &Valve) -> Vec<OverLimit> {
+    let Some(ratings) = valve.ratings.first() else {
+        return Vec::new();
+    };
+    let to_cathode = |volts: f64| volts - reading.cathode_volts;
+    let cathode = reading.anode_milliamps + reading.screen_milliamps.unwrap_or(0.0);
+    let screen_volts = reading.screen_volts.map(to_cathode);
+    let anode_volts = Some(to_cathode(reading.anode_volts));
+    [
+        (
+            "anode dissipation",
+            Some(reading.anode_watts),
+            ratings.anode_watts,
+            "W",
+        ),
+        (
+            "screen dissipation",
+            reading.screen_watts,
+            ratings.screen_watts,
+            "W",
+        ),
+        ("anode voltage", anode_volts, ratings.anode_volts, "V"),
+        ("screen voltage", screen_volts, ratings.screen_volts, "V"),
+        (
+            "cathode current",
+            Some(cathode),
+            ratings.cathode_amps.map(|a| 1e3 * a),
+            "mA",
+        ),
+    ]
+    .into_iter()
+    .filter_map(|(what, value, limit, unit)| {
+        let (value, limit) = (value?, limit?);
+        (value > limit).then(|| exceeded(what, [value, limit], unit, &ratings.system))
+    })
+    .collect()
+}
+
+fn exceeded(what: &'static str, [value, limit]: [f64; 2], unit: &str, system: &str) -> OverLimit {
+    // As many digits as show that it exceeds the limit.
+    let distinct = |d: &usize| significant(value, *d) != significant(limit, *d);
+    let digits = (3..6).find(distinct).unwrap_or(6);
+    let (value_words, limit_words) = (
+        format!("{} {unit}", significant(value, digits)),
+        format!("{} {unit}", printed(limit)),
+    );
+    let share = 100.0 * value / limit;
+    OverLimit {
+        what,
+        in_words: format!(
+            "the {what} is {value_words}, over the {system} limit of {limit_words} ({}).",
+            percent(share)
+        ),
+        value: value_words,
+        limit: limit_words,
+        percent: share,
+    }
+}

@@ -1,0 +1,240 @@
+//! The verdict as one table and a sentence for each item.
+
+use super::safety;
+use super::text::{Edge, Table, fixed, signed_db, significant, volts};
+use super::voltages::change;
+use crate::analysis::at_rest::Both;
+use crate::analysis::digits::{percent, printed};
+use crate::analysis::drive::Limit;
+use crate::analysis::sentences::{alike, hertz, limit_in_words};
+use crate::analysis::verdict::Verdict;
+use crate::analysis::voltages::ValveReading;
+use std::fmt::Write;
+
+/// The whole text.
+pub fn verdict_text(verdict: &Verdict, files: &[String]) -> String {
+    let mut text = head(verdict);
+    let _ = writeln!(text, "\n{}", table(verdict));
+    text.push_str("Verdict\n");
+    for sentence in &verdict.sentences {
+        let _ = writeln!(text, "  {sentence}");
+    }
+    if !verdict.warnings.is_empty() {
+        text.push_str("\nWarnings\n");
+        for warning in &verdict.warnings {
+            let _ = writeln!(text, "  {warning}");
+        }
+    }
+    text.push_str("\nFiles\n");
+    for file in files {
+        let _ = writeln!(text, "  {file}");
+    }
+    text.push('\n');
+    for note in &verdict.notes {
+        let _ = writeln!(text, "{note}");
+    }
+    let _ = write!(text, "\n{}", safety::LINES);
+    text
+}
+
+fn head(verdict: &Verdict) -> String {
+    let mut text = match verdict.proposal.as_str() {
+        "" => format!("{}: as found against proposed\n", verdict.amp),
+        name => format!("{}: as found against \"{name}\"\n", verdict.amp),
+    };
+    for part in &verdict.changes {
+        let what = match part.role.as_str() {
+            "" => part.kind.replace('_', " "),
+            role => role.to_string(),
+        };
+        let proposed = part.proposed.as_deref().unwrap_or_default();
+        let _ = writeln!(
+            text,
+            "  {} ({what}): {} → {proposed}",
+            part.designator, part.as_found
+        );
+    }
+    let controls = verdict.controls.iter();
+    let controls: Vec<String> = controls
+        .map(|c| format!("{} {}", c.name, c.in_words))
+        .collect();
+    if !controls.is_empty() {
+        let _ = writeln!(text, "  Controls: {}", controls.join(", "));
+    }
+    let _ = writeln!(text, "  Played: {}", verdict.sound);
+    text
+}
+
+fn table(verdict: &Verdict) -> Table {
+    let mut table = Table::new(&[
+        ("", Edge::Left),
+        ("As found", Edge::Right),
+        ("Proposed", Edge::Right),
+        ("Change", Edge::Right),
+    ]);
+    table.title("Valves at rest");
+    valve_rows(verdict, &mut table);
+    table.title("A sine at 1 kHz");
+    let gain = verdict.gain_db;
+    table.row([
+        "Gain, small signal, dB".to_string(),
+        fixed(gain.as_found, 1),
+        fixed(gain.proposed, 1),
+        signed_db(gain.proposed - gain.as_found),
+    ]);
+    for index in [0, 1] {
+        let limits = verdict.drive.map(|d| d.limits[index]);
+        table.row([
+            format!("Input for {} % distortion, r.m.s.", limits.as_found.percent),
+            limit_in_words(&limits.as_found),
+            limit_in_words(&limits.proposed),
+            ratio(&limits, |l| l.at.map(|level| level.input_volts), 20.0),
+        ]);
+    }
+    for (index, name) in [(1, "5 %"), (2, "10 % (clipping)")] {
+        let limits = verdict.drive.map(|d| d.limits[index]);
+        let watts = |limit: &Limit| limit.at.and_then(|level| level.watts);
+        let shown = |limit: &Limit| {
+            watts(limit).map_or("–".into(), |w| format!("{} W", significant(w, 2)))
+        };
+        table.row([
+            format!("Power into the loudspeaker at {name}"),
+            shown(&limits.as_found),
+            shown(&limits.proposed),
+            ratio(&limits, |l| watts(l), 10.0),
+        ]);
+    }
+    table.title("The guitar");
+    let loudness = &verdict.loudness;
+    let peak = format!("{} mV", fixed(1e3 * verdict.input_peak_volts, 0));
+    table.row(["Peak at the jack".to_string(), peak.clone(), peak]);
+    let lufs = |lufs: Option<f64>| lufs.map_or("silent".into(), |l| fixed(l, 1));
+    let pair = loudness.lufs.as_found.zip(loudness.lufs.proposed);
+    table.row([
+        "Level, LUFS".to_string(),
+        lufs(loudness.lufs.as_found),
+        lufs(loudness.lufs.proposed),
+        pair.map_or(String::new(), |(a, p)| signed_db(p - a)),
+    ]);
+    table.row([
+        "Gain of the file, dB".to_string(),
+        signed_db(loudness.gain_db.as_found),
+        signed_db(loudness.gain_db.proposed),
+    ]);
+    table.title("Response by third octaves, dB");
+    for band in &verdict.third_octaves {
+        table.row([
+            hertz(band.hz),
+            fixed(band.as_found_db, 1),
+            fixed(band.proposed_db, 1),
+            signed_db(band.difference_db),
+        ]);
+    }
+    table
+}
+
+/// The change of a limit in decibels.
+fn ratio(limits: &Both<Limit>, of: impl Fn(&Limit) -> Option<f64>, decade: f64) -> String {
+    match (of(&limits.as_found), of(&limits.proposed)) {
+        (Some(was), Some(is)) if was > 0.0 && is > 0.0 => {
+            format!("{} dB", signed_db(decade * (is / was).log10()))
+        }
+        _ => String::new(),
+    }
+}
+
+fn valve_rows(verdict: &Verdict, table: &mut Table) {
+    let valves = verdict.voltages.map(|chart| &chart.valves);
+    // What a meter would show alike is one row.
+    let key = |before: &ValveReading, after: &ValveReading| {
+        let shown = |v: &ValveReading| {
+            let screen = v.screen_volts.map(volts);
+            (
+                v.valve.clone(),
+                v.fitted,
+                volts(v.anode_volts),
+                volts(v.grid_volts),
+                volts(v.cathode_volts),
+                screen,
+            )
+        };
+        Some((shown(before), shown(after)))
+    };
+    for (names, before, after) in alike(&valves, key) {
+        let names = names.join(", ");
+        let mut row = |what: &str, of: &dyn Fn(&ValveReading) -> Option<f64>| {
+            if let (Some(was), Some(is)) = (of(before), of(after)) {
+                table.row([
+                    format!("{names} {what}, V"),
+                    volts(was),
+                    volts(is),
+                    change(is - was),
+                ]);
+            }
+        };
+        row("anode", &|v| Some(v.anode_volts));
+        row("screen", &|v| v.screen_volts);
+        if before.screen_volts.is_some() {
+            row("grid", &|v| Some(v.grid_volts));
+        }
+        row("cathode", &|v| {
+            (v.cathode_volts.abs() > 1e-6).then_some(v.cathode_volts)
+        });
+        if before.screen_volts.is_none() {
+            continue;
+        }
+        let milliamps = |v: &ValveReading| format!("{} mA", significant(v.anode_milliamps, 3));
+        table.row([
+            format!("{names} anode current"),
+            milliamps(before),
+            milliamps(after),
+            change(after.anode_milliamps - before.anode_milliamps),
+        ]);
+        let anode = |v: &ValveReading| Some((v.anode_watts, v.anode_limit_watts));
+        dissipation(
+            table,
+            &format!("{names} anode"),
+            anode(before),
+            anode(after),
+        );
+        let screen = |v: &ValveReading| Some((v.screen_watts?, v.screen_limit_watts));
+        dissipation(
+            table,
+            &format!("{names} screen"),
+            screen(before),
+            screen(after),
+        );
+    }
+}
+
+/// Watts, and beneath them the share of the limit.
+fn dissipation(
+    table: &mut Table,
+    what: &str,
+    before: Option<(f64, Option<f64>)>,
+    after: Option<(f64, Option<f64>)>,
+) {
+    let (Some((was, was_limit)), Some((is, limit))) = (before, after) else {
+        return;
+    };
+    let watts = |w: f64| format!("{} W", significant(w, if w >= 10.0 { 3 } else { 2 }));
+    table.row([
+        format!("{what} dissipation"),
+        watts(was),
+        watts(is),
+        change(is - was),
+    ]);
+    let (Some(was_limit), Some(limit)) = (was_limit, limit) else {
+        return;
+    };
+    let share = |w: f64, limit: f64| {
+        let share = 100.0 * w / limit;
+        let over = if share > 100.0 { "OVER, " } else { "" };
+        format!("{over}{}", percent(share))
+    };
+    table.row([
+        format!("  of its limit of {} W", printed(limit)),
+        share(was, was_limit),
+        share(is, limit),
+    ]);
+}
