@@ -19,8 +19,8 @@ use std::path::{Path, PathBuf};
 
 /// Operating point: share of a node's voltage.
 const POINT_SHARE: f64 = 1e-4;
-/// Below this a node counts as resting at zero, V.
-const POINT_FLOOR: f64 = 1e-6;
+/// A node that rests nearer to zero is held to that share of this, V.
+const POINT_FLOOR: f64 = 1e-3;
 /// Response, dB.
 const RESPONSE_DB: f64 = 0.01;
 /// Response, degrees: what 0.01 dB are as an angle.

@@ -15,14 +15,13 @@ use presolder::device::{Valve, ValveLaw};
 use std::fmt::Write;
 
 /// What the network has beside the parts: a leak at every node (S), the jack's resistance, a
-/// closed and an open contact, each end of a pot's track, a coil without resistance (Ω), the
+/// closed and an open contact, each end of a pot's track (Ω), the
 /// capacitance from screen to cathode (F). The engine's documentation states them.
 const LEAK_OHMS: f64 = 1e12;
 const JACK_OHMS: f64 = 1.0;
 const CLOSED_OHMS: f64 = 0.05;
 const OPEN_OHMS: f64 = 1e12;
 const POT_END_OHMS: f64 = 1.0;
-const LEAST_COIL_OHMS: f64 = 1e-6;
 const SCREEN_FARADS: f64 = 10e-12;
 
 /// Name of a node in the netlist.
@@ -106,15 +105,17 @@ impl Netlist {
 
     /// Resistance in series with an inductance, which may have a resistance across it.
     fn coil(&mut self, a: &str, b: &str, ohms: f64, henries: f64, across: Option<f64>) {
-        let ohms = ohms.max(LEAST_COIL_OHMS);
         if henries == 0.0 {
             return self.resistor(a, b, ohms);
         }
         let middle = format!("m{}", self.count);
-        self.resistor(a, &middle, ohms);
-        self.inductor(&middle, b, henries);
+        let inner = if ohms == 0.0 { a } else { &middle };
+        if ohms != 0.0 {
+            self.resistor(a, inner, ohms);
+        }
+        self.inductor(inner, b, henries);
         if let Some(across) = across {
-            self.resistor(&middle, b, across);
+            self.resistor(inner, b, across);
         }
     }
 
