@@ -6,6 +6,11 @@ use crate::network::devices::Tangent;
 use crate::network::{BranchKind, Fitted, Network, Values};
 use crate::numeric::real::Real;
 
+/// Error of a device current that ends an iteration, A. A quarter of it raises the demo amp's cost
+/// on the chord by 9 % and changes no error in band by more than 0.7 dB; twice and a half of it
+/// costs 3 dB at the hardest drive.
+const TOLERANCE_AMPS: f64 = 2e-6;
+
 impl<T: Real> Engine<T> {
     /// Builds the engine at rest.
     ///
@@ -92,7 +97,7 @@ impl<T: Real> Engine<T> {
             sources: zero(n + 1),
             input: network.input(),
             output: network.output(),
-            tolerance_amps: 5e-7,
+            tolerance_amps: TOLERANCE_AMPS,
             volts: zero(count),
             amps: zero(count),
             solution: zero(n + 1),
