@@ -57,7 +57,10 @@ fn every_part_says_where_it_belongs_and_what_it_bears() {
         for part in circuit(built_in.text, &Catalogue::built_in()).parts() {
             let what = format!("{} {}", built_in.key, part.designator);
             let p = &part.particulars;
-            assert!(!p.stage.is_empty() && !p.role.is_empty() && p.near.is_some(), "{what}");
+            assert!(
+                !p.stage.is_empty() && !p.role.is_empty() && p.near.is_some(),
+                "{what}"
+            );
             match part.kind {
                 PartKind::Resistor { .. } => {
                     assert!(p.rated_watts.is_some() && p.tolerance.is_some(), "{what}");
@@ -85,11 +88,17 @@ fn resistors_and_capacitors_rest_within_their_ratings() {
             match part.kind {
                 PartKind::Resistor { ohms, between } => {
                     let watts = across(between).powi(2) / ohms;
-                    assert!(watts <= 0.5 * part.particulars.rated_watts.unwrap(), "{what}: {watts} W");
+                    assert!(
+                        watts <= 0.5 * part.particulars.rated_watts.unwrap(),
+                        "{what}: {watts} W"
+                    );
                 }
                 PartKind::Capacitor { between, .. } => {
                     let volts = across(between);
-                    assert!(volts <= part.particulars.rated_volts.unwrap(), "{what}: {volts} V");
+                    assert!(
+                        volts <= part.particulars.rated_volts.unwrap(),
+                        "{what}: {volts} V"
+                    );
                 }
                 _ => {}
             }
@@ -124,13 +133,38 @@ fn every_proposal_fits_its_amp_and_changes_it() {
 /// Neither cut off nor bottomed, and within the limits of its type, but for what `hot` names.
 fn rests_well(section: &Section, hot: bool) {
     let what = &section.designator;
-    assert!(section.grid_volts < -0.2, "{what}: grid at {:.2} V", section.grid_volts);
-    assert!(section.anode_amps > 0.3e-3, "{what}: {} A", section.anode_amps);
-    assert!(section.anode_volts > 80.0, "{what}: anode {} V", section.anode_volts);
-    assert!(section.anode_volts <= section.anode_limit_volts * 1.005, "{what}: anode {:.1} V", section.anode_volts);
+    assert!(
+        section.grid_volts < -0.2,
+        "{what}: grid at {:.2} V",
+        section.grid_volts
+    );
+    assert!(
+        section.anode_amps > 0.3e-3,
+        "{what}: {} A",
+        section.anode_amps
+    );
+    assert!(
+        section.anode_volts > 80.0,
+        "{what}: anode {} V",
+        section.anode_volts
+    );
+    assert!(
+        section.anode_volts <= section.anode_limit_volts * 1.005,
+        "{what}: anode {:.1} V",
+        section.anode_volts
+    );
     assert!(section.screen_watts <= section.screen_limit_watts, "{what}");
-    assert!(!(section.screen_volts > section.screen_limit_volts), "{what}: screen {:.1} V", section.screen_volts);
-    assert_eq!(section.anode_watts > section.anode_limit_watts, hot, "{what}: {:.2} W", section.anode_watts);
+    assert!(
+        !(section.screen_volts > section.screen_limit_volts),
+        "{what}: screen {:.1} V",
+        section.screen_volts
+    );
+    assert_eq!(
+        section.anode_watts > section.anode_limit_watts,
+        hot,
+        "{what}: {:.2} W",
+        section.anode_watts
+    );
 }
 
 #[test]
@@ -147,7 +181,12 @@ fn valves_rest_between_cut_off_and_saturation_within_their_limits() {
 /// distortion.
 fn figures(key: &str, valve: &str, watts: [f64; 2], gain: [f64; 2]) -> Amp {
     let amp = bench(key);
-    within("anode watts", amp.section(valve).anode_watts, watts[0], watts[1]);
+    within(
+        "anode watts",
+        amp.section(valve).anode_watts,
+        watts[0],
+        watts[1],
+    );
     within("gain in dB", amp.gain_db(1e3), gain[0], gain[1]);
     amp
 }
@@ -163,7 +202,12 @@ fn bradawl_15() {
     // A guitar's 100 mV just about drives it full out, and the output valves give way first.
     let (heard, nodes) = amp.play(0.1, 0.08, &["a3", "a4"]);
     let whole = amp_bench::harmonics(&heard, 1e3);
-    within("watts at 100 mV", heard.iter().map(|v| v * v).sum::<f64>() / heard.len() as f64 / 8.0, 14.0, 18.0);
+    within(
+        "watts at 100 mV",
+        heard.iter().map(|v| v * v).sum::<f64>() / heard.len() as f64 / 8.0,
+        14.0,
+        18.0,
+    );
     let distortion = |a: &[f64]| a[1..].iter().map(|x| x * x).sum::<f64>().sqrt() / a[0];
     for node in &nodes {
         assert!(distortion(&amp_bench::harmonics(node, 1e3)) < distortion(&whole));
@@ -207,9 +251,18 @@ fn responses_are_plausible() {
         let amp = amp(built_in.key);
         let middle = amp.gain_db(1e3);
         for hz in [80.0, 120.0, 200.0, 400.0, 2e3, 5e3] {
-            within(&format!("{} at {hz} Hz", built_in.key), amp.gain_db(hz) - middle, -12.0, 13.0);
+            within(
+                &format!("{} at {hz} Hz", built_in.key),
+                amp.gain_db(hz) - middle,
+                -12.0,
+                13.0,
+            );
         }
-        assert!(amp.gain_db(5.0) < amp.gain_db(80.0) - 6.0, "{}", built_in.key);
+        assert!(
+            amp.gain_db(5.0) < amp.gain_db(80.0) - 6.0,
+            "{}",
+            built_in.key
+        );
         assert!(amp.gain_db(100e3) < middle - 15.0, "{}", built_in.key);
     });
 }
@@ -217,7 +270,11 @@ fn responses_are_plausible() {
 /// Inverter halves and output anodes move against each other, alike within 1 dB.
 #[test]
 fn push_pull_halves_balance() {
-    for (key, left, right) in [("bradawl", "a5", "a6"), ("spokeshave", "a4", "a5"), ("sluice", "a5", "a6")] {
+    for (key, left, right) in [
+        ("bradawl", "a5", "a6"),
+        ("spokeshave", "a4", "a5"),
+        ("sluice", "a5", "a6"),
+    ] {
         let amp = amp(key);
         let ratio = amp.gain_to(left, 1e3) / amp.gain_to(right, 1e3);
         assert!((ratio + 1.0).norm() < 0.12, "{key}: {ratio}");
@@ -236,14 +293,26 @@ fn a_push_dies_away() {
         let mut peaks = [0f64; 4];
         for n in 1..=(1.2 * rate) as usize {
             let t = n as f64 / rate;
-            let push = if t < 1e-3 { 0.2 * (std::f64::consts::PI * t / 1e-3).sin() } else { 0.0 };
+            let push = if t < 1e-3 {
+                0.2 * (std::f64::consts::PI * t / 1e-3).sin()
+            } else {
+                0.0
+            };
             let heard = (transient.step(push).expect("the oracle converges") - rest).abs();
             let slice = ((t / 0.3) as usize).min(3);
             peaks[slice] = peaks[slice].max(heard);
         }
         assert!(peaks[0] > 0.5, "{}: {peaks:?}", built_in.key);
-        assert!(peaks[1] < 1e-2 * peaks[0] && peaks[3] < 1e-3 * peaks[0], "{}: {peaks:?}", built_in.key);
-        assert!(peaks[3] <= peaks[2].max(1e-6), "{}: {peaks:?}", built_in.key);
+        assert!(
+            peaks[1] < 1e-2 * peaks[0] && peaks[3] < 1e-3 * peaks[0],
+            "{}: {peaks:?}",
+            built_in.key
+        );
+        assert!(
+            peaks[3] <= peaks[2].max(1e-6),
+            "{}: {peaks:?}",
+            built_in.key
+        );
     });
 }
 
@@ -251,18 +320,30 @@ fn a_push_dies_away() {
 /// no peak above the ear's range higher than the gain without it.
 #[test]
 fn feedback_is_negative_and_stable() {
-    for (key, part, open, least, most) in
-        [("bradawl", "SW301", "open", 1.5, 4.0), ("sluice", "R303", "R1", 4.0, 9.0)]
-    {
+    for (key, part, open, least, most) in [
+        ("bradawl", "SW301", "open", 1.5, 4.0),
+        ("sluice", "R303", "R1", 4.0, 9.0),
+    ] {
         let closed = amp(key);
         let change = format!("{part}={open}").parse().unwrap();
-        let without = closed.circuit.with_changes(&[change], &Catalogue::built_in());
+        let without = closed
+            .circuit
+            .with_changes(&[change], &Catalogue::built_in());
         let without = Amp::new(without.unwrap_or_else(|f| panic!("{}", told(&f))));
-        within("feedback at 1 kHz, dB", without.gain_db(1e3) - closed.gain_db(1e3), least, most);
+        within(
+            "feedback at 1 kHz, dB",
+            without.gain_db(1e3) - closed.gain_db(1e3),
+            least,
+            most,
+        );
         for step in 0..=60 {
             let hz = 20.0 * 10f64.powf(step as f64 / 15.0);
             let lost = without.gain_db(hz) - closed.gain_db(hz);
-            assert!(lost > -3.0, "{key}: feedback adds {:.1} dB at {hz:.0} Hz", -lost);
+            assert!(
+                lost > -3.0,
+                "{key}: feedback adds {:.1} dB at {hz:.0} Hz",
+                -lost
+            );
         }
     }
 }
@@ -277,19 +358,28 @@ fn a_chord_plays_through_the_processor() {
         let proposal = read_proposal(built_in.proposals[0].text).unwrap();
         let proposed = Amp::new(proposal.apply(&found.circuit, &catalogue).unwrap());
         for volts in [0.05, 0.5, 5.0] {
-            let settings = Settings { governor: None, ..Settings::live(48_000.0, 1) };
+            let settings = Settings {
+                governor: None,
+                ..Settings::live(48_000.0, 1)
+            };
             let lanes = [
                 (&found.values, &found.point.solution[..]),
                 (&proposed.values, &proposed.point.solution[..]),
             ];
-            let mut processor = Processor::<2>::new(&found.network, lanes, settings, Instructions::Avx2Fma);
-            let input: Vec<f64> = (0..9600).map(|n| volts * common::chord(n as f64 / 48e3)).collect();
+            let mut processor =
+                Processor::<2>::new(&found.network, lanes, settings, Instructions::Avx2Fma);
+            let input: Vec<f64> = (0..9600)
+                .map(|n| volts * common::chord(n as f64 / 48e3))
+                .collect();
             let (mut a, mut b) = (vec![0.0; 9600], vec![0.0; 9600]);
             processor.process(&[&input, &input], &mut [&mut a, &mut b]);
             let counts = processor.counts();
             let what = format!("{} at {volts} V: {counts:?}", built_in.key);
             assert_eq!(counts.held, 0, "{what}");
-            assert!((counts.iterations as f64) < 3.0 * counts.intervals as f64, "{what}");
+            assert!(
+                (counts.iterations as f64) < 3.0 * counts.intervals as f64,
+                "{what}"
+            );
             for heard in [a, b] {
                 let peak = heard.iter().fold(0.0, |m: f64, v| m.max(v.abs()));
                 assert!(peak > 1.0 && peak < 150.0, "{what}, peak {peak} V");

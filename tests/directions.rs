@@ -10,7 +10,10 @@ use presolder::device::Catalogue;
 
 /// An amp with changes ("R505=15k") and settings ("Tone=0.2"), given together.
 fn built(key: &str, edits: &[&str], catalogue: &Catalogue) -> Amp {
-    let found = circuit(built_in_circuit(key).expect("a built-in amp").text, catalogue);
+    let found = circuit(
+        built_in_circuit(key).expect("a built-in amp").text,
+        catalogue,
+    );
     let (mut changes, mut settings) = (Vec::new(), Vec::new());
     for edit in edits {
         let name = edit.split('=').next().expect("NAME=VALUE");
@@ -37,10 +40,17 @@ fn bench(key: &str, edits: &[&str]) -> Amp {
 
 fn proposed(key: &str, proposal: &str, catalogue: &Catalogue) -> Amp {
     let files = built_in_proposals(key);
-    let file = files.iter().find(|p| p.key == proposal).expect("a built-in proposal");
+    let file = files
+        .iter()
+        .find(|p| p.key == proposal)
+        .expect("a built-in proposal");
     let proposal = read_proposal(file.text).unwrap_or_else(|f| panic!("{}", told(&f)));
     let found = built(key, &[], catalogue).circuit;
-    Amp::new(proposal.apply(&found, catalogue).unwrap_or_else(|f| panic!("{}", told(&f))))
+    Amp::new(
+        proposal
+            .apply(&found, catalogue)
+            .unwrap_or_else(|f| panic!("{}", told(&f))),
+    )
 }
 
 fn idle_watts(amp: &Amp, valve: &str) -> f64 {
@@ -56,28 +66,56 @@ fn lift(key: &str, edits: &[&str], hz: f64, against: f64) -> f64 {
 
 #[track_caller]
 fn within(value: f64, least: f64, greatest: f64) {
-    assert!((least..=greatest).contains(&value), "{value:.3}, not {least} to {greatest}");
+    assert!(
+        (least..=greatest).contains(&value),
+        "{value:.3}, not {least} to {greatest}"
+    );
 }
 
 #[test]
 fn bias_supply_resistors_move_the_idle_current_by_their_place() {
     for (key, valve, feed, load) in [
-        ("bradawl", "V3", ["R504=15k", "R504=22k"], ["R505=10k", "R505=15k"]),
-        ("sluice", "V301", ["R503=6k8", "R503=10k"], ["R504=18k", "R504=27k"]),
+        (
+            "bradawl",
+            "V3",
+            ["R504=15k", "R504=22k"],
+            ["R505=10k", "R505=15k"],
+        ),
+        (
+            "sluice",
+            "V301",
+            ["R503=6k8", "R503=10k"],
+            ["R504=18k", "R504=27k"],
+        ),
     ] {
         let found = idle_watts(&amp(key, &[]), valve);
         let watts = |edit| idle_watts(&amp(key, &[edit]), valve);
-        assert!(watts(load[1]) < 0.9 * found, "{key}: a larger load resistor cools");
-        assert!(watts(load[0]) > 1.1 * found, "{key}: a smaller load resistor heats");
-        assert!(watts(feed[1]) > 1.1 * found, "{key}: a larger feed resistor heats");
-        assert!(watts(feed[0]) < 0.9 * found, "{key}: a smaller feed resistor cools");
+        assert!(
+            watts(load[1]) < 0.9 * found,
+            "{key}: a larger load resistor cools"
+        );
+        assert!(
+            watts(load[0]) > 1.1 * found,
+            "{key}: a smaller load resistor heats"
+        );
+        assert!(
+            watts(feed[1]) > 1.1 * found,
+            "{key}: a larger feed resistor heats"
+        );
+        assert!(
+            watts(feed[0]) < 0.9 * found,
+            "{key}: a smaller feed resistor cools"
+        );
     }
 }
 
 #[test]
 fn larger_cathode_resistors_cool() {
     for (key, valve, edit) in [("mizzle", "V2", "R10=390"), ("spokeshave", "V3", "R18=180")] {
-        assert!(idle_watts(&amp(key, &[edit]), valve) < 0.92 * idle_watts(&amp(key, &[]), valve), "{key}");
+        assert!(
+            idle_watts(&amp(key, &[edit]), valve) < 0.92 * idle_watts(&amp(key, &[]), valve),
+            "{key}"
+        );
     }
 }
 
@@ -140,7 +178,10 @@ fn a_valve_of_less_amplification_lowers_the_gain() {
 
 #[test]
 fn more_supply_resistance_lowers_the_high_tension_and_the_power() {
-    let (found, weak) = (bench("sluice", &[]), bench("sluice", &["R405=4k7", "R406=4k7"]));
+    let (found, weak) = (
+        bench("sluice", &[]),
+        bench("sluice", &["R405=4k7", "R406=4k7"]),
+    );
     assert!(weak.sine(0.2).watts < 0.9 * found.sine(0.2).watts);
 }
 
@@ -197,7 +238,11 @@ fn proposals_for_bradawl_do_what_they_say() {
     within(cleaner.clean_limit(0.05).input / was.input, 1.5, 3.0);
     let tilt = |amp: &Amp| amp.gain_db(2e3) - amp.gain_db(100.0);
     assert!(tilt(&cleaner) < tilt(&found) - 1.0);
-    within(idle_watts(&cleaner, "V3") / idle_watts(&found, "V3"), 0.99, 1.01);
+    within(
+        idle_watts(&cleaner, "V3") / idle_watts(&found, "V3"),
+        0.99,
+        1.01,
+    );
 }
 
 #[test]
@@ -208,22 +253,37 @@ fn proposals_for_the_others_do_what_they_say() {
     let tilt = |amp: &Amp, low: f64, high: f64| amp.gain_db(high) - amp.gain_db(low);
     assert!(tilt(&calmer, 80.0, 400.0) < tilt(&found, 80.0, 400.0) - 0.3);
     let drive = bench_proposed("mizzle", "drive");
-    within(drive.clean_limit(0.1).input / found.clean_limit(0.1).input, 0.35, 0.7);
+    within(
+        drive.clean_limit(0.1).input / found.clean_limit(0.1).input,
+        0.35,
+        0.7,
+    );
 
     let found = amp("spokeshave", &[]);
     let catalogue = Catalogue::built_in();
     let cooler = proposed("spokeshave", "cooler", &catalogue);
-    within(idle_watts(&cooler, "V3") / idle_watts(&found, "V3"), 0.85, 0.95);
+    within(
+        idle_watts(&cooler, "V3") / idle_watts(&found, "V3"),
+        0.85,
+        0.95,
+    );
     let fuller = proposed("spokeshave", "fuller", &catalogue);
     assert!(fuller.gain_db(700.0) > found.gain_db(700.0) + 1.0);
 
     let found = amp("sluice", &[]);
     let warmer = proposed("sluice", "warmer", &catalogue);
     let limit = warmer.section("V301").anode_limit_watts;
-    within(idle_watts(&warmer, "V301"), 1.1 * idle_watts(&found, "V301"), 0.8 * limit);
+    within(
+        idle_watts(&warmer, "V301"),
+        1.1 * idle_watts(&found, "V301"),
+        0.8 * limit,
+    );
     let looser = proposed("sluice", "looser", &catalogue);
     within(looser.gain_db(1e3) - found.gain_db(1e3), 1.5, 5.0);
-    assert!(tilt(&looser, 400.0, 100.0) > tilt(&found, 400.0, 100.0) + 0.5, "the resonance speaks up");
+    assert!(
+        tilt(&looser, 400.0, 100.0) > tilt(&found, 400.0, 100.0) + 0.5,
+        "the resonance speaks up"
+    );
 }
 
 fn bench_proposed(key: &str, proposal: &str) -> Amp {

@@ -3,7 +3,7 @@
 
 use super::at_rest::Side;
 use crate::network::Network;
-use crate::realtime::dispatch::Instructions;
+use crate::realtime::dispatch::{Circuits, FusedLanes, Instructions};
 use crate::realtime::{Counts, Processor, Settings};
 use serde::Serialize;
 
@@ -73,7 +73,10 @@ pub fn play<const N: usize>(
     inputs: [&[f32]; N],
     volts: f64,
     progress: &mut dyn FnMut(f64),
-) -> Played {
+) -> Played
+where
+    Circuits<N>: FusedLanes,
+{
     let mut processor = Processor::<N>::new(
         network,
         lanes.map(|side| (&side.values, side.point.solution.as_slice())),
