@@ -1,6 +1,6 @@
 //! Diagnostics: every fault is found, all at once, with part, line, range and remedy.
 
-use presolder::circuit::{self, Severity};
+use presolder::circuit;
 use presolder::device::Catalogue;
 
 const BASE: &str = include_str!("circuits/one_triode.toml");
@@ -340,6 +340,15 @@ fn transformer() {
         )]
     );
     assert_eq!(
+        told(
+            "[\"a3\", \"ht1\", \"a4\"]",
+            "[\"a3\", \"ht1\", \"a4\", \"a3\"]"
+        ),
+        [format!(
+            "T1, line {line}: several ends are on node a3; name the node of the other end"
+        )]
+    );
+    assert_eq!(
         told("\"Tin Ten\"", "\"Tin Tin\""),
         [format!(
             "LS1, line {}: Tin Tin is not a known loudspeaker; did you mean Tin Ten?",
@@ -377,24 +386,5 @@ fn many_faults_at_once_in_the_order_of_the_file() {
             "C1, line 17"
         ],
         "{told:#?}"
-    );
-}
-
-#[test]
-fn warnings_of_a_valid_circuit() {
-    let catalogue = Catalogue::built_in();
-    let text = BASE
-        .replacen("role = \"load\" }", "role = \"load\", fitted = false }", 1)
-        .replacen("R4 =", "C4 =", 1);
-    let circuit = circuit::read(&text, &catalogue).expect("valid");
-    let warnings = circuit.warnings();
-    assert!(warnings.iter().all(|w| w.severity == Severity::Warning));
-    let told: Vec<String> = warnings.iter().map(ToString::to_string).collect();
-    assert_eq!(
-        told,
-        [
-            "warning: C4, line 16: is a resistor, not a capacitor; check the kind, or choose a designator that fits",
-            "warning: node out has no path for direct current to ground as it stands; check which parts are fitted and which switches are open",
-        ]
     );
 }

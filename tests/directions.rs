@@ -123,7 +123,8 @@ fn larger_cathode_resistors_cool() {
 fn larger_tone_shunts_darken() {
     within(lift("bradawl", &["C103=1n"], 1e3, 100.0), -6.0, -1.0);
     within(lift("bradawl", &["C103=180p"], 1e3, 100.0), 0.2, 4.0);
-    within(lift("mizzle", &["C5=10n"], 400.0, 80.0), -6.0, -0.5);
+    within(lift("mizzle", &["C5=3n3"], 2e3, 100.0), -6.0, -1.0);
+    within(lift("mizzle", &["C5=330p"], 2e3, 100.0), 0.5, 6.0);
 }
 
 /// The input that the clean limit allows rises with what a change takes from the gain.
@@ -140,7 +141,13 @@ fn lower_dividers_and_anode_loads_give_clean_headroom() {
 fn light_feedback_off_changes_little_but_lets_the_loudspeaker_speak() {
     let (on, off) = (amp("bradawl", &[]), amp("bradawl", &["Feedback=off"]));
     within(off.gain_db(1e3) - on.gain_db(1e3), 0.5, 4.0);
-    let resonance = |amp: &Amp| amp.gain_db(95.0) - amp.gain_db(300.0);
+    // The transformer's inductance beside the compliance shifts the electrical resonance upwards.
+    let peak = |amp: &Amp| {
+        (80..160)
+            .map(|hz| amp.gain_db(hz as f64))
+            .fold(f64::MIN, f64::max)
+    };
+    let resonance = |amp: &Amp| peak(amp) - amp.gain_db(400.0);
     within(resonance(&off) - resonance(&on), 0.5, 4.0);
     // At rest nothing moves: no direct current flows in the loop but the tail's.
     within(idle_watts(&off, "V3") / idle_watts(&on, "V3"), 0.99, 1.01);
@@ -149,15 +156,23 @@ fn light_feedback_off_changes_little_but_lets_the_loudspeaker_speak() {
 #[test]
 fn cathode_bypass_lifts_the_gain_of_its_stage() {
     let gain = |edit| amp("mizzle", &[edit]).gain_db(1e3) - amp("mizzle", &[]).gain_db(1e3);
-    within(gain("C10=in"), 3.0, 7.0);
+    // 1 + (µ+1)·Rk/(R + ra), with µ 100, Rk 1.8 kΩ, ra 62 to 80 kΩ and a load of 80 to 120 kΩ
+    // (standard formula, from memory), is 5.7 to 7.1 dB.
+    within(gain("C10=in"), 5.5, 7.3);
     // A small one lifts the treble more than the bass.
-    within(lift("mizzle", &["C10=in", "C10=220n"], 2e3, 80.0), 2.0, 6.0);
+    within(lift("mizzle", &["C10=in", "C10=220n"], 2e3, 80.0), 2.0, 7.3);
 }
 
 #[test]
 fn smaller_coupling_capacitors_thin_the_bass() {
     within(lift("bradawl", &["C102=1n5"], 80.0, 1e3), -12.0, -2.0);
-    within(lift("spokeshave", &["C6=1n"], 80.0, 1e3), -12.0, -2.0);
+    within(
+        lift("spokeshave", &["C7=2n2", "C8=2n2"], 80.0, 1e3),
+        -12.0,
+        -2.0,
+    );
+    // Not so before the cathodyne: its leak is bootstrapped to many megohms.
+    within(lift("spokeshave", &["C6=2n2"], 80.0, 1e3), -0.5, 0.1);
 }
 
 #[test]
@@ -190,7 +205,8 @@ fn controls_turn_the_right_way() {
     // Bright end at full turn.
     within(lift("bradawl", &["Tone=1"], 5e3, 200.0), 2.0, 15.0);
     within(lift("bradawl", &["Tone=0"], 5e3, 200.0), -15.0, -0.5);
-    within(lift("mizzle", &["Tone=0"], 5e3, 200.0), -30.0, -6.0);
+    within(lift("mizzle", &["Tone=0"], 1e4, 200.0), -30.0, -4.0);
+    within(lift("mizzle", &["Tone=1"], 1e4, 200.0), 1.0, 10.0);
     within(lift("spokeshave", &["Treble=1"], 5e3, 400.0), 2.0, 20.0);
     within(lift("spokeshave", &["Bass=1"], 80.0, 1e3), 1.0, 20.0);
     within(lift("spokeshave", &["Mid=0"], 600.0, 5e3), -20.0, -1.0);
@@ -251,7 +267,7 @@ fn proposals_for_the_others_do_what_they_say() {
     let calmer = bench_proposed("mizzle", "calmer");
     assert!(idle_watts(&calmer, "V2") < 0.95 * idle_watts(&found, "V2"));
     let tilt = |amp: &Amp, low: f64, high: f64| amp.gain_db(high) - amp.gain_db(low);
-    assert!(tilt(&calmer, 80.0, 400.0) < tilt(&found, 80.0, 400.0) - 0.3);
+    assert!(tilt(&calmer, 100.0, 2e3) < tilt(&found, 100.0, 2e3) - 1.0);
     let drive = bench_proposed("mizzle", "drive");
     within(
         drive.clean_limit(0.1).input / found.clean_limit(0.1).input,

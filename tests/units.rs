@@ -212,6 +212,20 @@ fn doubtful_and_wrong_spellings_are_refused_with_a_remedy() {
 }
 
 #[test]
+fn tiny_values_print_and_read_back() {
+    for (quantity, value, text) in [
+        (Quantity::Level, 5.1e-43, "5.1e-43 dB"),
+        (Quantity::Share, 5e-324, "5e-324"),
+        (Quantity::SourceResistance, 1e-6, "R000001"),
+        (Quantity::SourceResistance, 1e-7, "1e-7"),
+        (Quantity::SourceVoltage, -1e-9, "-1e-9 V"),
+    ] {
+        assert_eq!(quantity.format(value), text);
+        assert_eq!(quantity.parse(text), Ok(value));
+    }
+}
+
+#[test]
 fn words_for_reading() {
     assert_eq!(Quantity::Resistance.in_words(4700.0), "4.7 kΩ");
     assert_eq!(Quantity::Resistance.in_words(0.0), "0 Ω");

@@ -26,19 +26,39 @@ pub(super) fn wiring(
     faults
 }
 
-/// Two ends on one node: the part does nothing, so it is surely a slip.
+/// Ends on one node: the part does nothing, so it is surely a slip. A transformer's taps must all
+/// differ; of a pot or a valve some ends may be joined, but not all.
 fn shorted_parts(parts: &[Wired], nodes: &[String], faults: &mut Vec<Diagnostic>) {
     for part in parts {
-        let ends = &part.wiring.terminals;
-        if ends.len() == 2 && ends[0] == ends[1] {
-            faults.push(
-                Diagnostic::error(
-                    format!("both ends are on node {}", name(nodes, ends[0])),
-                    "name the node of the other end",
-                )
-                .part(&part.designator)
-                .line(part.line),
-            );
+        let wiring = &part.wiring;
+        let groups = match wiring.conducting[..] {
+            [] => std::slice::from_ref(&wiring.terminals),
+            ref groups => groups,
+        };
+        for ends in groups {
+            let mut distinct = ends.clone();
+            distinct.sort();
+            distinct.dedup();
+            let least = match part.kind {
+                Kind::OutputTransformer => ends.len(),
+                _ => 2,
+            };
+            if distinct.len() < least {
+                let repeated = ends
+                    .iter()
+                    .find(|e| ends.iter().filter(|o| o == e).count() > 1);
+                let node = name(nodes, *repeated.unwrap_or(&ends[0]));
+                let message = if ends.len() == 2 {
+                    format!("both ends are on node {node}")
+                } else {
+                    format!("several ends are on node {node}")
+                };
+                faults.push(
+                    Diagnostic::error(message, "name the node of the other end")
+                        .part(&part.designator)
+                        .line(part.line),
+                );
+            }
         }
     }
 }
@@ -227,7 +247,8 @@ pub(super) fn bottle_name(designator: &str) -> Option<&str> {
 
 impl Circuit {
     /// What may be used but deserves a look: nodes that float as the parts are fitted and the
-    /// switches stand, designators whose letter says another kind.
+    /// switches stand, nodes that differ in capitals only, designators whose letter says another
+    /// kind.
     pub fn warnings(&self) -> Vec<Diagnostic> {
         let mut warnings = Vec::new();
         for part in &self.parts {
@@ -252,6 +273,15 @@ impl Circuit {
                     .part(&part.designator)
                     .line(part.line),
                 );
+            }
+        }
+        for (index, node) in self.nodes.iter().enumerate() {
+            let earlier = self.nodes[..index].iter();
+            for other in earlier.filter(|o| o.eq_ignore_ascii_case(node)) {
+                warnings.push(Diagnostic::warning(
+                    format!("nodes {other} and {node} differ in capitals only"),
+                    "write them alike if they are one",
+                ));
             }
         }
         let live: Vec<Wiring> = self

@@ -38,8 +38,8 @@ impl Diagnostic {
             part: None,
             line: None,
             value: None,
-            message: message.into(),
-            remedy: remedy.into(),
+            message: harmless(message.into()),
+            remedy: harmless(remedy.into()),
         }
     }
 
@@ -108,15 +108,26 @@ pub(super) fn in_order(mut diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
 /// Text from a file as it may be shown: at most 48 characters, nothing that moves a cursor.
 pub(super) fn shorten(text: &str) -> String {
     const LONGEST: usize = 48;
-    let mut shown: String = text
-        .chars()
-        .take(LONGEST)
-        .map(|c| if c.is_control() { '\u{fffd}' } else { c })
-        .collect();
+    let mut shown = harmless(text.chars().take(LONGEST).collect());
     if text.chars().nth(LONGEST).is_some() {
         shown.push('…');
     }
     shown
+}
+
+/// Text that may be shown on a terminal.
+fn harmless(text: String) -> String {
+    if text.contains(moves_text) {
+        text.replace(moves_text, "\u{fffd}")
+    } else {
+        text
+    }
+}
+
+/// Control characters, and those that turn the direction of writing.
+fn moves_text(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
 }
 
 /// ", did you mean …?" for the candidate nearest to `wrong`, if one is near enough.

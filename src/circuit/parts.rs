@@ -378,7 +378,10 @@ pub(super) fn unknown_name<'a>(
 ) -> (String, String) {
     let remedy = match nearest(name, names.clone()) {
         Some(near) => format!("did you mean {near}?"),
-        None => format!("known: {}", names.collect::<Vec<_>>().join(", ")),
+        None => match names.collect::<Vec<_>>()[..] {
+            [] => "none is known".into(),
+            ref known => format!("known: {}", known.join(", ")),
+        },
     };
     (format!("is not a known {}", kind.replace('_', " ")), remedy)
 }

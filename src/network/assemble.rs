@@ -1,6 +1,6 @@
 //! Matrix and right-hand side in plain `f64`, shared by every solve that is not in a hurry.
 
-use super::devices::{stamp_pentode, stamp_rectifier, stamp_triode};
+use super::devices::{rectifier_tangent, stamp_pentode, stamp_rectifier, stamp_triode};
 use super::{Companion, DeviceValues, LEAST_SIEMENS, Network};
 use crate::numeric::real::Field;
 
@@ -110,6 +110,6 @@ pub fn stamp_devices(
     }
     for (site, value) in devices.rectifiers.iter().zip(&values.rectifiers) {
         let &[v, _, _] = next();
-        stamp_rectifier(site, value, v, matrix, right);
+        stamp_rectifier(site, &rectifier_tangent(value, v), matrix, right);
     }
 }

@@ -49,7 +49,7 @@ pub struct Companion {
 }
 
 /// Least resistance of a coil, Ω, so that an inductance alone has a finite conductance at 0 Hz.
-const LEAST_COIL_OHMS: f64 = 1e-3;
+const LEAST_COIL_OHMS: f64 = 1e-6;
 
 impl BranchValue {
     /// A resistor of `ohms`.

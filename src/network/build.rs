@@ -353,7 +353,7 @@ pub(super) fn network(circuit: &Circuit) -> Network {
             }
         })
         .collect();
-    let devices = Devices::new(&sites, |node| of_node(node), &program);
+    let devices = Devices::new(&sites, of_node, &program);
     let output = circuit.output();
     Network {
         node_positions: (0..nodes).map(|i| position(NodeId(i as u16))).collect(),

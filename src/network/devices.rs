@@ -270,24 +270,44 @@ pub fn stamp_pentode<T: Real>(
     i
 }
 
-/// Adds the Norton equivalent of a rectifier at reservoir voltage `v`.
+/// The Norton equivalent of a rectifier: its tangent at one reservoir voltage.
+#[derive(Clone, Copy, Debug)]
+pub struct Tangent<T> {
+    /// Reservoir voltage at which it touches, V.
+    pub volts: T,
+    /// Slope of the current into the electrode, S.
+    pub siemens: T,
+    /// Current towards the reservoir at 0 V along the tangent, A.
+    pub amps: T,
+}
+
+/// The tangent at reservoir voltage `v`.
+#[inline(always)]
+pub fn rectifier_tangent<T: Real>(value: &Fitted<RectifierLaw<T>, T>, v: T) -> Tangent<T> {
+    let i = value.law.current(v);
+    // Counted into the electrode, the current is the negative of what it delivers.
+    let siemens = -(i.by_voltage * value.present);
+    Tangent {
+        volts: v,
+        siemens,
+        amps: siemens * v + i.current * value.present,
+    }
+}
+
+/// Adds the Norton equivalent of a rectifier.
 #[inline(always)]
 pub fn stamp_rectifier<T: Real>(
     site: &Position<2, 4>,
-    value: &Fitted<RectifierLaw<T>, T>,
-    v: T,
+    tangent: &Tangent<T>,
     matrix: &mut [T],
     right: &mut [T],
 ) {
-    let i = value.law.current(v);
-    // Counted into the electrode, the current is the negative of what it delivers.
-    let g = -(i.by_voltage * value.present);
-    let rows = [[g, -g]];
+    let g = tangent.siemens;
     add(
         &site.at,
         &site.slots,
-        &rows,
-        [g * v + i.current * value.present],
+        &[[g, -g]],
+        [tangent.amps],
         matrix,
         right,
     );

@@ -18,11 +18,7 @@ macro_rules! lanewise {
             type Output = Self;
             #[inline(always)]
             fn $method(self, other: Self) -> Self {
-                let mut out = self.0;
-                for i in 0..N {
-                    out[i] = self.0[i] $op other.0[i];
-                }
-                Lanes(out)
+                Lanes(std::array::from_fn(|i| self.0[i] $op other.0[i]))
             }
         }
     };
@@ -86,27 +82,23 @@ impl<const N: usize, const FUSED: bool> Field for Lanes<N, FUSED> {
     const ONE: Self = Lanes([1.0; N]);
     #[inline(always)]
     fn plus_product(self, a: Self, b: Self) -> Self {
-        let mut out = self.0;
-        for i in 0..N {
-            out[i] = if FUSED {
+        Lanes(std::array::from_fn(|i| {
+            if FUSED {
                 a.0[i].mul_add(b.0[i], self.0[i])
             } else {
                 self.0[i] + a.0[i] * b.0[i]
-            };
-        }
-        Lanes(out)
+            }
+        }))
     }
     #[inline(always)]
     fn minus_product(self, a: Self, b: Self) -> Self {
-        let mut out = self.0;
-        for i in 0..N {
-            out[i] = if FUSED {
+        Lanes(std::array::from_fn(|i| {
+            if FUSED {
                 (-a.0[i]).mul_add(b.0[i], self.0[i])
             } else {
                 self.0[i] - a.0[i] * b.0[i]
-            };
-        }
-        Lanes(out)
+            }
+        }))
     }
 }
 
@@ -134,35 +126,29 @@ impl<const N: usize, const FUSED: bool> Real for Lanes<N, FUSED> {
     }
     #[inline(always)]
     fn max(self, other: Self) -> Self {
-        let mut out = self.0;
-        for i in 0..N {
-            out[i] = if self.0[i] > other.0[i] {
+        Lanes(std::array::from_fn(|i| {
+            if self.0[i] > other.0[i] {
                 self.0[i]
             } else {
                 other.0[i]
-            };
-        }
-        Lanes(out)
+            }
+        }))
     }
     #[inline(always)]
     fn min(self, other: Self) -> Self {
-        let mut out = self.0;
-        for i in 0..N {
-            out[i] = if self.0[i] < other.0[i] {
+        Lanes(std::array::from_fn(|i| {
+            if self.0[i] < other.0[i] {
                 self.0[i]
             } else {
                 other.0[i]
-            };
-        }
-        Lanes(out)
+            }
+        }))
     }
     #[inline(always)]
     fn if_positive(self, yes: Self, no: Self) -> Self {
-        let mut out = self.0;
-        for i in 0..N {
-            out[i] = if self.0[i] > 0.0 { yes.0[i] } else { no.0[i] };
-        }
-        Lanes(out)
+        Lanes(std::array::from_fn(|i| {
+            if self.0[i] > 0.0 { yes.0[i] } else { no.0[i] }
+        }))
     }
     #[inline(always)]
     fn largest(self) -> f64 {

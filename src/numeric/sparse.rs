@@ -5,6 +5,8 @@
 //! searching. No pivoting takes place: the diagonal of a nodal matrix of passive parts with gain
 //! between them serves, and tests compare with a pivoting solver.
 
+mod kernel;
+
 use super::elimination::{Order, order};
 use super::real::Field;
 
@@ -145,68 +147,6 @@ impl Program {
             .sum()
     }
 
-    /// Factors the pivots of `range` in place.
-    ///
-    /// `values`: one entry a slot, the matrix before and its factors after; each diagonal is
-    /// replaced by its reciprocal and each column by its multipliers.
-    ///
-    /// # Real-time
-    /// Allocates nothing.
-    #[inline(always)]
-    pub fn factor<T: Field>(&self, range: std::ops::Range<usize>, values: &mut [T]) {
-        for pivot in &self.pivots[range] {
-            let degree = pivot.degree as usize;
-            let slot = pivot.slot as usize;
-            let inverse = T::ONE / values[slot];
-            values[slot] = inverse;
-            let targets = &self.targets[pivot.targets as usize..][..degree * degree];
-            for a in 0..degree {
-                let multiplier = values[slot + 1 + degree + a] * inverse;
-                values[slot + 1 + degree + a] = multiplier;
-                for b in 0..degree {
-                    let target = targets[a * degree + b] as usize;
-                    values[target] = values[target].minus_product(multiplier, values[slot + 1 + b]);
-                }
-            }
-        }
-    }
-
-    /// Forward substitution of the pivots of `range`; `right`: one entry a position.
-    ///
-    /// # Real-time
-    /// Allocates nothing.
-    #[inline(always)]
-    pub fn forward<T: Field>(&self, range: std::ops::Range<usize>, values: &[T], right: &mut [T]) {
-        for position in range {
-            let pivot = self.pivots[position];
-            let degree = pivot.degree as usize;
-            let column = &values[pivot.slot as usize + 1 + degree..][..degree];
-            let y = right[position];
-            for (&row, &multiplier) in self.neighbours_of(position).iter().zip(column) {
-                right[row as usize] = right[row as usize].minus_product(multiplier, y);
-            }
-        }
-    }
-
-    /// Back-substitution of the pivots of `range`, last first: the right-hand side of those
-    /// positions becomes the solution. Later positions must hold their solution already.
-    ///
-    /// # Real-time
-    /// Allocates nothing.
-    #[inline(always)]
-    pub fn backward<T: Field>(&self, range: std::ops::Range<usize>, values: &[T], right: &mut [T]) {
-        for position in range.rev() {
-            let pivot = self.pivots[position];
-            let degree = pivot.degree as usize;
-            let row = &values[pivot.slot as usize + 1..][..degree];
-            let mut sum = right[position];
-            for (&column, &u) in self.neighbours_of(position).iter().zip(row) {
-                sum = sum.minus_product(u, right[column as usize]);
-            }
-            right[position] = sum * values[pivot.slot as usize];
-        }
-    }
-
     /// Factors and solves at once, plainly: `values` becomes the factors and `right`, one entry a
     /// position, the solution.
     pub fn solve<T: Field>(&self, values: &mut [T], right: &mut [T]) {
@@ -234,9 +174,9 @@ mod tests {
             b.swap(k, best);
             for i in k + 1..n {
                 let m = a[i][k] / a[k][k];
-                for j in k..n {
-                    let u = a[k][j];
-                    a[i][j] -= m * u;
+                let pivot = a[k].clone();
+                for (x, u) in a[i][k..].iter_mut().zip(&pivot[k..]) {
+                    *x -= m * u;
                 }
                 let y = b[k];
                 b[i] -= m * y;
@@ -284,12 +224,11 @@ mod tests {
             let right: Vec<Complex64> =
                 (0..n).map(|_| Complex64::new(random(), random())).collect();
             let mut values = vec![<Complex64 as Field>::ZERO; program.slots()];
-            for i in 0..n {
-                for j in 0..n {
-                    if let Some(slot) = program.slot(i, j) {
-                        values[slot] = matrix[i][j];
-                    } else {
-                        assert_eq!(matrix[i][j], Complex64::ZERO);
+            for (i, row) in matrix.iter().enumerate() {
+                for (j, &entry) in row.iter().enumerate() {
+                    match program.slot(i, j) {
+                        Some(slot) => values[slot] = entry,
+                        None => assert_eq!(entry, Complex64::ZERO),
                     }
                 }
             }

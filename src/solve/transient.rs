@@ -173,3 +173,37 @@ impl<'a> Transient<'a> {
         false
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::read;
+    use crate::device::Catalogue;
+    use crate::solve::operating_point;
+
+    /// Currents of coils that have next to no resistance come of voltages far below the rounding
+    /// of the others: were they wrong, the output would move by itself.
+    #[test]
+    fn what_rests_stays_at_rest() {
+        for text in [
+            include_str!("../../presets/circuits/bradawl.toml"),
+            include_str!("../../presets/circuits/mizzle.toml"),
+            include_str!("../../presets/circuits/sluice.toml"),
+            include_str!("../../presets/circuits/spokeshave.toml"),
+        ] {
+            let circuit = read(text, &Catalogue::built_in()).expect("a built-in amp");
+            let network = Network::new(&circuit);
+            let values = network.values(&circuit);
+            let point = operating_point(&network, &values).expect("an operating point");
+            let mut transient = Transient::new(&network, &values, &point, 5e-6);
+            let rest = transient.output();
+            let mut moved: f64 = 0.0;
+            for _ in 0..2000 {
+                let volts = transient.step(0.0).expect("a small step");
+                moved = moved.max((volts - rest).abs());
+            }
+            println!("{}: {moved:e} V", circuit.name());
+            assert!(moved < 1e-8, "{}: {moved:e} V", circuit.name());
+        }
+    }
+}

@@ -282,7 +282,8 @@ fn suffix(quantity: Quantity, text: &[char]) -> Result<i32, NotationError> {
     }
     let other = || NotationError::WrongUnit {
         quantity,
-        found: text.iter().collect(),
+        // It is shown: nothing in it may move a cursor.
+        found: text.iter().filter(|c| !c.is_control()).collect(),
     };
     let tail = skip_spaces(&text[1..]);
     let bare = tail.is_empty() || unit(family, tail) == Some(0);

@@ -69,6 +69,15 @@ pub(super) fn format(quantity: Quantity, value: f64) -> String {
         return number_with_unit(quantity, &value.to_string(), "");
     }
     let (digits, mut power) = shortest(value);
+    let smallest = prefixes(family).last().map_or(0, |p| p.0);
+    if power < smallest - 6 || power > 20 {
+        // A page of zeros is no notation; these are tests' and fuzzers' values.
+        let number = format!("{value:e}");
+        return match family {
+            Unit::Percent => number,
+            _ => number_with_unit(quantity, &number, ""),
+        };
+    }
     match family {
         Unit::Ohm | Unit::Farad => {
             let (scale, letter) = choose_prefix(family, power);

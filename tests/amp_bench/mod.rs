@@ -2,7 +2,10 @@
 //! until it clips, into a resistor in place of the loudspeaker.
 #![allow(dead_code)]
 
-use presolder::circuit::{Circuit, Diagnostic, PartKind, read};
+use presolder::circuit::{
+    BuiltInCircuit, BuiltInProposal, Circuit, Diagnostic, PartKind, built_in_circuit,
+    built_in_circuits, read, read_proposal,
+};
 use presolder::device::Catalogue;
 use presolder::network::assemble::port_volts;
 use presolder::network::{Network, Values};
@@ -22,7 +25,8 @@ pub struct Amp {
     pub point: OperatingPoint,
 }
 
-/// One valve section at rest; volts referred to the cathode except the cathode's own.
+/// One valve section at rest; volts referred to the cathode except the cathode's own. Screen
+/// figures of triodes are 0.
 #[derive(Clone, Debug)]
 pub struct Section {
     pub designator: String,
@@ -79,6 +83,40 @@ pub fn circuit(text: &str, catalogue: &Catalogue) -> Circuit {
     read(text, catalogue).unwrap_or_else(|faults| panic!("{}", told(&faults)))
 }
 
+/// A built-in amp as found.
+pub fn amp(key: &str) -> Amp {
+    let built_in = built_in_circuit(key).expect("a built-in amp");
+    Amp::new(circuit(built_in.text, &Catalogue::built_in()))
+}
+
+/// On the test bench, with a resistor for a loudspeaker.
+pub fn bench(key: &str) -> Amp {
+    let built_in = built_in_circuit(key).expect("a built-in amp");
+    Amp::new(circuit(built_in.text, &dummy_loads()))
+}
+
+/// An amp with one of its proposals done.
+pub fn proposed(found: &Amp, file: &BuiltInProposal) -> Amp {
+    let proposal = read_proposal(file.text).unwrap_or_else(|f| panic!("{}", told(&f)));
+    let applied = proposal.apply(&found.circuit, &Catalogue::built_in());
+    Amp::new(applied.unwrap_or_else(|f| panic!("{}", told(&f))))
+}
+
+/// Fails unless a value lies in a range.
+#[track_caller]
+pub fn within(what: &str, value: f64, least: f64, greatest: f64) {
+    assert!(
+        (least..=greatest).contains(&value),
+        "{what} is {value:.4}, not {least} to {greatest}"
+    );
+}
+
+/// Every built-in amp.
+pub fn each(test: impl Fn(&BuiltInCircuit)) {
+    assert_eq!(built_in_circuits().len(), 4);
+    built_in_circuits().iter().for_each(test);
+}
+
 impl Amp {
     pub fn new(circuit: Circuit) -> Self {
         let network = Network::new(&circuit);
@@ -112,7 +150,7 @@ impl Amp {
         for (index, site) in devices.triodes.iter().enumerate() {
             let [va, vg, _] = ports[index];
             let i = self.values.devices.triodes[index].law.currents(va, vg);
-            rows.push((site.part, va, f64::NAN, vg, at(site.at[2]), i.anode, 0.0));
+            rows.push((site.part, va, 0.0, vg, at(site.at[2]), i.anode, 0.0));
         }
         for (index, site) in devices.pentodes.iter().enumerate() {
             let [va, vs, vg] = ports[devices.triodes.len() + index];
@@ -137,7 +175,7 @@ impl Amp {
                     anode_amps: ia,
                     screen_amps: is,
                     anode_watts: va * ia,
-                    screen_watts: if is == 0.0 { 0.0 } else { vs * is },
+                    screen_watts: vs * is,
                     anode_limit_watts: or(ratings.anode_watts),
                     anode_limit_volts: or(ratings.anode_volts),
                     screen_limit_watts: or(ratings.screen_watts),

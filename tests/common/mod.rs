@@ -16,6 +16,13 @@ pub struct Bench {
 }
 
 impl Bench {
+    /// One of the amps that come with the program.
+    pub fn built_in(name: &str) -> Self {
+        let amp = presolder::circuit::built_in_circuit(name).expect("a built-in amp");
+        let catalogue = presolder::device::Catalogue::built_in();
+        Bench::new(presolder::circuit::read(amp.text, &catalogue).expect("a sound file"))
+    }
+
     pub fn new(circuit: Circuit) -> Self {
         let network = Network::new(&circuit);
         let values = network.values(&circuit);

@@ -3,6 +3,7 @@
 
 mod bench;
 mod fit_valves;
+mod fuzz;
 
 use std::process::ExitCode;
 
@@ -10,7 +11,11 @@ use std::process::ExitCode;
 type Run = fn(&[String]) -> Result<(), String>;
 
 /// Every chore by name.
-const CHORES: &[(&str, Run)] = &[("bench", bench::bench), ("fit-valves", fit_valves::run)];
+const CHORES: &[(&str, Run)] = &[
+    ("bench", bench::bench),
+    ("fit-valves", fit_valves::run),
+    ("fuzz", fuzz::run),
+];
 
 fn main() -> ExitCode {
     let arguments: Vec<String> = std::env::args().skip(1).collect();

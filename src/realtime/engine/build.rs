@@ -1,0 +1,181 @@
+//! Making an engine from a network and the values of its lanes.
+
+use super::{Engine, Level, Reactance, Watched};
+use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw};
+use crate::network::devices::Tangent;
+use crate::network::{BranchKind, Fitted, Network, Values};
+use crate::numeric::real::Real;
+
+impl<T: Real> Engine<T> {
+    /// Builds the engine at rest.
+    ///
+    /// `lanes`: the values of each lane's circuit, all of `network`'s topology, with its
+    /// operating point (volts by position). `step`: the coarsest step, s; `finest`: the number
+    /// of halvings allowed.
+    pub fn new(network: &Network, lanes: &[(&Values, &[f64])], step: f64, finest: usize) -> Self {
+        assert_eq!(lanes.len(), T::LANES, "one set of values a lane");
+        let n = network.unknowns();
+        let program = network.program().clone();
+        let reactances = reactances(network);
+        let count = reactances.len();
+        let devices = network.devices();
+        let device_count =
+            devices.triodes.len() + devices.pentodes.len() + devices.rectifiers.len();
+        let zero = |len: usize| vec![T::ZERO; len];
+        let levels = (0..=finest)
+            .map(|level| Level {
+                step: step / (1u64 << level) as f64,
+                stale: true,
+                siemens: zero(count),
+                from_volts: zero(count),
+                from_amps: zero(count),
+                matrix: zero(program.slots() + 1),
+            })
+            .collect();
+        let (values, _) = lanes[0];
+        let untouched = Tangent {
+            volts: T::splat(f64::INFINITY),
+            siemens: T::ZERO,
+            amps: T::ZERO,
+        };
+        let splat = T::splat;
+        let mut engine = Engine {
+            devices: network.devices().clone(),
+            triodes: values
+                .devices
+                .triodes
+                .iter()
+                .map(|f| Fitted {
+                    law: TriodeLaw::splat(&f.law),
+                    present: splat(f.present),
+                })
+                .collect(),
+            pentodes: values
+                .devices
+                .pentodes
+                .iter()
+                .map(|f| Fitted {
+                    law: PentodeLaw::splat(&f.law),
+                    present: splat(f.present),
+                })
+                .collect(),
+            rectifiers: values
+                .devices
+                .rectifiers
+                .iter()
+                .map(|f| Fitted {
+                    law: RectifierLaw::splat(&f.law),
+                    present: splat(f.present),
+                })
+                .collect(),
+            lanes: lanes.iter().map(|(v, _)| v.branches.clone()).collect(),
+            stamps: network.branches().iter().map(|b| b.stamp.clone()).collect(),
+            terminals: network
+                .branches()
+                .iter()
+                .map(|b| b.terminals.clone())
+                .collect(),
+            watched: watched_branches(network)
+                .into_iter()
+                .map(|branch| Watched {
+                    reactance: reactances
+                        .iter()
+                        .position(|r| r.branch == branch)
+                        .expect("a capacitor"),
+                    farads_inverse: T::ZERO,
+                    slopes: [T::ZERO; 2],
+                })
+                .collect(),
+            levels,
+            resistive: zero(program.slots() + 1),
+            resistive_stale: true,
+            sources: zero(n + 1),
+            input: network.input(),
+            output: network.output(),
+            tolerance_amps: 5e-7,
+            volts: zero(count),
+            amps: zero(count),
+            solution: zero(n + 1),
+            previous: zero(n + 1),
+            last_step: step,
+            step_before: step,
+            history: zero(count),
+            right: zero(n + 1),
+            work: zero(program.slots() + 1),
+            guess: zero(n + 1),
+            ports: vec![[T::ZERO; 3]; device_count],
+            steps: vec![[T::ZERO; 3]; device_count],
+            calm: true,
+            tangents: vec![untouched; network.devices().rectifiers.len()],
+            fresh_slopes: zero(count),
+            curvatures: vec![[T::ZERO; 3]; device_count],
+            anode_shares: zero(network.devices().triodes.len()),
+            iterations: 0,
+            attempts: 0,
+            reactances,
+            program,
+        };
+        for (lane, (values, point)) in lanes.iter().enumerate() {
+            engine.set_devices(lane, &values.devices);
+            engine.settle(network, lane, point);
+        }
+        engine
+    }
+}
+
+/// The branches with memory.
+fn reactances(network: &Network) -> Vec<Reactance> {
+    let n = network.unknowns();
+    let mut reactances = Vec::new();
+    for (index, branch) in network.branches().iter().enumerate() {
+        if branch.kind == BranchKind::Resistive {
+            continue;
+        }
+        let find = |sign: f64| {
+            branch
+                .terminals
+                .iter()
+                .find(|t| t.1 == sign)
+                .map_or(n, |t| t.0)
+        };
+        let third = branch.terminals.iter().find(|t| t.1.abs() != 1.0);
+        // A transformer without a fraction (share 1) has −1 twice; keep the second apart.
+        let negatives: Vec<usize> = branch
+            .terminals
+            .iter()
+            .filter(|t| t.1 == -1.0)
+            .map(|t| t.0)
+            .collect();
+        let (third_at, weight) = match (third, negatives.as_slice()) {
+            (Some(&(at, c)), _) => (at, c),
+            (None, [_, second]) => (*second, -1.0),
+            _ => (n, 0.0),
+        };
+        let negative = negatives.first().copied().unwrap_or(n);
+        reactances.push(Reactance {
+            branch: index,
+            at: [find(1.0), negative, third_at],
+            third: weight,
+        });
+    }
+    reactances
+}
+
+/// Capacitors between anode and cathode of the pentodes, or of the triodes where there is no
+/// pentode.
+fn watched_branches(network: &Network) -> Vec<usize> {
+    let devices = network.devices();
+    let parts: Vec<_> = if devices.pentodes.is_empty() {
+        devices.triodes.iter().map(|p| p.part).collect()
+    } else {
+        devices.pentodes.iter().map(|p| p.part).collect()
+    };
+    parts
+        .into_iter()
+        .filter_map(|part| {
+            network
+                .branches_of(part)
+                .find(|&b| network.branches()[b].label.ends_with("anode to cathode"))
+        })
+        .collect()
+}
