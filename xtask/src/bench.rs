@@ -3,6 +3,8 @@
 //! Times are processor time of the measuring thread, so that a busy machine does not pass for a
 //! slow program. Every figure names its setting.
 
+mod ngspice;
+
 use cpu_time::ThreadTime;
 use presolder::analysis::phrase::phrase;
 use presolder::circuit::{self, Circuit};
@@ -156,6 +158,9 @@ fn torture() -> Vec<(&'static str, Vec<f64>)> {
 }
 
 /// Runs the benches. `--quick` repeats less.
+///
+/// # Errors
+/// When the demo's amp cannot be solved.
 pub fn bench(arguments: &[String]) -> Result<(), String> {
     let repeats = if arguments.iter().any(|a| a == "--quick") {
         2
@@ -228,7 +233,78 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
         }
     }
     change(&subject, &chord, repeats);
-    oracle(&subject, &chord);
+    println!("\nGrowth: gain stages in a row, 4 lanes, × 2, the chord at 20 mV:");
+    let quiet: Vec<f64> = chord.iter().map(|v| v * 0.02 / 0.5).collect();
+    for stages in [1, 3, 7, 14, 18] {
+        let subject = Subject::new(&row_of_stages(stages))?;
+        let cost = run::<4>(&subject, two, best, &quiet, 64, repeats.min(3));
+        let start = ThreadTime::now();
+        let network = Network::new(&subject.circuit);
+        println!(
+            "{stages:3} stages, {:3} unknowns: {:.2} µs a step, compiled in {:.1} ms",
+            network.unknowns(),
+            1e6 * cost.mean / (2.0 * RATE),
+            1e3 * start.elapsed().as_secs_f64()
+        );
+    }
+    references(
+        &subject,
+        &chord,
+        &run::<4>(&subject, two, best, &chord, 64, repeats),
+    )
+}
+
+/// A supply chain and `stages` triode stages, each divided down to about unity gain.
+fn row_of_stages(stages: usize) -> String {
+    let mut text = String::from(
+        "format = 1\n[amp]\nname = \"Row\"\nabout = \"For the bench.\"\ninput = \"in\"\noutput = \"n0\"\n[parts]\n\
+         HT = { supply = \"300 V\", node = \"h0\", resistance = \"100\" }\n\
+         C999 = { capacitor = \"47u\", between = [\"h0\", \"gnd\"] }\n",
+    );
+    let mut from = "in".to_string();
+    for k in 1..=stages {
+        let h = k.div_ceil(2);
+        if k % 2 == 1 {
+            text += &format!(
+                "R{k}09 = {{ resistor = \"4k7\", between = [\"h{}\", \"h{h}\"] }}\n",
+                h - 1
+            );
+            text +=
+                &format!("C{k}09 = {{ capacitor = \"22u\", between = [\"h{h}\", \"gnd\"] }}\n");
+        }
+        text += &format!(
+            "R{k}01 = {{ resistor = \"68k\", between = [\"{from}\", \"g{k}\"] }}\n\
+             V{k} = {{ triode = \"ECC83\", anode = \"a{k}\", grid = \"g{k}\", cathode = \"k{k}\" }}\n\
+             R{k}02 = {{ resistor = \"100k\", between = [\"a{k}\", \"h{h}\"] }}\n\
+             R{k}03 = {{ resistor = \"1k5\", between = [\"k{k}\", \"gnd\"] }}\n\
+             C{k}01 = {{ capacitor = \"22u\", between = [\"k{k}\", \"gnd\"] }}\n\
+             C{k}02 = {{ capacitor = \"22n\", between = [\"a{k}\", \"c{k}\"] }}\n\
+             R{k}04 = {{ resistor = \"470k\", between = [\"c{k}\", \"d{k}\"] }}\n\
+             R{k}05 = {{ resistor = \"10k\", between = [\"d{k}\", \"gnd\"] }}\n"
+        );
+        from = format!("d{k}");
+    }
+    text = text.replace("output = \"n0\"", &format!("output = \"{from}\""));
+    text + "R999 = { resistor = \"1M\", between = [\"in\", \"gnd\"] }\n"
+}
+
+/// The same circuit in the plain oracle and in a general circuit simulator.
+fn references(subject: &Subject, chord: &[f64], ours: &Cost) -> Result<(), String> {
+    oracle(subject, chord);
+    let per_circuit = ours.mean / 4.0;
+    let best = [ngspice::Form::Steps, ngspice::Form::OnePiece]
+        .into_iter()
+        .filter_map(|form| ngspice::ngspice_seconds_per_second(&subject.circuit, form).ok())
+        .fold(f64::INFINITY, f64::min);
+    if best.is_finite() {
+        println!(
+            "ngspice, one circuit, default tolerances: {best:.1} s for a second of signal; ours takes {per_circuit:.4} s \
+             a circuit in four lanes: {:.0} times as fast",
+            best / per_circuit
+        );
+    } else {
+        println!("ngspice is not installed (Debian package ngspice): no ratio to it");
+    }
     Ok(())
 }
 
