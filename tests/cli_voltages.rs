@@ -121,6 +121,19 @@ fn another_valve_type_loudspeaker_or_a_missing_part_changes_the_readings() {
 }
 
 #[test]
+fn another_rectifier_moves_the_high_tension() {
+    let list = json(&["check", "sluice"]);
+    let stages = list["stages"].as_array().unwrap();
+    let mut parts = stages.iter().flat_map(|s| s["parts"].as_array().unwrap());
+    let rectifier = parts.find(|p| p["kind"] == "rectifier").unwrap();
+    let set = format!("{}=silicon", rectifier["designator"].as_str().unwrap());
+    let chart = json(&["voltages", "sluice", "--set", &set]);
+    let [was, is] =
+        ["as_found", "proposed"].map(|s| number(&chart[s]["valves"]["V301"]["anode_volts"]));
+    assert!(is > was + 3.0, "{was} {is}");
+}
+
+#[test]
 fn what_cannot_be_done_ends_with_one() {
     for (set, word) in [
         ("R999=1k", "R999"),
