@@ -151,5 +151,20 @@ fn files_that_cannot_be_read_end_with_four() {
 fn the_built_in_amps_are_listed() {
     let output = check(&["--json"]);
     let answer: Value = serde_json::from_slice(&output.stdout).unwrap();
-    assert!(answer["circuits"].is_array() && answer["proposals"].is_array());
+    let circuits = answer["circuits"].as_array().unwrap();
+    assert_eq!(circuits[0]["name"], "Bradawl 15");
+    let proposals = answer["proposals"].as_array().unwrap();
+    // Every amp and every proposal can be asked for by the names that are listed.
+    for amp in circuits {
+        for proposal in amp["proposals"].as_array().unwrap() {
+            let (key, proposal) = (amp["key"].as_str().unwrap(), proposal.as_str().unwrap());
+            let whole = format!("{key}-{proposal}");
+            assert!(proposals.contains(&whole.clone().into()));
+            for name in [proposal, &whole] {
+                let output = check(&[key, "--proposal", name]);
+                assert_eq!(output.status.code(), Some(0), "{key} {name}");
+                assert!(output.stderr.is_empty());
+            }
+        }
+    }
 }

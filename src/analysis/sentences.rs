@@ -192,16 +192,15 @@ pub fn limit_in_words(limit: &Limit) -> String {
 fn clean(drive: &Both<Drive>, index: usize, what: &str) -> String {
     let limits = drive.map(|d| d.limits[index]);
     let words = limits.map(limit_in_words);
-    let percent = limits.proposed.percent;
     let end = if words.as_found == words.proposed {
         "as before".to_string()
     } else {
         format!("as found {}", words.as_found)
     };
     if index == 0 {
-        let limit = format!("{percent} % distortion");
+        let percent = limits.proposed.percent;
         return format!(
-            "It {what} (under {limit}) up to {} at the jack, {end}.",
+            "It {what} (under {percent} % distortion) up to {} r.m.s. at the jack; {end}.",
             words.proposed
         );
     }
@@ -210,10 +209,7 @@ fn clean(drive: &Both<Drive>, index: usize, what: &str) -> String {
 
 fn power(drive: &Both<Drive>) -> Vec<String> {
     let mut out = Vec::new();
-    for (index, name) in [
-        (1, "5 % distortion"),
-        (2, "10 % distortion, well into clipping"),
-    ] {
+    for (index, name) in [(1, "5 % distortion"), (2, "10 % distortion")] {
         let watts = drive.map(|d| d.limits[index].at.and_then(|level| level.watts));
         let (Some(was), Some(is)) = (watts.as_found, watts.proposed) else {
             continue;
@@ -256,22 +252,25 @@ fn loudness(verdict: &Verdict) -> Option<String> {
     ))
 }
 
+/// What a guitar loudspeaker gives, from the lowest note up, Hz: changes outside are no tone.
+const TONE_HZ: std::ops::RangeInclusive<f64> = 80.0..=8000.0;
+
 fn tone(verdict: &Verdict) -> String {
     let level = verdict.gain_db.proposed - verdict.gain_db.as_found;
     // What the change of gain explains is no change of tone.
-    let shape = verdict
-        .third_octaves
-        .iter()
+    let bands = verdict.third_octaves.iter();
+    let shape = bands
+        .filter(|b| TONE_HZ.contains(&b.hz))
         .map(|b| (b.hz, b.difference_db - level))
         .filter(|(_, db)| db.is_finite());
     let Some((hz, db)) = shape.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())) else {
         return "The response has no comparable values.".into();
     };
     if db.abs() < NOTHING_DB {
-        return "The tone of a quiet note stays as it is, from 20 Hz to 20 kHz.".into();
+        return "From 80 Hz to 8 kHz the tone of a quiet note stays as it is.".into();
     }
     format!(
-        "Against 1 kHz the tone of a quiet note changes most at {}, by {} dB.",
+        "From 80 Hz to 8 kHz the tone of a quiet note changes most at {}: {} dB against 1 kHz.",
         hertz(hz),
         signed_db(db)
     )

@@ -144,7 +144,7 @@ pub struct Curve {
     /// Node that is measured; what is heard if not given
     #[arg(long, value_name = "NODE")]
     pub to: Option<String>,
-    /// Compare with this curve too: a CSV file of hertz and decibels
+    /// Compare with this too: a CSV file of hertz and decibels, or a circuit or proposal (.toml)
     #[arg(long, value_name = "FILE")]
     pub against: Option<PathBuf>,
     /// Draw the curve into this file

@@ -7,7 +7,7 @@ use super::load::load;
 use super::report::{Report, show};
 use super::text::{Edge, Table};
 use crate::analysis::parts_list::{PartsList, parts_list};
-use crate::circuit::built_in_circuits;
+use crate::circuit::{BuiltInCircuit, built_in_circuits};
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -28,6 +28,8 @@ pub fn run(arguments: &Check) -> Result<(), Failure> {
 #[derive(Serialize)]
 struct BuiltIn {
     circuits: Vec<Amp>,
+    /// Names of all proposals, good for any circuit that has the parts.
+    proposals: Vec<String>,
 }
 
 /// One of them.
@@ -48,7 +50,13 @@ impl BuiltIn {
             name: amp.name,
             proposals: built_in::proposals_for(amp.key),
         });
+        let whole = |amp: &BuiltInCircuit| {
+            let key = amp.key;
+            let proposals = amp.proposals.iter();
+            proposals.map(move |p| format!("{key}-{}", p.key))
+        };
         BuiltIn {
+            proposals: built_in_circuits().iter().flat_map(whole).collect(),
             circuits: amps.collect(),
         }
     }

@@ -91,7 +91,7 @@ fn table(verdict: &Verdict) -> Table {
             ratio(&limits, |l| l.at.map(|level| level.input_volts), 20.0),
         ]);
     }
-    for (index, name) in [(1, "5 %"), (2, "10 % (clipping)")] {
+    for (index, name) in [(1, "5 %"), (2, "10 %")] {
         let limits = verdict.drive.map(|d| d.limits[index]);
         let watts = |limit: &Limit| limit.at.and_then(|level| level.watts);
         let shown = |limit: &Limit| {

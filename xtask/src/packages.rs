@@ -37,11 +37,23 @@ pub const BUILD: &[Package] = &[
 ];
 
 /// What the tests need beside [`BUILD`].
-pub const TEST: &[Package] = &[Package {
-    name: "ngspice",
-    brings: Brings::Program("ngspice"),
-    reason: "the reference that the solver is held against",
-}];
+pub const TEST: &[Package] = &[
+    Package {
+        name: "ngspice",
+        brings: Brings::Program("ngspice"),
+        reason: "the reference that the solver is held against",
+    },
+    Package {
+        name: "fluidsynth",
+        brings: Brings::Program("fluidsynth"),
+        reason: "plays the dry guitar part of a test",
+    },
+    Package {
+        name: "timgm6mb-soundfont",
+        brings: Brings::File("/usr/share/sounds/sf2/TimGM6mb.sf2"),
+        reason: "the guitar of that part",
+    },
+];
 
 /// Makes sure that all of `packages` are there.
 ///
