@@ -269,8 +269,7 @@ fn row_of_stages(stages: usize) -> String {
                 "R{k}09 = {{ resistor = \"4k7\", between = [\"h{}\", \"h{h}\"] }}\n",
                 h - 1
             );
-            text +=
-                &format!("C{k}09 = {{ capacitor = \"22u\", between = [\"h{h}\", \"gnd\"] }}\n");
+            text += &format!("C{k}09 = {{ capacitor = \"22u\", between = [\"h{h}\", \"gnd\"] }}\n");
         }
         text += &format!(
             "R{k}01 = {{ resistor = \"68k\", between = [\"{from}\", \"g{k}\"] }}\n\
