@@ -5,6 +5,8 @@
 //! agreement between the two programs says something about both. Only resistors, capacitors,
 //! inductors, sources and square roots are used: ngspice limits `exp` and bends `pwr`.
 
+#![allow(dead_code)]
+
 #[path = "netlist_composites.rs"]
 mod composites;
 #[path = "netlist_laws.rs"]
@@ -14,9 +16,9 @@ use presolder::circuit::{Circuit, NodeId, Part, PartKind};
 use presolder::device::{Valve, ValveLaw};
 use std::fmt::Write;
 
-/// What the network has beside the parts: a leak at every node (S), the jack's resistance, a
-/// closed and an open contact, each end of a pot's track (Ω), the
-/// capacitance from screen to cathode (F). The engine's documentation states them.
+/// What the network has beside the parts, as the engine's documentation states it: a leak at every
+/// node, the jack's resistance, a closed and an open contact, each end of a pot's track (Ω), the
+/// capacitance from screen to cathode (F).
 const LEAK_OHMS: f64 = 1e12;
 const JACK_OHMS: f64 = 1.0;
 const CLOSED_OHMS: f64 = 0.05;

@@ -11,10 +11,12 @@ use std::process::Command;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 /// Tolerances far below what is compared. `trtol` takes the choice of steps away from ngspice, so
-/// that it keeps the largest step allowed.
+/// that it keeps the largest step allowed. `pivrel` lets it pivot on the diagonal wherever that is
+/// not zero, as suits nodal equations: it chooses pivots once, and those that were the largest at
+/// its first, tiny step can serve the later ones so badly that a circuit at rest starts to move.
 const TIGHT: &str = "\
 .options reltol=1e-9 abstol=1e-12 vntol=1e-9 chgtol=1e-22 trtol=1e9 method=trap maxord=2
-.options itl1=1000 itl2=1000 itl4=200 pivrel=0.3
+.options itl1=1000 itl2=1000 itl4=200 pivrel=1e-6
 ";
 
 /// What to find out.
