@@ -74,8 +74,8 @@ impl<T: Real> Line<T> {
         &self.samples[self.end - self.length..self.end]
     }
 
-    fn reset(&mut self) {
-        self.samples.fill(T::ZERO);
+    fn fill(&mut self, level: T) {
+        self.samples.fill(level);
     }
 }
 
@@ -210,12 +210,12 @@ impl<T: Real> Oversampler<T> {
         samples[0]
     }
 
-    /// Forgets everything.
-    pub fn reset(&mut self) {
-        self.up.iter_mut().for_each(|d| d.line.reset());
+    /// Forgets what was played: silence came in, and `level` is what stood at the output.
+    pub fn settle(&mut self, level: T) {
+        self.up.iter_mut().for_each(|d| d.line.fill(T::ZERO));
         for halver in &mut self.down {
-            halver.even.reset();
-            halver.odd.reset();
+            halver.even.fill(level);
+            halver.odd.fill(level);
         }
     }
 }

@@ -115,6 +115,9 @@ where
     }
 
     /// Back to rest at the operating points given, one a lane.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
     pub fn reset(&mut self, network: &Network, points: [&[f64]; N]) {
         with_stepper!(self, stepper => stepper.reset(network, &points));
     }

@@ -116,9 +116,11 @@ impl<T: Real> Stepper<T> {
         let step = 1.0 / (settings.rate * (1 << settings.doublings) as f64);
         let engine = Engine::new(network, lanes, step, settings.halvings());
         let heard = engine.heard();
+        let mut over = Oversampler::new(settings.doublings);
+        over.settle(heard);
         Stepper {
             sub: Subsampler::new(heard),
-            over: Oversampler::new(settings.doublings),
+            over,
             window: [T::ZERO; 4],
             padding: [heard; 8],
             pad: settings.padding(),
@@ -222,13 +224,16 @@ impl<T: Real> Stepper<T> {
     }
 
     /// Back to rest at the operating points given, one a lane.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
     pub fn reset(&mut self, network: &Network, points: &[&[f64]]) {
         for (lane, point) in points.iter().enumerate() {
             self.engine.settle(network, lane, point);
         }
         let heard = self.engine.heard();
-        self.over.reset();
-        self.sub = Subsampler::new(heard);
+        self.over.settle(heard);
+        self.sub.settle(heard);
         self.window = [T::ZERO; 4];
         self.padding = [heard; 8];
         self.level = 0;

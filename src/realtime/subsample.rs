@@ -80,6 +80,17 @@ impl<T: Real> Subsampler<T> {
         }
     }
 
+    /// Back to rest at `level`.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn settle(&mut self, level: T) {
+        self.points = [level; 4];
+        self.corrections = [T::ZERO; 2 * REACH + 2];
+        self.current.count = 0;
+        self.before.count = 0;
+    }
+
     /// Notes the value at `time`/[`MOST`] within the interval now being stepped through.
     #[inline(always)]
     pub fn note(&mut self, time: usize, value: T) {
