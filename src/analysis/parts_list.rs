@@ -87,7 +87,7 @@ pub fn parts_list(as_found: &Circuit, proposed: Option<&Circuit>) -> PartsList {
         about: as_found.about().into(),
         stages,
         controls: controls(standing),
-        assumed: as_found.supplied().to_vec(),
+        assumed: [as_found.supplied(), &crate::network::assumed(as_found)].concat(),
         warnings: standing.warnings(),
     }
 }

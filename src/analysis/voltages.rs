@@ -128,7 +128,11 @@ pub fn voltages(amp: &AtRest) -> Voltages {
         chart: chart(&amp.network, amp.asked_for()),
         as_found,
         proposed,
-        assumed: amp.asked_for().circuit.supplied().to_vec(),
+        assumed: [
+            amp.asked_for().circuit.supplied(),
+            &crate::network::assumed(&amp.asked_for().circuit),
+        ]
+        .concat(),
         notes: NOTES.to_vec(),
     }
 }

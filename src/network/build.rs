@@ -16,7 +16,7 @@ const POT_END_OHMS: f64 = 1.0;
 /// Least resistance of a source, Ω, so that one stated without resistance has a conductance.
 const LEAST_SOURCE_OHMS: f64 = 1e-3;
 /// Capacitance supplied from screen to cathode, where data sheets print none (F; assumed).
-const SCREEN_FARADS: f64 = 10e-12;
+pub(super) const SCREEN_FARADS: f64 = 10e-12;
 
 /// An unknown before elimination: a node of the file or one inside a part.
 #[derive(Clone, Copy, Debug, PartialEq)]

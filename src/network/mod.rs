@@ -5,12 +5,14 @@
 //! from values ([`Values`]): a changed value never changes the pattern.
 
 pub mod assemble;
+mod assumed;
 pub mod branch;
 mod build;
 pub mod devices;
 
 use crate::circuit::{Circuit, NodeId, Part, PartId};
 use crate::numeric::sparse::Program;
+pub use assumed::assumed;
 pub use branch::{BranchKind, BranchValue, Companion};
 pub use devices::{DeviceValues, Devices, Fitted};
 use std::ops::Range;
