@@ -39,14 +39,27 @@ struct Reactance {
     third: f64,
 }
 
+/// Companion of one reactance in all lanes: `i = siemens·u − J`, `J = from_volts·u₋ + from_amps·i₋`.
+#[derive(Clone, Copy, Debug)]
+struct Weights<T> {
+    siemens: T,
+    from_volts: T,
+    from_amps: T,
+}
+
+/// What a reactance remembers.
+#[derive(Clone, Copy, Debug)]
+struct Memory<T> {
+    volts: T,
+    amps: T,
+}
+
 /// Coefficients for one step size.
 #[derive(Clone, Debug)]
 struct Level<T> {
     step: f64,
     stale: bool,
-    siemens: Vec<T>,
-    from_volts: Vec<T>,
-    from_amps: Vec<T>,
+    weights: Vec<Weights<T>>,
     matrix: Vec<T>,
 }
 
@@ -90,8 +103,7 @@ pub struct Engine<T> {
     output: [usize; 2],
     tolerance_amps: f64,
     // State.
-    volts: Vec<T>,
-    amps: Vec<T>,
+    memory: Vec<Memory<T>>,
     solution: Vec<T>,
     previous: Vec<T>,
     last_step: f64,
@@ -131,8 +143,10 @@ impl<T: Real> Engine<T> {
         for (index, reactance) in self.reactances.iter().enumerate() {
             let u = branch_volts(network, reactance.branch, point);
             let rest = self.lanes[lane][reactance.branch].at_rest();
-            self.volts[index].set_lane(lane, u);
-            self.amps[index].set_lane(lane, rest.siemens * u - rest.constant);
+            self.memory[index].volts.set_lane(lane, u);
+            self.memory[index]
+                .amps
+                .set_lane(lane, rest.siemens * u - rest.constant);
         }
         for watched in &mut self.watched {
             watched.slopes[0].set_lane(lane, 0.0);
@@ -208,16 +222,20 @@ impl<T: Real> Engine<T> {
         // Right-hand side: sources, the jack, and what the reactances remember.
         self.right.copy_from_slice(&self.sources);
         self.right[self.input] += input * T::splat(1.0 / INPUT_OHMS);
-        for (index, reactance) in self.reactances.iter().enumerate() {
-            let remembered = coefficients.from_volts[index] * self.volts[index];
-            let remembered =
-                remembered.plus_product(coefficients.from_amps[index], self.amps[index]);
-            self.history[index] = remembered;
+        let remembered = self
+            .reactances
+            .iter()
+            .zip(&coefficients.weights)
+            .zip(&self.memory);
+        for (((reactance, weights), memory), history) in remembered.zip(&mut self.history) {
+            let j =
+                (weights.from_volts * memory.volts).plus_product(weights.from_amps, memory.amps);
+            *history = j;
             let [a, b, c] = reactance.at;
-            self.right[a] += remembered;
-            self.right[b] -= remembered;
+            self.right[a] += j;
+            self.right[b] -= j;
             if reactance.third != 0.0 {
-                self.right[c] = self.right[c].plus_product(remembered, T::splat(reactance.third));
+                self.right[c] = self.right[c].plus_product(j, T::splat(reactance.third));
             }
         }
         self.right[n] = T::ZERO;
@@ -275,8 +293,8 @@ impl<T: Real> Engine<T> {
             let [a, b, _] = self.reactances[watched.reactance].at;
             let u = self.guess[a] - self.guess[b];
             let index = watched.reactance;
-            let slope =
-                (coefficients.siemens[index] * u - self.history[index]) * watched.farads_inverse;
+            let slope = (coefficients.weights[index].siemens * u - self.history[index])
+                * watched.farads_inverse;
             *fresh = slope;
             let latest = (slope - watched.slopes[0]) * T::splat(1.0 / step);
             let earlier = (watched.slopes[0] - watched.slopes[1]) * T::splat(1.0 / self.last_step);
@@ -302,14 +320,21 @@ impl<T: Real> Engine<T> {
         self.guess[..leading].copy_from_slice(&self.right[..leading]);
         self.program
             .backward(0..leading, &coefficients.matrix, &mut self.guess);
-        for (index, reactance) in self.reactances.iter().enumerate() {
+        let remembered = self
+            .reactances
+            .iter()
+            .zip(&coefficients.weights)
+            .zip(&self.history);
+        for (((reactance, weights), &history), memory) in remembered.zip(&mut self.memory) {
             let [a, b, c] = reactance.at;
             let mut u = self.guess[a] - self.guess[b];
             if reactance.third != 0.0 {
                 u = u.plus_product(self.guess[c], T::splat(reactance.third));
             }
-            self.volts[index] = u;
-            self.amps[index] = coefficients.siemens[index] * u - self.history[index];
+            *memory = Memory {
+                volts: u,
+                amps: weights.siemens * u - history,
+            };
         }
         for (watched, &fresh) in self.watched.iter_mut().zip(&self.fresh_slopes) {
             watched.slopes = [fresh, watched.slopes[0]];

@@ -7,7 +7,7 @@
 //! `neighbours` with positions of unknowns, hence below `order.len()`, `degree` a pivot. Each
 //! function asserts that the slices it is handed are that long; pivots are fetched with a check.
 
-use super::Program;
+use super::{Pivot, Program};
 use crate::numeric::real::Field;
 
 impl Program {
@@ -22,23 +22,120 @@ impl Program {
     pub fn factor<T: Field>(&self, range: std::ops::Range<usize>, values: &mut [T]) {
         assert!(values.len() >= self.slots);
         for pivot in &self.pivots[range] {
-            let degree = pivot.degree as usize;
-            let slot = pivot.slot as usize;
+            // SAFETY: see the module's header.
+            unsafe { self.eliminate(pivot, values, |_, _| ()) }
+        }
+    }
+
+    /// Factors the pivots of `range` and takes the right-hand side along in one pass: what
+    /// [`Program::factor`] and [`Program::forward`] do one after the other.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    #[inline(always)]
+    pub fn factor_forward<T: Field>(
+        &self,
+        range: std::ops::Range<usize>,
+        values: &mut [T],
+        right: &mut [T],
+    ) {
+        assert!(values.len() >= self.slots && right.len() >= self.order.len());
+        for position in range {
+            let pivot = &self.pivots[position];
             // SAFETY: see the module's header.
             unsafe {
-                let inverse = T::ONE / *values.get_unchecked(slot);
-                *values.get_unchecked_mut(slot) = inverse;
-                let mut target = self.targets.as_ptr().add(pivot.targets as usize);
-                for a in 0..degree {
-                    let multiplier = *values.get_unchecked(slot + 1 + degree + a) * inverse;
-                    *values.get_unchecked_mut(slot + 1 + degree + a) = multiplier;
-                    for b in 0..degree {
-                        let t = *target as usize;
-                        target = target.add(1);
-                        *values.get_unchecked_mut(t) = values
-                            .get_unchecked(t)
-                            .minus_product(multiplier, *values.get_unchecked(slot + 1 + b));
-                    }
+                let y = *right.get_unchecked(position);
+                self.eliminate(pivot, values, |a, multiplier| {
+                    let row =
+                        *self.neighbours.get_unchecked(pivot.neighbours as usize + a) as usize;
+                    *right.get_unchecked_mut(row) =
+                        right.get_unchecked(row).minus_product(multiplier, y);
+                });
+            }
+        }
+    }
+
+    /// Eliminates one pivot, with loops of constant length for the degrees that occur most, and
+    /// hands every row's multiplier to `also`.
+    ///
+    /// # Safety
+    /// `values` has a place for every slot.
+    #[inline(always)]
+    unsafe fn eliminate<T: Field>(
+        &self,
+        pivot: &Pivot,
+        values: &mut [T],
+        also: impl FnMut(usize, T),
+    ) {
+        // SAFETY: the caller's promise.
+        unsafe {
+            match pivot.degree {
+                1 => self.eliminate_degree::<T, 1>(pivot, values, also),
+                2 => self.eliminate_degree::<T, 2>(pivot, values, also),
+                3 => self.eliminate_degree::<T, 3>(pivot, values, also),
+                4 => self.eliminate_degree::<T, 4>(pivot, values, also),
+                5 => self.eliminate_degree::<T, 5>(pivot, values, also),
+                6 => self.eliminate_degree::<T, 6>(pivot, values, also),
+                _ => self.eliminate_any(pivot, values, also),
+            }
+        }
+    }
+
+    /// # Safety
+    /// As [`Program::eliminate`]; the pivot's degree is `D`.
+    #[inline(always)]
+    unsafe fn eliminate_degree<T: Field, const D: usize>(
+        &self,
+        pivot: &Pivot,
+        values: &mut [T],
+        mut also: impl FnMut(usize, T),
+    ) {
+        let slot = pivot.slot as usize;
+        // SAFETY: the caller's promise and the module's header.
+        unsafe {
+            let inverse = T::ONE / *values.get_unchecked(slot);
+            *values.get_unchecked_mut(slot) = inverse;
+            let row: [T; D] = std::array::from_fn(|b| *values.get_unchecked(slot + 1 + b));
+            let targets = self.targets.as_ptr().add(pivot.targets as usize);
+            for a in 0..D {
+                let multiplier = *values.get_unchecked(slot + 1 + D + a) * inverse;
+                *values.get_unchecked_mut(slot + 1 + D + a) = multiplier;
+                also(a, multiplier);
+                for (b, &u) in row.iter().enumerate() {
+                    let t = *targets.add(a * D + b) as usize;
+                    *values.get_unchecked_mut(t) =
+                        values.get_unchecked(t).minus_product(multiplier, u);
+                }
+            }
+        }
+    }
+
+    /// # Safety
+    /// As [`Program::eliminate`].
+    #[inline(always)]
+    unsafe fn eliminate_any<T: Field>(
+        &self,
+        pivot: &Pivot,
+        values: &mut [T],
+        mut also: impl FnMut(usize, T),
+    ) {
+        let degree = pivot.degree as usize;
+        let slot = pivot.slot as usize;
+        // SAFETY: the caller's promise and the module's header.
+        unsafe {
+            let inverse = T::ONE / *values.get_unchecked(slot);
+            *values.get_unchecked_mut(slot) = inverse;
+            let mut target = self.targets.as_ptr().add(pivot.targets as usize);
+            for a in 0..degree {
+                let multiplier = *values.get_unchecked(slot + 1 + degree + a) * inverse;
+                *values.get_unchecked_mut(slot + 1 + degree + a) = multiplier;
+                also(a, multiplier);
+                for b in 0..degree {
+                    let t = *target as usize;
+                    target = target.add(1);
+                    let u = *values.get_unchecked(slot + 1 + b);
+                    *values.get_unchecked_mut(t) =
+                        values.get_unchecked(t).minus_product(multiplier, u);
                 }
             }
         }

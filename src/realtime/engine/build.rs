@@ -1,6 +1,6 @@
 //! Making an engine from a network and the values of its lanes.
 
-use super::{Engine, Level, Reactance, Watched};
+use super::{Engine, Level, Memory, Reactance, Watched, Weights};
 use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw};
 use crate::network::devices::Tangent;
 use crate::network::{BranchKind, Fitted, Network, Values};
@@ -27,13 +27,16 @@ impl<T: Real> Engine<T> {
         let device_count =
             devices.triodes.len() + devices.pentodes.len() + devices.rectifiers.len();
         let zero = |len: usize| vec![T::ZERO; len];
+        let nothing = Weights {
+            siemens: T::ZERO,
+            from_volts: T::ZERO,
+            from_amps: T::ZERO,
+        };
         let levels = (0..=finest)
             .map(|level| Level {
                 step: step / (1u64 << level) as f64,
                 stale: true,
-                siemens: zero(count),
-                from_volts: zero(count),
-                from_amps: zero(count),
+                weights: vec![nothing; count],
                 matrix: zero(program.slots() + 1),
             })
             .collect();
@@ -98,8 +101,13 @@ impl<T: Real> Engine<T> {
             input: network.input(),
             output: network.output(),
             tolerance_amps: TOLERANCE_AMPS,
-            volts: zero(count),
-            amps: zero(count),
+            memory: vec![
+                Memory {
+                    volts: T::ZERO,
+                    amps: T::ZERO
+                };
+                count
+            ],
             solution: zero(n + 1),
             previous: zero(n + 1),
             last_step: step,

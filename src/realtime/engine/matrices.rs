@@ -1,6 +1,6 @@
 //! The matrices of each step size, made anew when a value has changed.
 
-use super::Engine;
+use super::{Engine, Weights};
 use crate::network::{BranchValue, Companion, INPUT_OHMS, LEAST_SIEMENS};
 use crate::numeric::real::Real;
 
@@ -30,9 +30,11 @@ impl<T: Real> Engine<T> {
                 from_volts.set_lane(lane, v);
                 from_amps.set_lane(lane, i);
             }
-            level.siemens[index] = siemens;
-            level.from_volts[index] = from_volts;
-            level.from_amps[index] = from_amps;
+            level.weights[index] = Weights {
+                siemens,
+                from_volts,
+                from_amps,
+            };
             for &(slot, c) in &self.stamps[reactance.branch] {
                 level.matrix[slot] = level.matrix[slot].plus_product(siemens, T::splat(c));
             }
