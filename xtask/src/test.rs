@@ -3,12 +3,13 @@
 use crate::packages;
 use crate::steps::{Steps, cargo};
 
-/// Runs the packages check, the format check, clippy with warnings denied and all tests.
+/// Runs the packages check, the format check, clippy with warnings denied, all tests,
+/// and the fits of the valves.
 pub fn run(arguments: &[String]) -> Result<(), String> {
     if let Some(other) = arguments.first() {
         return Err(format!("takes no arguments, but got '{other}'"));
     }
-    let mut steps = Steps::new(4);
+    let mut steps = Steps::new(5);
     let result = all(&mut steps);
     println!("{}", steps.summary());
     result
@@ -39,6 +40,11 @@ fn all(steps: &mut Steps) -> Result<(), String> {
     // assertions stay on.
     steps.step("tests", || {
         cargo(&["test", "--workspace", "--all-features"])
+    })?;
+    // The printed residuals are for whoever fits; here it matters that the files follow from the
+    // published points.
+    steps.step("valve files follow from their points", || {
+        crate::engine_chore("fit-valves", &["--check".into()])
     })
 }
 
