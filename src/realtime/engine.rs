@@ -262,9 +262,8 @@ impl<T: Real> Engine<T> {
             self.stamp_devices();
             self.guess[n] = T::ZERO;
             let trailing = leading..n;
-            self.program.factor(trailing.clone(), &mut self.work);
             self.program
-                .forward(trailing.clone(), &self.work, &mut self.guess);
+                .factor_forward(trailing.clone(), &mut self.work, &mut self.guess);
             self.program.backward(trailing, &self.work, &mut self.guess);
             let error = self.move_ports(iteration);
             if error <= self.tolerance_amps {
