@@ -5,7 +5,6 @@ mod common;
 
 use common::Bench;
 use presolder::circuit::Setting;
-use presolder::network::BranchValue;
 use presolder::realtime::dispatch::Instructions;
 use presolder::realtime::{Counts, Governor, Processor, Settings};
 use std::f64::consts::TAU;
@@ -120,28 +119,6 @@ fn torture_signals_stay_finite_bounded_and_solved() {
     }
 }
 
-/// The branch with its reactance or resistance scaled.
-fn scaled(value: BranchValue, factor: f64) -> BranchValue {
-    match value {
-        BranchValue::Resistive { siemens, volts } => BranchValue::Resistive {
-            siemens: siemens * factor,
-            volts,
-        },
-        BranchValue::Capacitive { farads } => BranchValue::Capacitive {
-            farads: farads * factor,
-        },
-        BranchValue::Coil {
-            ohms,
-            henries,
-            damping,
-        } => BranchValue::Coil {
-            ohms,
-            henries: henries * factor,
-            damping,
-        },
-    }
-}
-
 #[test]
 fn every_part_jumping_on_every_sample() {
     let mut noise = Noise(11);
@@ -152,7 +129,7 @@ fn every_part_jumping_on_every_sample() {
             let mut highest: f64 = 0.0;
             for n in 0..1200 {
                 for (branch, &value) in bench.values.branches.iter().enumerate() {
-                    let jumped = scaled(value, 10f64.powf(noise.next()));
+                    let jumped = value.scaled(10f64.powf(noise.next()));
                     (0..4).for_each(|lane| processor.set_branch(lane, branch, jumped));
                 }
                 let y = play(

@@ -78,6 +78,28 @@ impl BranchValue {
         }
     }
 
+    /// The same branch with its conductance, capacitance or inductance `factor` times as large.
+    pub fn scaled(&self, factor: f64) -> Self {
+        match *self {
+            BranchValue::Resistive { siemens, volts } => BranchValue::Resistive {
+                siemens: siemens * factor,
+                volts,
+            },
+            BranchValue::Capacitive { farads } => BranchValue::Capacitive {
+                farads: farads * factor,
+            },
+            BranchValue::Coil {
+                ohms,
+                henries,
+                damping,
+            } => BranchValue::Coil {
+                ohms,
+                henries: henries * factor,
+                damping,
+            },
+        }
+    }
+
     /// The same branch with its part left out.
     pub fn absent(&self) -> Self {
         match self {

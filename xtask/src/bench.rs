@@ -4,6 +4,7 @@
 //! slow program. Every figure names its setting.
 
 mod ngspice;
+mod torture;
 
 use cpu_time::ThreadTime;
 use presolder::analysis::phrase::phrase;
@@ -121,42 +122,6 @@ fn report(what: &str, cost: &Cost) {
     );
 }
 
-fn torture() -> Vec<(&'static str, Vec<f64>)> {
-    let mut state = 1u64;
-    let mut noise = move || {
-        state = state
-            .wrapping_mul(6364136223846793005)
-            .wrapping_add(1442695040888963407);
-        (state >> 11) as f64 / (1u64 << 53) as f64 * 2.0 - 1.0
-    };
-    let count = 9600;
-    let at = |f: &mut dyn FnMut(f64) -> f64| {
-        (0..count).map(|n| f(n as f64 / RATE)).collect::<Vec<f64>>()
-    };
-    vec![
-        (
-            "square 440 Hz, ±5 V",
-            at(&mut |t| if (t * 440.0).fract() < 0.5 { 5.0 } else { -5.0 }),
-        ),
-        (
-            "steps of ±50 V",
-            at(&mut |t| {
-                if (t * 50.0).fract() < 0.5 {
-                    50.0
-                } else {
-                    -50.0
-                }
-            }),
-        ),
-        (
-            "sine 7 kHz, 20 V",
-            at(&mut |t| 20.0 * (std::f64::consts::TAU * 7000.0 * t).sin()),
-        ),
-        ("white noise ±2 V", at(&mut |_| 2.0 * noise())),
-        ("white noise ±50 V", at(&mut |_| 50.0 * noise())),
-    ]
-}
-
 /// Runs the benches. `--quick` repeats less.
 ///
 /// # Errors
@@ -219,7 +184,7 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
         &run::<4>(&subject, two, Instructions::Baseline, &chord, 64, repeats),
     );
     println!("\nTorture, 4 lanes, with the governor:");
-    for (name, signal) in torture() {
+    for (name, signal) in torture::signals() {
         for doublings in [1, 2] {
             let cost = run::<4>(
                 &subject,
@@ -231,6 +196,13 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
             );
             report(&format!("{name}, × {}", 1 << doublings), &cost);
         }
+    }
+    for doublings in [1, 2] {
+        let cost = torture::jumping(&subject, Settings::live(RATE, doublings));
+        report(
+            &format!("three parts jumping each sample, × {}", 1 << doublings),
+            &cost,
+        );
     }
     change(&subject, &chord, repeats);
     println!("\nGrowth: gain stages in a row, 4 lanes, × 2, the chord at 20 mV:");
