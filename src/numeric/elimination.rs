@@ -80,8 +80,8 @@ pub struct Order {
 
 /// Cost of one elimination, in units of one multiply-subtract: `degree²` for the matrix and
 /// twice `degree` for the right-hand side and back-substitution. A trailing pivot also costs a
-/// division and its device work of memory traffic, measured at about eight such units, and is
-/// taken about one and a half times per step; a leading one only its right-hand side.
+/// division and its device work of memory traffic, taken as eight such units, and is
+/// counted one and a half times per step; a leading one only its right-hand side.
 fn cost(degree: usize, trailing: bool) -> usize {
     if trailing {
         3 * (degree * degree + 2 * degree + 8)

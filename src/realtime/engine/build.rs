@@ -111,7 +111,6 @@ impl<T: Real> Engine<T> {
             solution: zero(n + 1),
             previous: zero(n + 1),
             last_step: step,
-            step_before: step,
             history: zero(count),
             right: zero(n + 1),
             work: zero(program.slots() + 1),

@@ -20,7 +20,7 @@ const LIMIT_FADE: f64 = 0.9;
 /// A limited port may always move by this much, V.
 const LEAST_BOUND: f64 = 0.05;
 /// A rectifier's tangent serves until its reservoir has moved this far, V: its current bends by
-/// some 10 µA/V², which makes the error some 10 nA, and its law costs as much as ten valves'.
+/// some 10 µA/V², which makes the error some 10 nA, and its law takes some 45 roots and divisions, a triode's 7.
 const RESERVOIR_MOVED: f64 = 0.05;
 /// Effect of a screen volt on the cathode current as a share of a grid volt's, for judging errors.
 const SCREEN_SHARE: f64 = 0.05;
