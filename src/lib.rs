@@ -10,12 +10,16 @@
 //! 4. [`solve`]: operating point, small-signal response, transient oracle;
 //!    [`realtime`]: the processor that is heard
 //! 5. [`analysis`]: plain report structs
-//! 6. [`command_line`]: reports to text, JSON, SVG and WAV
+//! 6. [`command_line`]: reports to text, JSON, SVG and WAV; [`live`]: the amp while it plays
+//! 7. [`editor`]: reports to pictures, gestures to edits
+//! 8. `plugin`: parameters, state, exports
 
 pub mod analysis;
 pub mod circuit;
 pub mod command_line;
 pub mod device;
+pub mod editor;
+pub mod live;
 pub mod network;
 pub mod numeric;
 pub mod realtime;

@@ -13,8 +13,10 @@ const FLOORS: &[&[&str]] = &[
     &["network"],
     &["solve", "realtime"],
     &["analysis"],
-    &["command_line", "editor", "job_sheet"],
-    &["plugin", "main", "lib"],
+    &["command_line", "live", "job_sheet"],
+    &["editor"],
+    &["plugin"],
+    &["main", "lib"],
 ];
 
 /// What must not be written in the real-time floor: it would wait for a file, a lock or a terminal.
@@ -37,6 +39,7 @@ const TOP_LEVEL: &[&str] = &[
     "README.md",
     "DEVELOPERS.md",
     "LICENSE",
+    "bundler.toml",
     "src",
     "xtask",
     "tests",

@@ -12,6 +12,13 @@ pub enum ValveLaw {
     Pentode(PentodeLaw<f64>),
 }
 
+impl ValveLaw {
+    /// Whether both are triodes or both have a screen.
+    pub fn same_kind(&self, other: &ValveLaw) -> bool {
+        std::mem::discriminant(self) == std::mem::discriminant(other)
+    }
+}
+
 /// One set of limiting values.
 #[derive(Clone, Debug, PartialEq, Default, Deserialize)]
 #[serde(deny_unknown_fields)]

@@ -1,0 +1,94 @@
+//! What the window may see and do, as a trait: a plugin's window does it through its host, a test
+//! through a fake.
+
+use crate::circuit::Diagnostic;
+use crate::live::LiveAmp;
+use crate::live::meters::Meters;
+use std::path::Path;
+use std::sync::Arc;
+
+/// Settings that belong to the instance and not to the amp.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Global {
+    /// What is heard: 0 as found, 1 proposed, 2 both as a left/right pair.
+    Heard,
+    /// Loudness match: 1 on.
+    Match,
+    /// Level of a full-scale sine at the jack, dBu.
+    InputFullScale,
+    /// Output level, dB.
+    OutputLevel,
+    /// 0 automatic, 1 to 3 for 2, 4, 8 times.
+    Oversampling,
+    /// 1 bypassed.
+    Bypass,
+    /// Steps that the host's part values move in: 0 every value, 1 preferred values.
+    Steps,
+    /// Time that a part's value takes to its new place, ms.
+    Glide,
+}
+
+/// A player of recordings, for a window without a host around it.
+pub trait Player {
+    /// Whether it plays.
+    fn playing(&self) -> bool;
+    /// Starts or stops it.
+    fn play(&self, on: bool);
+    /// What it plays: "built-in phrase", or a file's name.
+    fn source(&self) -> String;
+    /// Plays another WAV file, or the built-in phrase if none.
+    ///
+    /// # Errors
+    /// What is wrong with the file, in a sentence.
+    fn open(&self, path: Option<&Path>) -> Result<(), String>;
+    /// Whether the live input is heard too.
+    fn live_input(&self) -> bool;
+    /// Lets the live input in or not.
+    fn set_live_input(&self, on: bool);
+    /// The audio device in a sentence, or that there is none.
+    fn device(&self) -> String;
+}
+
+/// What the window may see and do. Slots are indices into [`LiveAmp::slots`].
+pub trait Edit {
+    /// The amp on the bench.
+    fn amp(&self) -> Arc<LiveAmp>;
+    /// A slot's proposed number.
+    fn proposed(&self, slot: usize) -> f64;
+    /// Begins a gesture on a slot.
+    fn begin(&self, slot: usize);
+    /// Sets a slot's proposed number within a gesture.
+    fn set(&self, slot: usize, value: f64);
+    /// Ends a gesture.
+    fn end(&self, slot: usize);
+    /// Replaces a slot's as-found number.
+    fn set_as_found(&self, slot: usize, value: f64);
+    /// A setting of the instance.
+    fn global(&self, global: Global) -> f64;
+    /// Replaces a setting of the instance.
+    fn set_global(&self, global: Global, value: f64);
+    /// The meters.
+    fn meters(&self) -> &Meters;
+    /// Rate of the host, Hz; none while no audio runs.
+    fn rate(&self) -> Option<f64>;
+    /// Takes what was heard since the last call, mono at the host's rate, into `heard` (appended;
+    /// at most some hundred milliseconds are kept). For the live spectrum.
+    fn take_heard(&self, heard: &mut Vec<f32>);
+    /// Puts another circuit on the bench, proposed as found. `path` is where it came from.
+    ///
+    /// # Errors
+    /// Every fault, or one sentence as a fault without a line; the running circuit then plays on.
+    fn load(&self, bytes: &[u8], path: Option<&Path>) -> Result<(), Vec<Diagnostic>>;
+    /// Whether other circuits may be loaded here; an instance of a built-in amp says why not.
+    fn may_load(&self) -> Result<(), &'static str>;
+    /// Text that the host keeps with the project for the window: its view as JSON.
+    fn view(&self) -> String;
+    /// Replaces that text.
+    fn set_view(&self, view: String);
+    /// Sentences about what could not be restored from a project; shown until dismissed.
+    fn notes(&self) -> Vec<String>;
+    /// Forgets those sentences.
+    fn dismiss_notes(&self);
+    /// The player, where the window has no host.
+    fn player(&self) -> Option<&dyn Player>;
+}

@@ -1,0 +1,4 @@
+//! The editor: reports become pictures, gestures become edits. It knows no plugin framework; what
+//! it may see and do is the trait [`edit::Edit`].
+
+pub mod edit;

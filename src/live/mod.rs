@@ -1,0 +1,12 @@
+//! The amp on the bench while it plays: what can be adjusted, what is heard, what is measured.
+//!
+//! No plugin framework and no window: [`slots`] lists what an owner can adjust, [`amp`] holds a
+//! loaded amp with its two sets of values, [`rig`] turns samples into samples. The plugin and the
+//! editor stand on it.
+
+pub mod amp;
+pub mod meters;
+pub mod slots;
+
+pub use amp::{LiveAmp, NotLoaded};
+pub use slots::{Slot, SlotKind};
