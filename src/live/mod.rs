@@ -5,7 +5,9 @@
 //! editor stand on it.
 
 pub mod amp;
+pub mod bench;
 pub mod meters;
+mod moving;
 pub mod slots;
 
 pub use amp::{LiveAmp, NotLoaded};

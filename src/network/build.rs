@@ -153,25 +153,22 @@ fn sketches(part: &Part) -> Vec<Sketch> {
             set,
             ..
         } => {
-            let low = taper.share(*set);
-            let section = |a, b, share: f64, what| Sketch {
+            let [upper, lower] = pot_values(*ohms, taper.share(*set));
+            let section = |a, b, value, what| Sketch {
                 terminals: between(a, b),
-                value: BranchValue::resistor(ohms * share + POT_END_OHMS),
+                value,
                 label: format!("{label} {what}"),
             };
             vec![
-                section(*from, *wiper, 1.0 - low, "upper"),
-                section(*wiper, *to, low, "lower"),
+                section(*from, *wiper, upper, "upper"),
+                section(*wiper, *to, lower, "lower"),
             ]
         }
         PartKind::Switch {
             closed,
             between: [a, b],
             ..
-        } => one(
-            between(*a, *b),
-            BranchValue::resistor(if *closed { CLOSED_OHMS } else { OPEN_OHMS }),
-        ),
+        } => one(between(*a, *b), contact_value(f64::from(u8::from(*closed)))),
         PartKind::Triode {
             valve,
             anode,
@@ -252,6 +249,23 @@ fn sketches(part: &Part) -> Vec<Sketch> {
             between: [a, b],
         } => one(between(*a, *b), source(*ohms, *volts)),
     }
+}
+
+/// A contact: its resistance falls evenly in decades as `closed` goes from 0 to 1, so that it may
+/// be moved without a jump.
+///
+/// # Real-time
+/// Allocates nothing.
+pub fn contact_value(closed: f64) -> BranchValue {
+    BranchValue::resistor(OPEN_OHMS * (CLOSED_OHMS / OPEN_OHMS).powf(closed))
+}
+
+/// The two sections of a pot of `ohms`, the wiper `low` (0 to 1) of the track above the low end.
+///
+/// # Real-time
+/// Allocates nothing.
+pub fn pot_values(ohms: f64, low: f64) -> [BranchValue; 2] {
+    [1.0 - low, low].map(|share| BranchValue::resistor(ohms * share + POT_END_OHMS))
 }
 
 /// Values of a part's branches, in the order of its sketches.
