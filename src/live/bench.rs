@@ -8,6 +8,7 @@
 use super::amp::LiveAmp;
 use super::slots::{Slot, SlotKind};
 use atomic_float::{AtomicF32, AtomicF64};
+use std::sync::Arc;
 use std::sync::atomic::Ordering::{Acquire, Relaxed, Release};
 use std::sync::atomic::{AtomicBool, AtomicU64};
 
@@ -44,7 +45,7 @@ struct Exact {
 /// See the module.
 #[derive(Debug)]
 pub struct Bench {
-    amp: LiveAmp,
+    amp: Arc<LiveAmp>,
     bindings: Vec<Option<Binding>>,
     exact: Vec<Exact>,
     loose: Vec<AtomicF64>,
@@ -124,7 +125,7 @@ impl Bench {
             loose: filed.iter().map(|&value| AtomicF64::new(value)).collect(),
             unbound: (0..bound.len()).filter(|&slot| !bound[slot]).collect(),
             bindings,
-            amp,
+            amp: Arc::new(amp),
             stepped: AtomicBool::new(true),
             generation: AtomicU64::new(0),
         };
@@ -139,6 +140,11 @@ impl Bench {
     /// The amp.
     pub fn amp(&self) -> &LiveAmp {
         &self.amp
+    }
+
+    /// The amp, to keep.
+    pub fn shared_amp(&self) -> Arc<LiveAmp> {
+        self.amp.clone()
     }
 
     /// Which slot a parameter moves.
@@ -191,22 +197,35 @@ impl Bench {
         self.generation.fetch_add(1, Release);
     }
 
-    /// Position for a slot's value, and remembers the value exactly. For a parameter that moves
-    /// "fitted" too, the position is that of the part when it is in.
-    pub fn remember(&self, parameter: usize, value: f64) -> f32 {
-        let binding = self.bindings[parameter].expect("a parameter in use");
+    /// Position for the value of a parameter's slot. For a parameter that moves "fitted" too, it
+    /// is that of the part when it is in.
+    pub fn position_of(&self, parameter: usize, value: f64) -> Option<f32> {
+        let binding = self.binding(parameter)?;
         let slot = &self.amp.slots()[binding.slot];
-        let value = slot.clamped(value);
-        let share = position(slot, value);
+        let share = position(slot, slot.clamped(value));
         let place = match binding.fitted {
             Some(_) => IN_FROM + (1.0 - IN_FROM) * share,
             None => share,
-        } as f32;
-        let exact = &self.exact[binding.slot];
-        exact.value.store(value, Relaxed);
-        exact.position.store(place, Relaxed);
-        self.touch();
-        place
+        };
+        Some(place as f32)
+    }
+
+    /// [`Bench::position_of`] a value that is remembered exactly.
+    pub fn remember(&self, parameter: usize, value: f64) -> Option<f32> {
+        let place = self.position_of(parameter, value)?;
+        self.remember_at(parameter, place, value);
+        Some(place)
+    }
+
+    /// Remembers exactly which value a position stands for.
+    pub fn remember_at(&self, parameter: usize, place: f32, value: f64) {
+        if let Some(binding) = self.binding(parameter) {
+            let exact = &self.exact[binding.slot];
+            let value = self.amp.slots()[binding.slot].clamped(value);
+            exact.value.store(value, Relaxed);
+            exact.position.store(place, Relaxed);
+            self.touch();
+        }
     }
 
     /// Position that leaves a part out, for a parameter that moves "fitted" too.
@@ -295,7 +314,6 @@ mod tests {
     use super::*;
     use crate::circuit::built_in_circuits;
     use crate::device::Catalogue;
-    use std::sync::Arc;
 
     fn amp() -> LiveAmp {
         let catalogue = Arc::new(Catalogue::built_in());
@@ -307,7 +325,7 @@ mod tests {
         let bench = Bench::for_own_file(amp());
         let slot = bench.amp().find("R505").unwrap();
         let parameter = bench.parameter_of(slot).unwrap();
-        let place = bench.remember(parameter, 12_345.0);
+        let place = bench.remember(parameter, 12_345.0).unwrap();
         // As a host gives it back.
         let back = f32::from_bits(place.to_bits() - 1);
         assert_eq!(
@@ -348,7 +366,7 @@ mod tests {
             if bench.binding(parameter).unwrap().slot != index {
                 continue;
             }
-            let place = bench.remember(parameter, slot.filed);
+            let place = bench.remember(parameter, slot.filed).unwrap();
             assert_eq!(bench.value_at(parameter, place).unwrap().0, slot.filed);
             // Without its memory, the nearest preferred or filed value is found all the same.
             bench.exact[index].position.store(f32::NAN, Relaxed);

@@ -6,8 +6,14 @@
 
 pub mod amp;
 pub mod bench;
+pub mod deck;
+pub mod fade;
+mod hold_back;
+pub mod loudness;
 pub mod meters;
 mod moving;
+pub mod rig;
+mod side;
 pub mod slots;
 
 pub use amp::{LiveAmp, NotLoaded};

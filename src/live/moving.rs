@@ -46,6 +46,11 @@ impl Glide {
         }
     }
 
+    /// Goes there at once.
+    pub fn arrive(&mut self) {
+        self.aim(self.target, 0);
+    }
+
     /// One step on its way.
     pub fn step(&mut self) -> f64 {
         if self.left > 0 {
@@ -144,6 +149,13 @@ impl Moving {
         self.value.step();
         self.turn.step();
         self.fitted.step();
+    }
+
+    /// Goes there at once.
+    pub fn arrive(&mut self) {
+        self.value.arrive();
+        self.turn.arrive();
+        self.fitted.arrive();
     }
 
     /// Values of its branches now; the second is only a pot's.

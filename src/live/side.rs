@@ -1,0 +1,396 @@
+//! One side of a deck: the numbers of one circuit, and how its slots reach them.
+
+use super::amp::LiveAmp;
+use super::moving::Moving;
+use super::slots::SlotKind;
+use crate::circuit::{Circuit, PartId};
+use crate::network::{DeviceValues, Network, Values};
+use std::ops::Range;
+
+/// How a slot reaches the numbers.
+#[derive(Clone, Debug)]
+enum Reach {
+    /// Indices among the moving parts.
+    Moving(Vec<usize>),
+    /// Index among the typed positions.
+    Typed(usize),
+    /// Fitted or not, of the device positions of valves.
+    Valve(Vec<PartId>),
+}
+
+/// A position that takes one of several types: a valve's bottle, a rectifier, a loudspeaker.
+#[derive(Clone, Debug)]
+struct Typed {
+    parts: Vec<PartId>,
+    branches: Vec<Range<usize>>,
+    /// Values with each type in place, of these parts only.
+    options: Vec<Values>,
+    wanted: usize,
+    now: usize,
+}
+
+/// See the module.
+#[derive(Debug)]
+pub struct SideState {
+    /// Values as they are now.
+    pub values: Values,
+    /// The last operating point, V by position, ground last.
+    pub point: Vec<f64>,
+    /// What stands at the output at rest, V.
+    pub rest_volts: f64,
+    /// Parts that can glide.
+    pub moving: Vec<Moving>,
+    /// Silence around a change of type.
+    pub mute: Mute,
+    typed: Vec<Typed>,
+    /// Values with every valve of the file in its place.
+    filed: Values,
+    /// Device positions by kind: triodes, pentodes, rectifiers.
+    device_parts: [Vec<PartId>; 3],
+    valve_branches: Vec<(PartId, Range<usize>)>,
+    valve_fitted: Vec<(PartId, bool, bool)>,
+    reach: Vec<Reach>,
+    any_moves: bool,
+}
+
+impl SideState {
+    /// A side with the values of `circuit`.
+    pub fn new(
+        amp: &LiveAmp,
+        network: &Network,
+        circuit: &Circuit,
+        values: &Values,
+        point: &[f64],
+    ) -> Self {
+        let mut moving = Vec::new();
+        let mut moving_of = vec![None; circuit.parts().len()];
+        for (index, part) in circuit.parts().iter().enumerate() {
+            let first = network.branches_of(PartId(index as u16)).start;
+            if let Some(one) = Moving::new(part, first) {
+                moving_of[index] = Some(moving.len());
+                moving.push(one);
+            }
+        }
+        let devices = network.devices();
+        let mut side = SideState {
+            values: values.clone(),
+            point: point.to_vec(),
+            rest_volts: 0.0,
+            moving,
+            mute: Mute::default(),
+            typed: Vec::new(),
+            filed: network.values(&all_in(amp, circuit)),
+            device_parts: [
+                devices.triodes.iter().map(|p| p.part).collect(),
+                devices.pentodes.iter().map(|p| p.part).collect(),
+                devices.rectifiers.iter().map(|p| p.part).collect(),
+            ],
+            valve_branches: Vec::new(),
+            valve_fitted: Vec::new(),
+            reach: Vec::new(),
+            any_moves: false,
+        };
+        for (index, slot) in amp.slots().iter().enumerate() {
+            let indices: Vec<usize> = slot
+                .parts
+                .iter()
+                .filter_map(|id| moving_of[id.0 as usize])
+                .collect();
+            let reach = match &slot.kind {
+                SlotKind::Choice { names } => {
+                    side.typed
+                        .push(typed(amp, network, index, names.len(), circuit));
+                    Reach::Typed(side.typed.len() - 1)
+                }
+                SlotKind::Fitted if indices.is_empty() => {
+                    for &id in &slot.parts {
+                        let fitted = circuit.part(id).fitted;
+                        side.valve_branches.push((id, network.branches_of(id)));
+                        side.valve_fitted.push((id, fitted, fitted));
+                    }
+                    Reach::Valve(slot.parts.clone())
+                }
+                _ => Reach::Moving(indices),
+            };
+            side.reach.push(reach);
+        }
+        side
+    }
+
+    /// Whether nothing moves, swaps or fades.
+    pub fn calm(&self) -> bool {
+        !self.any_moves && self.mute.calm()
+    }
+
+    /// Sends a slot to a number.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn aim(&mut self, slot: usize, kind: &SlotKind, value: f64, steps: u32) {
+        match &self.reach[slot] {
+            Reach::Moving(indices) => {
+                for &index in indices {
+                    let moving = &mut self.moving[index];
+                    match kind {
+                        SlotKind::Value { .. } => moving.aim_value(value, steps),
+                        SlotKind::Fitted => moving.aim_fitted(value > 0.5, steps.max(1)),
+                        _ => moving.aim_turn(value, steps),
+                    }
+                }
+                self.any_moves = true;
+            }
+            Reach::Typed(index) => {
+                let typed = &mut self.typed[*index];
+                typed.wanted = (value.max(0.0) as usize).min(typed.options.len() - 1);
+                if typed.wanted != typed.now {
+                    self.mute.ask();
+                }
+            }
+            Reach::Valve(parts) => {
+                for (id, wanted, now) in &mut self.valve_fitted {
+                    if parts.contains(id) {
+                        *wanted = value > 0.5;
+                        if wanted != now {
+                            self.mute.ask();
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    /// Takes on at once all that is aimed at.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn arrive(&mut self) {
+        for moving in &mut self.moving {
+            moving.arrive();
+            let (first, second) = moving.branches();
+            self.values.branches[moving.first_branch] = first;
+            if let Some(second) = second {
+                self.values.branches[moving.first_branch + 1] = second;
+            }
+        }
+        self.any_moves = false;
+        self.set_types();
+        self.mute = Mute::default();
+    }
+
+    /// Goes on with a change of types after `stride` samples: fades out, swaps, waits, fades in.
+    /// Whether the types were swapped in this step.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn swap_types(&mut self, stride: u64, rate: f64) -> bool {
+        self.any_moves = self.moving.iter().any(Moving::moves);
+        let swap = self.mute.step(stride, rate);
+        if swap {
+            self.set_types();
+        }
+        swap
+    }
+
+    /// Branches of valves, rectifiers and loudspeakers, which change with the type.
+    pub fn typed_branches(&self) -> impl Iterator<Item = usize> + '_ {
+        let typed = self.typed.iter().flat_map(|t| t.branches.iter().cloned());
+        let valves = self.valve_branches.iter().map(|(_, range)| range.clone());
+        typed.chain(valves).flatten()
+    }
+
+    fn set_types(&mut self) {
+        for (_, range) in &self.valve_branches {
+            self.values.branches[range.clone()]
+                .copy_from_slice(&self.filed.branches[range.clone()]);
+        }
+        for typed in &mut self.typed {
+            typed.now = typed.wanted;
+            let option = &typed.options[typed.now];
+            for range in &typed.branches {
+                self.values.branches[range.clone()]
+                    .copy_from_slice(&option.branches[range.clone()]);
+            }
+            for &part in &typed.parts {
+                copy_device(
+                    &self.device_parts,
+                    part,
+                    &option.devices,
+                    &mut self.values.devices,
+                );
+            }
+        }
+        for (index, (part, wanted, now)) in self.valve_fitted.iter_mut().enumerate() {
+            *now = *wanted;
+            let present = f64::from(u8::from(*now));
+            set_present(&self.device_parts, *part, present, &mut self.values.devices);
+            if !*now {
+                let (_, range) = &self.valve_branches[index];
+                for value in &mut self.values.branches[range.clone()] {
+                    *value = value.absent();
+                }
+            }
+        }
+    }
+}
+
+/// The amp with every part of the file in its place.
+fn all_in(amp: &LiveAmp, otherwise: &Circuit) -> Circuit {
+    let mut numbers = amp.filed();
+    for (slot, value) in amp.slots().iter().zip(&mut numbers) {
+        if slot.kind == SlotKind::Fitted {
+            *value = 1.0;
+        }
+    }
+    amp.circuit_with(&numbers)
+        .unwrap_or_else(|_| otherwise.clone())
+}
+
+/// Values of a typed position with each of its types.
+fn typed(amp: &LiveAmp, network: &Network, slot: usize, count: usize, circuit: &Circuit) -> Typed {
+    let parts = amp.slots()[slot].parts.clone();
+    let options: Vec<Values> = (0..count)
+        .map(|option| {
+            let mut numbers = amp.filed();
+            numbers[slot] = option as f64;
+            // A valve left out keeps its law here; whether it is fitted is told apart.
+            for (other, value) in amp.slots().iter().zip(&mut numbers) {
+                if other.kind == SlotKind::Fitted && other.parts == parts {
+                    *value = 1.0;
+                }
+            }
+            let fitted = amp.circuit_with(&numbers);
+            network.values(fitted.as_ref().unwrap_or(circuit))
+        })
+        .collect();
+    let now = amp.as_found(slot) as usize;
+    Typed {
+        branches: parts.iter().map(|&id| network.branches_of(id)).collect(),
+        parts,
+        options,
+        wanted: now,
+        now,
+    }
+}
+
+fn copy_device(
+    positions: &[Vec<PartId>; 3],
+    part: PartId,
+    from: &DeviceValues,
+    to: &mut DeviceValues,
+) {
+    let at = |kind: usize| positions[kind].iter().position(|&p| p == part);
+    if let Some(index) = at(0) {
+        to.triodes[index].law = from.triodes[index].law;
+    }
+    if let Some(index) = at(1) {
+        to.pentodes[index].law = from.pentodes[index].law;
+    }
+    if let Some(index) = at(2) {
+        to.rectifiers[index].law = from.rectifiers[index].law;
+    }
+}
+
+fn set_present(positions: &[Vec<PartId>; 3], part: PartId, present: f64, to: &mut DeviceValues) {
+    let at = |kind: usize| positions[kind].iter().position(|&p| p == part);
+    if let Some(index) = at(0) {
+        to.triodes[index].present = present;
+    }
+    if let Some(index) = at(1) {
+        to.pentodes[index].present = present;
+    }
+}
+
+/// Silence around a change of type: 5 ms out, 60 ms for the new valve to settle, 20 ms in.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Mute {
+    phase: Phase,
+    /// Gain now, and its change a sample.
+    gain: f64,
+    slope: f64,
+    /// Samples left of the phase.
+    left: i64,
+    again: bool,
+}
+
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+enum Phase {
+    #[default]
+    Open,
+    Out,
+    Settling,
+    In,
+}
+
+/// Lengths of the phases, s.
+const OUT_SECONDS: f64 = 0.005;
+const SETTLING_SECONDS: f64 = 0.060;
+const IN_SECONDS: f64 = 0.020;
+
+impl Mute {
+    /// Asks for a change of types.
+    fn ask(&mut self) {
+        self.again = true;
+    }
+
+    fn calm(&self) -> bool {
+        self.phase == Phase::Open && !self.again
+    }
+
+    /// The next sample's gain.
+    #[inline]
+    pub fn gain(&mut self) -> f64 {
+        if self.phase == Phase::Open {
+            return 1.0;
+        }
+        self.gain = (self.gain + self.slope).clamp(0.0, 1.0);
+        self.gain
+    }
+
+    /// Begins a phase of so many samples, over which the gain changes by `change`.
+    fn begin(&mut self, phase: Phase, gain: f64, change: f64, samples: f64) {
+        let samples = samples.round().max(1.0);
+        self.phase = phase;
+        self.gain = gain;
+        self.left = samples as i64;
+        self.slope = change / samples;
+    }
+
+    /// Goes on by `stride` samples; whether types are to be swapped now.
+    fn step(&mut self, stride: u64, rate: f64) -> bool {
+        if self.phase == Phase::Open {
+            if self.again {
+                self.again = false;
+                self.begin(Phase::Out, 1.0, -1.0, OUT_SECONDS * rate);
+            }
+            return false;
+        }
+        self.left -= stride as i64;
+        if self.left > 0 {
+            return false;
+        }
+        match self.phase {
+            Phase::Out => {
+                self.again = false;
+                self.begin(Phase::Settling, 0.0, 0.0, SETTLING_SECONDS * rate);
+                true
+            }
+            // Another type was asked for meanwhile.
+            Phase::Settling if self.again => {
+                self.again = false;
+                self.begin(Phase::Settling, 0.0, 0.0, SETTLING_SECONDS * rate);
+                true
+            }
+            Phase::Settling => {
+                self.begin(Phase::In, 0.0, 1.0, IN_SECONDS * rate);
+                false
+            }
+            _ => {
+                *self = Mute {
+                    again: self.again,
+                    ..Mute::default()
+                };
+                false
+            }
+        }
+    }
+}
