@@ -5,6 +5,7 @@ mod bundle;
 mod demo;
 mod install;
 mod packages;
+mod python;
 mod replace;
 mod steps;
 mod test;
