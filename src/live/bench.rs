@@ -52,7 +52,11 @@ pub struct Bench {
     unbound: Vec<usize>,
     stepped: AtomicBool,
     generation: AtomicU64,
+    serial: u64,
 }
+
+/// Counts the benches made, so that each has a number of its own.
+static MADE: AtomicU64 = AtomicU64::new(1);
 
 impl Bench {
     /// An amp whose slots are moved by parameters of the same ids, in their order.
@@ -128,6 +132,7 @@ impl Bench {
             amp: Arc::new(amp),
             stepped: AtomicBool::new(true),
             generation: AtomicU64::new(0),
+            serial: MADE.fetch_add(1, Relaxed),
         };
         for parameter in 0..bench.bindings.len() {
             if let Some(binding) = bench.bindings[parameter] {
@@ -140,6 +145,11 @@ impl Bench {
     /// The amp.
     pub fn amp(&self) -> &LiveAmp {
         &self.amp
+    }
+
+    /// A number that no other bench has.
+    pub fn serial(&self) -> u64 {
+        self.serial
     }
 
     /// The amp, to keep.

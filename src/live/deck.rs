@@ -6,7 +6,7 @@
 use super::bench::Bench;
 use super::hold_back::HoldBack;
 use super::moving::Moving;
-use super::side::SideState;
+use super::side::{DRIFT_STEPS, SideState};
 use super::slots::SlotKind;
 use crate::analysis::at_rest::{AtRest, NoRest};
 use crate::network::Network;
@@ -288,6 +288,12 @@ impl Deck {
     fn step(&mut self) {
         for (side, state) in self.sides.iter_mut().enumerate() {
             let lanes = [2 * side, 2 * side + 1];
+            if state.drift(&self.network, &mut self.solver) {
+                let share = 1.0 / f64::from(DRIFT_STEPS);
+                for lane in lanes {
+                    self.processor.shift(lane, &state.drift, share);
+                }
+            }
             for moving in &mut state.moving {
                 if !moving.moves() {
                     continue;
@@ -301,12 +307,14 @@ impl Deck {
                 );
             }
             if state.swap_types(self.stride, self.format.rate) {
+                state.head_for(&self.network, &mut self.solver, false);
                 for lane in lanes {
                     self.processor.set_devices(lane, &state.values.devices);
                     for branch in state.typed_branches() {
                         let value = state.values.branches[branch];
                         self.processor.set_branch(lane, branch, value);
                     }
+                    self.processor.shift(lane, &state.drift, 1.0);
                 }
             }
         }
@@ -327,6 +335,66 @@ fn write(
         values[branch] = value;
         for lane in lanes {
             processor.set_branch(lane, branch, value);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::built_in_circuits;
+    use crate::device::Catalogue;
+    use crate::live::LiveAmp;
+    use crate::network::BranchValue;
+
+    #[test]
+    fn at_rest_every_branch_has_the_value_of_the_file() {
+        for built_in in built_in_circuits() {
+            let catalogue = Arc::new(Catalogue::built_in());
+            let amp = LiveAmp::read(built_in.text.as_bytes(), None, catalogue).unwrap();
+            let circuit = amp.circuit().clone();
+            let bench = Arc::new(Bench::for_own_file(amp));
+            let format = Format {
+                rate: 48_000.0,
+                doublings: 1,
+                live: true,
+            };
+            let mut deck = Deck::new(bench, format).unwrap();
+            deck.rest();
+            let expected = deck.network.values(&circuit);
+            for (index, branch) in deck.network.branches().iter().enumerate() {
+                for side in &deck.sides {
+                    let (is, want) = (side.values.branches[index], expected.branches[index]);
+                    let near = |a: f64, b: f64| (a - b).abs() <= 1e-12 * b.abs();
+                    let same = match (is, want) {
+                        (
+                            BranchValue::Resistive { siemens: a, .. },
+                            BranchValue::Resistive { siemens: b, .. },
+                        ) => near(a, b),
+                        (
+                            BranchValue::Capacitive { farads: a },
+                            BranchValue::Capacitive { farads: b },
+                        ) => near(a, b),
+                        (
+                            BranchValue::Coil {
+                                ohms: r,
+                                henries: a,
+                                damping: d,
+                            },
+                            BranchValue::Coil {
+                                ohms: s,
+                                henries: b,
+                                damping: e,
+                            },
+                        ) => near(r, s) && near(a, b) && d == e,
+                        _ => false,
+                    };
+                    assert!(same, "{}: {is:?} for {want:?}", branch.label);
+                }
+            }
+            for side in &deck.sides {
+                assert_eq!(side.values.devices, expected.devices);
+            }
         }
     }
 }

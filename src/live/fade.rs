@@ -104,7 +104,9 @@ impl Fade {
         if self.place == 1.0 {
             return [0.0, 1.0];
         }
-        let (second, first) = (self.place * std::f64::consts::FRAC_PI_2).sin_cos();
+        // Bent at the ends, so that the gains begin and end level.
+        let smooth = self.place * self.place * (3.0 - 2.0 * self.place);
+        let (second, first) = (smooth * std::f64::consts::FRAC_PI_2).sin_cos();
         let power = 1.0 + 2.0 * self.correlation * first * second;
         let scale = 1.0 / power.sqrt();
         [first * scale, second * scale]

@@ -12,6 +12,7 @@ mod hold_back;
 pub mod loudness;
 pub mod meters;
 mod moving;
+mod mute;
 pub mod rig;
 mod side;
 pub mod slots;

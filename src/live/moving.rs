@@ -4,13 +4,24 @@
 use crate::circuit::{Part, PartKind, Taper};
 use crate::network::{BranchValue, contact_value, pot_values};
 
-/// A number on its way.
+/// A number on its way, as a critically damped follower: it starts and arrives level, and may be
+/// sent elsewhere meanwhile without a kink.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Glide {
     now: f64,
     target: f64,
+    /// Change a step.
+    speed: f64,
+    /// Angular frequency times the step, and its decay in one.
+    rate: f64,
+    fade: f64,
     left: u32,
 }
+
+/// `(1 + x)·e^−x` is 1 % here: after the time asked for, 99 % of the way is done.
+const WAY_DONE: f64 = 6.64;
+/// After so many times the time asked for the rest, a millionth of the way, is taken at once.
+const PATIENCE: f64 = 2.5;
 
 impl Glide {
     /// At rest.
@@ -18,6 +29,9 @@ impl Glide {
         Glide {
             now: value,
             target: value,
+            speed: 0.0,
+            rate: 0.0,
+            fade: 1.0,
             left: 0,
         }
     }
@@ -37,27 +51,43 @@ impl Glide {
         self.left > 0
     }
 
-    /// Sends it to `target` within `steps`; at once if none.
+    /// Sends it to `target` within about so many steps, one at least.
     pub fn aim(&mut self, target: f64, steps: u32) {
         self.target = target;
-        self.left = steps;
-        if steps == 0 {
-            self.now = target;
-        }
+        self.rate = WAY_DONE / f64::from(steps.max(1));
+        self.fade = (-self.rate).exp();
+        self.left = (PATIENCE * f64::from(steps)) as u32 + 1;
     }
 
     /// Goes there at once.
     pub fn arrive(&mut self) {
-        self.aim(self.target, 0);
+        self.now = self.target;
+        self.speed = 0.0;
+        self.left = 0;
+    }
+
+    /// Where it will be in so many steps if nothing else is asked of it.
+    fn ahead(&self, steps: u32) -> f64 {
+        if steps >= self.left {
+            return self.target;
+        }
+        let away = self.now - self.target;
+        let pull = self.speed + self.rate * away;
+        let time = f64::from(steps);
+        self.target + (away + pull * time) * (-self.rate * time).exp()
     }
 
     /// One step on its way.
     pub fn step(&mut self) -> f64 {
-        if self.left > 0 {
-            self.now += (self.target - self.now) / f64::from(self.left);
-            self.left -= 1;
-            if self.left == 0 {
-                self.now = self.target;
+        match self.left {
+            0 => {}
+            1 => self.arrive(),
+            _ => {
+                self.left -= 1;
+                let away = self.now - self.target;
+                let pull = self.speed + self.rate * away;
+                self.now = self.target + (away + pull) * self.fade;
+                self.speed = (self.speed - self.rate * pull) * self.fade;
             }
         }
         self.now
@@ -163,7 +193,25 @@ impl Moving {
     /// # Real-time
     /// Allocates nothing.
     pub fn branches(&self) -> (BranchValue, Option<BranchValue>) {
-        let value = self.value.now().exp();
+        self.branches_with(self.value.now(), self.turn.now(), self.fitted.now())
+    }
+
+    /// Values of its branches in so many steps, if nothing else is asked of it.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn branches_ahead(&self, steps: u32) -> (BranchValue, Option<BranchValue>) {
+        let ahead = |glide: &Glide| glide.ahead(steps);
+        self.branches_with(ahead(&self.value), ahead(&self.turn), ahead(&self.fitted))
+    }
+
+    fn branches_with(
+        &self,
+        logarithm: f64,
+        turn: f64,
+        fitted: f64,
+    ) -> (BranchValue, Option<BranchValue>) {
+        let value = logarithm.exp();
         let (first, second) = match self.sort {
             Sort::Resistor => (BranchValue::resistor(value), None),
             Sort::Capacitor => (BranchValue::Capacitive { farads: value }, None),
@@ -172,12 +220,11 @@ impl Moving {
                 None,
             ),
             Sort::Pot(taper) => {
-                let [upper, lower] = pot_values(value, taper.share(self.turn.now()));
+                let [upper, lower] = pot_values(value, taper.share(turn.clamp(0.0, 1.0)));
                 (upper, Some(lower))
             }
-            Sort::Switch => (contact_value(self.turn.now()), None),
+            Sort::Switch => (contact_value(turn.clamp(0.0, 1.0)), None),
         };
-        let fitted = self.fitted.now();
         if fitted >= 1.0 {
             return (first, second);
         }
@@ -217,34 +264,43 @@ mod tests {
     }
 
     #[test]
-    fn a_value_glides_evenly_in_its_logarithm_and_arrives() {
+    fn a_value_glides_in_its_logarithm_and_arrives_exactly() {
         let mut moving = Moving::new(&resistor(1000.0), 0).unwrap();
-        moving.aim_value(16_000.0, 4);
+        moving.aim_value(16_000.0, 100);
+        let start = moving;
         let mut seen = Vec::new();
         while moving.moves() {
             moving.step();
             let BranchValue::Resistive { siemens, .. } = moving.branches().0 else {
                 unreachable!()
             };
-            seen.push(1.0 / siemens);
+            seen.push(-siemens.ln());
+            let BranchValue::Resistive { siemens, .. } = start.branches_ahead(seen.len() as u32).0
+            else {
+                unreachable!()
+            };
+            assert!((siemens.ln() + seen[seen.len() - 1]).abs() < 1e-9);
         }
-        for (ohms, expected) in seen.iter().zip([2000.0, 4000.0, 8000.0, 16_000.0]) {
-            assert!((ohms / expected - 1.0).abs() < 1e-12, "{ohms}");
-        }
-        assert_eq!(seen.len(), 4);
+        assert_eq!(seen.len(), 251);
+        let way = |ohms: f64| (ohms.ln() - 1000f64.ln()) / 16f64.ln();
+        // Critically damped: (1 + x)·e^−x is left at x = 6.64·t/T.
+        let left = 1.0 - way(seen[49].exp());
+        assert!((left - 4.32 * (-3.32f64).exp()).abs() < 1e-9, "{left}");
+        assert!((seen[250].exp() / 16_000.0 - 1.0).abs() < 1e-12);
+        assert!(seen.windows(2).all(|w| w[1] > w[0]));
     }
 
     #[test]
     fn a_part_fades_out_and_is_then_absent() {
         let mut moving = Moving::new(&resistor(1000.0), 0).unwrap();
         moving.aim_fitted(false, 10);
-        for _ in 0..9 {
+        for _ in 0..25 {
             moving.step();
         }
         let BranchValue::Resistive { siemens, .. } = moving.branches().0 else {
             unreachable!()
         };
-        assert!(siemens > 0.0 && siemens < 1e-8);
+        assert!(siemens > 0.0 && siemens < 1.1e-10, "{siemens}");
         moving.step();
         assert_eq!(moving.branches().0, BranchValue::resistor(1000.0).absent());
     }

@@ -35,6 +35,9 @@ pub struct RigSettings {
     pub bypass: bool,
     /// Time that a part takes to a new value, ms.
     pub glide_milliseconds: f64,
+    /// The bench that the host's parameters belong to (see [`super::bench::Bench::serial`]). A
+    /// deck of another one stays as it is: it is about to be replaced.
+    pub serial: u64,
 }
 
 /// Length of a cross-fade, s.
@@ -198,9 +201,12 @@ impl Rig {
             true => 0.0,
             false => settings.glide_milliseconds.max(0.0),
         };
-        let mut changed = self.deck.follow(positions, glide);
+        let serial = settings.serial;
+        let follow =
+            |deck: &mut Deck| deck.bench().serial() == serial && deck.follow(positions, glide);
+        let mut changed = follow(&mut self.deck);
         if let Some(next) = &mut self.next {
-            changed |= next.deck.follow(positions, glide);
+            changed |= follow(&mut next.deck);
             if self.fresh {
                 next.deck.rest();
                 next.warm_up = 0.0;
@@ -225,10 +231,10 @@ impl Rig {
             self.heard[0].jump(left);
             self.heard[1].jump(right);
             self.bypass.jump(bypass);
-            self.middle.aim(middle, 0);
-            self.engaged.aim(engaged, 0);
-            self.input_volts.aim(settings.input_volts, 0);
-            self.output_gain.aim(settings.output_gain, 0);
+            self.middle = Glide::at(middle);
+            self.engaged = Glide::at(engaged);
+            self.input_volts = Glide::at(settings.input_volts);
+            self.output_gain = Glide::at(settings.output_gain);
             self.matching = Match::new(self.rate, self.outputs);
             self.likeness = [Likeness::new(self.rate); 2];
             self.dry_likeness = Likeness::new(self.rate);

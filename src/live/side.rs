@@ -2,9 +2,11 @@
 
 use super::amp::LiveAmp;
 use super::moving::Moving;
+use super::mute::Mute;
 use super::slots::SlotKind;
 use crate::circuit::{Circuit, PartId};
 use crate::network::{DeviceValues, Network, Values};
+use crate::solve::RestSolver;
 use std::ops::Range;
 
 /// How a slot reaches the numbers.
@@ -51,7 +53,15 @@ pub struct SideState {
     valve_fitted: Vec<(PartId, bool, bool)>,
     reach: Vec<Reach>,
     any_moves: bool,
+    /// Values a drift's length ahead.
+    ahead: Values,
+    /// Difference of the operating points at both ends of the drift under way, V by position.
+    pub drift: Vec<f64>,
+    drift_left: u32,
 }
+
+/// Steps between two operating points while parts glide: 1.3 ms.
+pub const DRIFT_STEPS: u32 = 64;
 
 impl SideState {
     /// A side with the values of `circuit`.
@@ -89,6 +99,9 @@ impl SideState {
             valve_fitted: Vec::new(),
             reach: Vec::new(),
             any_moves: false,
+            ahead: values.clone(),
+            drift: vec![0.0; point.len()],
+            drift_left: 0,
         };
         for (index, slot) in amp.slots().iter().enumerate() {
             let indices: Vec<usize> = slot
@@ -119,7 +132,51 @@ impl SideState {
 
     /// Whether nothing moves, swaps or fades.
     pub fn calm(&self) -> bool {
-        !self.any_moves && self.mute.calm()
+        !self.any_moves && self.drift_left == 0 && self.mute.calm()
+    }
+
+    /// One step of a drift: while parts glide, the operating point is solved for where they will be
+    /// [`DRIFT_STEPS`] ahead, and what the circuit stores is moved there evenly, so that a part
+    /// that carries direct current changes without a thump. Whether to shift by one step's share
+    /// of [`SideState::drift`] now.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn drift(&mut self, network: &Network, solver: &mut RestSolver) -> bool {
+        if self.drift_left == 0 {
+            if !self.any_moves {
+                return false;
+            }
+            self.ahead.branches.copy_from_slice(&self.values.branches);
+            for moving in self.moving.iter().filter(|moving| moving.moves()) {
+                let (first, second) = moving.branches_ahead(DRIFT_STEPS);
+                self.ahead.branches[moving.first_branch] = first;
+                if let Some(second) = second {
+                    self.ahead.branches[moving.first_branch + 1] = second;
+                }
+            }
+            self.head_for(network, solver, true);
+            self.drift_left = DRIFT_STEPS;
+        }
+        self.drift_left -= 1;
+        true
+    }
+
+    /// Heads for the operating point of the values ahead or, with all types in place, of those
+    /// now. Without one it stays.
+    pub fn head_for(&mut self, network: &Network, solver: &mut RestSolver, ahead: bool) {
+        let values = match ahead {
+            true => &self.ahead,
+            false => &self.values,
+        };
+        let Ok(point) = solver.solve_near(network, values, &self.point) else {
+            self.drift.fill(0.0);
+            return;
+        };
+        for ((difference, &to), from) in self.drift.iter_mut().zip(point).zip(&mut self.point) {
+            *difference = to - *from;
+            *from = to;
+        }
     }
 
     /// Sends a slot to a number.
@@ -133,7 +190,7 @@ impl SideState {
                     let moving = &mut self.moving[index];
                     match kind {
                         SlotKind::Value { .. } => moving.aim_value(value, steps),
-                        SlotKind::Fitted => moving.aim_fitted(value > 0.5, steps.max(1)),
+                        SlotKind::Fitted => moving.aim_fitted(value > 0.5, steps),
                         _ => moving.aim_turn(value, steps),
                     }
                 }
@@ -173,6 +230,7 @@ impl SideState {
             }
         }
         self.any_moves = false;
+        self.drift_left = 0;
         self.set_types();
         self.mute = Mute::default();
     }
@@ -199,6 +257,14 @@ impl SideState {
     }
 
     fn set_types(&mut self) {
+        self.write_types();
+        let (to, from) = (&mut self.ahead.devices, &self.values.devices);
+        to.triodes.copy_from_slice(&from.triodes);
+        to.pentodes.copy_from_slice(&from.pentodes);
+        to.rectifiers.copy_from_slice(&from.rectifiers);
+    }
+
+    fn write_types(&mut self) {
         for (_, range) in &self.valve_branches {
             self.values.branches[range.clone()]
                 .copy_from_slice(&self.filed.branches[range.clone()]);
@@ -297,100 +363,5 @@ fn set_present(positions: &[Vec<PartId>; 3], part: PartId, present: f64, to: &mu
     }
     if let Some(index) = at(1) {
         to.pentodes[index].present = present;
-    }
-}
-
-/// Silence around a change of type: 5 ms out, 60 ms for the new valve to settle, 20 ms in.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Mute {
-    phase: Phase,
-    /// Gain now, and its change a sample.
-    gain: f64,
-    slope: f64,
-    /// Samples left of the phase.
-    left: i64,
-    again: bool,
-}
-
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-enum Phase {
-    #[default]
-    Open,
-    Out,
-    Settling,
-    In,
-}
-
-/// Lengths of the phases, s.
-const OUT_SECONDS: f64 = 0.005;
-const SETTLING_SECONDS: f64 = 0.060;
-const IN_SECONDS: f64 = 0.020;
-
-impl Mute {
-    /// Asks for a change of types.
-    fn ask(&mut self) {
-        self.again = true;
-    }
-
-    fn calm(&self) -> bool {
-        self.phase == Phase::Open && !self.again
-    }
-
-    /// The next sample's gain.
-    #[inline]
-    pub fn gain(&mut self) -> f64 {
-        if self.phase == Phase::Open {
-            return 1.0;
-        }
-        self.gain = (self.gain + self.slope).clamp(0.0, 1.0);
-        self.gain
-    }
-
-    /// Begins a phase of so many samples, over which the gain changes by `change`.
-    fn begin(&mut self, phase: Phase, gain: f64, change: f64, samples: f64) {
-        let samples = samples.round().max(1.0);
-        self.phase = phase;
-        self.gain = gain;
-        self.left = samples as i64;
-        self.slope = change / samples;
-    }
-
-    /// Goes on by `stride` samples; whether types are to be swapped now.
-    fn step(&mut self, stride: u64, rate: f64) -> bool {
-        if self.phase == Phase::Open {
-            if self.again {
-                self.again = false;
-                self.begin(Phase::Out, 1.0, -1.0, OUT_SECONDS * rate);
-            }
-            return false;
-        }
-        self.left -= stride as i64;
-        if self.left > 0 {
-            return false;
-        }
-        match self.phase {
-            Phase::Out => {
-                self.again = false;
-                self.begin(Phase::Settling, 0.0, 0.0, SETTLING_SECONDS * rate);
-                true
-            }
-            // Another type was asked for meanwhile.
-            Phase::Settling if self.again => {
-                self.again = false;
-                self.begin(Phase::Settling, 0.0, 0.0, SETTLING_SECONDS * rate);
-                true
-            }
-            Phase::Settling => {
-                self.begin(Phase::In, 0.0, 1.0, IN_SECONDS * rate);
-                false
-            }
-            _ => {
-                *self = Mute {
-                    again: self.again,
-                    ..Mute::default()
-                };
-                false
-            }
-        }
     }
 }

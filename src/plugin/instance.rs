@@ -11,7 +11,7 @@ use atomic_float::AtomicF32;
 use crossbeam_utils::atomic::AtomicCell;
 use rtrb::{Consumer, Producer, RingBuffer};
 use std::path::Path;
-use std::sync::atomic::Ordering::Relaxed;
+use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, MutexGuard};
 
 /// Decks that may wait to be thrown away.
@@ -23,6 +23,8 @@ const HEARD: usize = 16_384;
 pub struct Instance {
     class: &'static ClassSlots,
     bench: ArcSwap<Bench>,
+    /// The bench's number, for the audio thread.
+    serial: AtomicU64,
     /// A deck on its way to the audio thread; a later one takes its place.
     incoming: AtomicCell<Option<Box<Deck>>>,
     left_over: Mutex<Consumer<Box<Deck>>>,
@@ -61,6 +63,7 @@ impl Instance {
             .collect();
         let instance = Instance {
             class,
+            serial: AtomicU64::new(bench.serial()),
             bench: ArcSwap::from_pointee(bench),
             incoming: AtomicCell::new(None),
             left_over: Mutex::new(thrown),
@@ -82,6 +85,14 @@ impl Instance {
     /// What is on the bench.
     pub fn bench(&self) -> Arc<Bench> {
         self.bench.load_full()
+    }
+
+    /// Number of the bench that the parameters belong to.
+    ///
+    /// # Real-time
+    /// Lock-free.
+    pub fn serial(&self) -> u64 {
+        self.serial.load(Relaxed)
     }
 
     /// Its meters.
@@ -112,6 +123,7 @@ impl Instance {
 
     /// Puts a bench into place; audio goes on with it after a cross-fade.
     pub fn put(&self, bench: Bench) {
+        self.serial.store(bench.serial(), Relaxed);
         self.bench.store(Arc::new(bench));
         self.rebuild(None);
     }

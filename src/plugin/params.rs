@@ -203,6 +203,7 @@ impl AmpParams {
             output_gain: ratio_from_decibels(finite(&self.output).clamp(-60.0, 40.0)) / full_scale,
             bypass: self.bypass.value(),
             glide_milliseconds: finite(&self.glide).clamp(0.0, 1000.0),
+            serial: self.instance.serial(),
         }
     }
 

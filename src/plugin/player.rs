@@ -86,12 +86,12 @@ impl Player {
         let room = self.controls.outgoing.take();
         if room.is_some() {
             self.controls.outgoing.store(room);
-        } else if self.gains[0] <= 0.0 || self.sound.is_empty() {
-            if let Some(sound) = self.controls.incoming.take() {
-                let old = std::mem::replace(&mut self.sound, sound);
-                self.controls.outgoing.store(Some(old));
-                self.at = 0;
-            }
+        } else if (self.gains[0] <= 0.0 || self.sound.is_empty())
+            && let Some(sound) = self.controls.incoming.take()
+        {
+            let old = std::mem::replace(&mut self.sound, sound);
+            self.controls.outgoing.store(Some(old));
+            self.at = 0;
         }
         let playing = self.controls.playing.load(Relaxed) && !self.sound.is_empty();
         let targets = [

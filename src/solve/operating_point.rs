@@ -129,6 +129,30 @@ impl RestSolver {
         }
     }
 
+    /// The operating point near another one: from there, and from cold if that fails.
+    ///
+    /// # Errors
+    /// As of [`RestSolver::solve`].
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn solve_near(
+        &mut self,
+        network: &Network,
+        values: &Values,
+        start: &[f64],
+    ) -> Result<&[f64], (usize, f64)> {
+        self.companions.clear();
+        self.companions
+            .extend(values.branches.iter().map(|b| b.at_rest()));
+        self.iterations = 0;
+        self.last.copy_from_slice(start);
+        if self.newton(network, values, 0.0, 1.0).is_ok() {
+            return Ok(&self.last);
+        }
+        self.solve(network, values)
+    }
+
     /// Newton iterations that the last solution took, all stages together.
     pub fn iterations(&self) -> usize {
         self.iterations
