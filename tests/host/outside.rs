@@ -1,8 +1,6 @@
 //! Real hosts, which run as programs of their own: whether they are there, and how they are started.
 
 use std::path::PathBuf;
-use std::process::{Command, Output};
-use std::time::{Duration, Instant};
 
 /// A script of `tests/hosts/`.
 pub fn script(name: &str) -> PathBuf {
