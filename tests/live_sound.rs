@@ -39,36 +39,37 @@ fn direct(table: &Table, ids: &[(&str, &str)], input: &[f32], doublings: usize) 
         .collect()
 }
 
+/// Lanes share the choice of their steps, so that another circuit beside may refine one more or
+/// fewer. On a hard-driven amp that moves the sound by what the engine's own error is there, −71,
+/// −82 dB and better, and −95 and −102 dB on a clean one (`tests/realtime_accuracy.rs`), twice,
+/// hence 6 dB.
 #[test]
 fn the_rig_sounds_as_the_processor_does() {
-    let input = phrase(1.5);
-    for doublings in [1, 2, 3] {
-        let mut table = Table::at("bradawl", format(RATE, doublings), 2);
-        let changes = [
-            ("R505", "15k"),
-            ("C102", "4n7"),
-            ("Volume", "0.7"),
-            ("Feedback", "open"),
-        ];
-        for (id, text) in changes {
-            table.propose(id, text);
+    let changes = [
+        ("R505", "15k"),
+        ("C102", "4n7"),
+        ("Volume", "0.7"),
+        ("Feedback", "open"),
+    ];
+    for (scale, bars) in [(1.0, [-65.0, -76.0, -76.0]), (0.01, [-89.0, -96.0, -96.0])] {
+        let input: Vec<f32> = phrase(1.0).iter().map(|s| s * scale).collect();
+        for (bar, doublings) in bars.into_iter().zip([1, 2, 3]) {
+            let mut table = Table::at("bradawl", format(RATE, doublings), 2);
+            for (id, text) in changes {
+                table.propose(id, text);
+            }
+            let mut check = |heard, changes: &[(&str, &str)]| {
+                table.settings.heard = heard;
+                table.rig.reset();
+                let ours = table.play_mono(&input);
+                let expected = direct(&table, changes, &input, doublings);
+                let error = difference_db(&expected, &ours);
+                println!("{heard:?} x{}: {error:.1} dB", 1 << doublings);
+                assert!(error < bar, "{heard:?} x{}: {error:.1} dB", 1 << doublings);
+            };
+            check(Heard::Proposed, &changes);
+            check(Heard::AsFound, &[("Volume", "0.7")]);
         }
-        let ours = table.play_mono(&input);
-        let expected = direct(&table, &changes, &input, doublings);
-        // Lanes share their steps, so that another circuit beside may refine a step or two.
-        let error = difference_db(&expected, &ours);
-        println!("x{}: {error:.1} dB", 1 << doublings);
-        assert!(error < -80.0, "x{}: {error:.1} dB", 1 << doublings);
-        table.settings.heard = Heard::AsFound;
-        table.rig.reset();
-        let found = table.play_mono(&input);
-        let expected = direct(&table, &[("Volume", "0.7")], &input, doublings);
-        let error = difference_db(&expected, &found);
-        assert!(
-            error < -80.0,
-            "as found, x{}: {error:.1} dB",
-            1 << doublings
-        );
     }
 }
 
@@ -180,7 +181,7 @@ fn parts_glide_without_a_click_or_zipper() {
         // The new values may be louder: what counts is what the way there adds.
         let most = calm.max(roughness(&settled));
         println!("{id}: {calm:.2e} {acted:.2e} {most:.2e}");
-        assert!(acted < 12.0 * most, "{id}: {acted:.2e} for {most:.2e}");
+        assert!(acted < 6.0 * most, "{id}: {acted:.2e} for {most:.2e}");
     }
 }
 

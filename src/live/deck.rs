@@ -5,8 +5,7 @@
 
 use super::bench::Bench;
 use super::hold_back::HoldBack;
-use super::moving::Moving;
-use super::side::{DRIFT_STEPS, SideState};
+use super::side::SideState;
 use super::slots::SlotKind;
 use crate::analysis::at_rest::{AtRest, NoRest};
 use crate::network::Network;
@@ -286,55 +285,32 @@ impl Deck {
 
     /// Moves what glides by one step, and swaps types whose side is silent by now.
     fn step(&mut self) {
+        let (network, solver) = (&self.network, &mut self.solver);
         for (side, state) in self.sides.iter_mut().enumerate() {
             let lanes = [2 * side, 2 * side + 1];
-            if state.drift(&self.network, &mut self.solver) {
-                let share = 1.0 / f64::from(DRIFT_STEPS);
+            let processor = &mut self.processor;
+            let moved = state.step(network, solver, |branch, value| {
                 for lane in lanes {
-                    self.processor.shift(lane, &state.drift, share);
+                    processor.set_branch(lane, branch, value);
                 }
-            }
-            for moving in &mut state.moving {
-                if !moving.moves() {
-                    continue;
-                }
-                moving.step();
-                write(
-                    &mut self.processor,
-                    &mut state.values.branches,
-                    lanes,
-                    moving,
-                );
-            }
-            if state.swap_types(self.stride, self.format.rate) {
-                state.head_for(&self.network, &mut self.solver, false);
+            });
+            if let Some(difference) = moved {
                 for lane in lanes {
-                    self.processor.set_devices(lane, &state.values.devices);
-                    for branch in state.typed_branches() {
-                        let value = state.values.branches[branch];
-                        self.processor.set_branch(lane, branch, value);
-                    }
-                    self.processor.shift(lane, &state.drift, 1.0);
+                    self.processor.shift(lane, difference);
                 }
             }
-        }
-    }
-}
-
-/// Writes a part's branches into the values of its side and into both of its lanes.
-fn write(
-    processor: &mut Processor<LANES>,
-    values: &mut [crate::network::BranchValue],
-    lanes: [usize; 2],
-    moving: &Moving,
-) {
-    let (first, second) = moving.branches();
-    for (branch, value) in [(0, Some(first)), (1, second)] {
-        let Some(value) = value else { continue };
-        let branch = moving.first_branch + branch;
-        values[branch] = value;
-        for lane in lanes {
-            processor.set_branch(lane, branch, value);
+            let swapped = state.swap_types(self.stride, self.format.rate, network, solver);
+            let Some(difference) = swapped else { continue };
+            for lane in lanes {
+                self.processor.shift(lane, difference);
+            }
+            for lane in lanes {
+                self.processor.set_devices(lane, &state.values.devices);
+                for branch in state.typed_branches() {
+                    let value = state.values.branches[branch];
+                    self.processor.set_branch(lane, branch, value);
+                }
+            }
         }
     }
 }

@@ -5,7 +5,8 @@ use super::moving::Moving;
 use super::mute::Mute;
 use super::slots::SlotKind;
 use crate::circuit::{Circuit, PartId};
-use crate::network::{DeviceValues, Network, Values};
+use crate::network::assemble::branch_volts;
+use crate::network::{BranchValue, DeviceValues, Network, Values};
 use crate::solve::RestSolver;
 use std::ops::Range;
 
@@ -53,15 +54,12 @@ pub struct SideState {
     valve_fitted: Vec<(PartId, bool, bool)>,
     reach: Vec<Reach>,
     any_moves: bool,
-    /// Values a drift's length ahead.
-    ahead: Values,
-    /// Difference of the operating points at both ends of the drift under way, V by position.
-    pub drift: Vec<f64>,
-    drift_left: u32,
+    /// The last move of the operating point, V by position.
+    shift: Vec<f64>,
 }
 
-/// Steps between two operating points while parts glide: 1.3 ms.
-pub const DRIFT_STEPS: u32 = 64;
+/// A part with less than this across it at rest moves no operating point, V.
+const LEAST_VOLTS: f64 = 1e-6;
 
 impl SideState {
     /// A side with the values of `circuit`.
@@ -99,9 +97,7 @@ impl SideState {
             valve_fitted: Vec::new(),
             reach: Vec::new(),
             any_moves: false,
-            ahead: values.clone(),
-            drift: vec![0.0; point.len()],
-            drift_left: 0,
+            shift: vec![0.0; point.len()],
         };
         for (index, slot) in amp.slots().iter().enumerate() {
             let indices: Vec<usize> = slot
@@ -132,51 +128,59 @@ impl SideState {
 
     /// Whether nothing moves, swaps or fades.
     pub fn calm(&self) -> bool {
-        !self.any_moves && self.drift_left == 0 && self.mute.calm()
+        !self.any_moves && self.mute.calm()
     }
 
-    /// One step of a drift: while parts glide, the operating point is solved for where they will be
-    /// [`DRIFT_STEPS`] ahead, and what the circuit stores is moved there evenly, so that a part
-    /// that carries direct current changes without a thump. Whether to shift by one step's share
-    /// of [`SideState::drift`] now.
+    /// Whether what moves carries direct current, so that the operating point moves too.
+    fn loaded(&self, network: &Network) -> bool {
+        let volts = |branch| branch_volts(network, branch, &self.point).abs();
+        self.moving
+            .iter()
+            .filter(|moving| moving.moves() && moving.conducts())
+            .any(|m| m.own_branches().any(|b| volts(b) > LEAST_VOLTS))
+    }
+
+    /// One step of everything that glides. Gives the difference that it makes to the operating
+    /// point, V by position, if it makes one: what the circuit stores is to be moved by as much,
+    /// so that a part that carries direct current changes without a thump.
     ///
     /// # Real-time
     /// Allocates nothing.
-    pub fn drift(&mut self, network: &Network, solver: &mut RestSolver) -> bool {
-        if self.drift_left == 0 {
-            if !self.any_moves {
-                return false;
-            }
-            self.ahead.branches.copy_from_slice(&self.values.branches);
-            for moving in self.moving.iter().filter(|moving| moving.moves()) {
-                let (first, second) = moving.branches_ahead(DRIFT_STEPS);
-                self.ahead.branches[moving.first_branch] = first;
-                if let Some(second) = second {
-                    self.ahead.branches[moving.first_branch + 1] = second;
+    pub fn step(
+        &mut self,
+        network: &Network,
+        solver: &mut RestSolver,
+        mut write: impl FnMut(usize, BranchValue),
+    ) -> Option<&[f64]> {
+        let loaded = self.loaded(network);
+        self.any_moves = false;
+        for moving in self.moving.iter_mut().filter(|moving| moving.moves()) {
+            moving.step();
+            self.any_moves |= moving.moves();
+            let (first, second) = moving.branches();
+            for (branch, value) in moving.own_branches().zip([Some(first), second]) {
+                if let Some(value) = value {
+                    self.values.branches[branch] = value;
+                    write(branch, value);
                 }
             }
-            self.head_for(network, solver, true);
-            self.drift_left = DRIFT_STEPS;
         }
-        self.drift_left -= 1;
-        true
+        loaded.then(|| self.follow_rest(network, solver))
     }
 
-    /// Heads for the operating point of the values ahead or, with all types in place, of those
-    /// now. Without one it stays.
-    pub fn head_for(&mut self, network: &Network, solver: &mut RestSolver, ahead: bool) {
-        let values = match ahead {
-            true => &self.ahead,
-            false => &self.values,
-        };
-        let Ok(point) = solver.solve_near(network, values, &self.point) else {
-            self.drift.fill(0.0);
-            return;
-        };
-        for ((difference, &to), from) in self.drift.iter_mut().zip(point).zip(&mut self.point) {
-            *difference = to - *from;
-            *from = to;
+    /// Solves for the operating point of the values now, and gives its difference to the last one;
+    /// none where there is no solution.
+    fn follow_rest(&mut self, network: &Network, solver: &mut RestSolver) -> &[f64] {
+        match solver.solve_near(network, &self.values, &self.point) {
+            Ok(point) => {
+                for ((by, &to), from) in self.shift.iter_mut().zip(point).zip(&mut self.point) {
+                    *by = to - *from;
+                    *from = to;
+                }
+            }
+            Err(_) => self.shift.fill(0.0),
         }
+        &self.shift
     }
 
     /// Sends a slot to a number.
@@ -224,29 +228,32 @@ impl SideState {
         for moving in &mut self.moving {
             moving.arrive();
             let (first, second) = moving.branches();
-            self.values.branches[moving.first_branch] = first;
-            if let Some(second) = second {
-                self.values.branches[moving.first_branch + 1] = second;
+            for (branch, value) in moving.own_branches().zip([Some(first), second]) {
+                self.values.branches[branch] = value.unwrap_or(first);
             }
         }
         self.any_moves = false;
-        self.drift_left = 0;
         self.set_types();
         self.mute = Mute::default();
     }
 
     /// Goes on with a change of types after `stride` samples: fades out, swaps, waits, fades in.
-    /// Whether the types were swapped in this step.
+    /// When the types are swapped in this step, the difference of the operating points.
     ///
     /// # Real-time
     /// Allocates nothing.
-    pub fn swap_types(&mut self, stride: u64, rate: f64) -> bool {
-        self.any_moves = self.moving.iter().any(Moving::moves);
-        let swap = self.mute.step(stride, rate);
-        if swap {
-            self.set_types();
+    pub fn swap_types(
+        &mut self,
+        stride: u64,
+        rate: f64,
+        network: &Network,
+        solver: &mut RestSolver,
+    ) -> Option<&[f64]> {
+        if !self.mute.step(stride, rate) {
+            return None;
         }
-        swap
+        self.set_types();
+        Some(self.follow_rest(network, solver))
     }
 
     /// Branches of valves, rectifiers and loudspeakers, which change with the type.
@@ -257,14 +264,6 @@ impl SideState {
     }
 
     fn set_types(&mut self) {
-        self.write_types();
-        let (to, from) = (&mut self.ahead.devices, &self.values.devices);
-        to.triodes.copy_from_slice(&from.triodes);
-        to.pentodes.copy_from_slice(&from.pentodes);
-        to.rectifiers.copy_from_slice(&from.rectifiers);
-    }
-
-    fn write_types(&mut self) {
         for (_, range) in &self.valve_branches {
             self.values.branches[range.clone()]
                 .copy_from_slice(&self.filed.branches[range.clone()]);

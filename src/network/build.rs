@@ -11,6 +11,10 @@ use crate::numeric::sparse::Program;
 const CLOSED_OHMS: f64 = 0.05;
 /// Resistance of an open contact, Ω.
 const OPEN_OHMS: f64 = 1e12;
+/// Resistances beyond which it makes no odds in a valve amp whether a contact has closed or
+/// opened quite, Ω.
+const CLOSING_OHMS: f64 = 1.0;
+const OPENING_OHMS: f64 = 1e8;
 /// Least resistance at either end of a pot's track, Ω (common practice, no source).
 const POT_END_OHMS: f64 = 1.0;
 /// Least resistance of a source, Ω, so that one stated without resistance has a conductance.
@@ -251,13 +255,19 @@ fn sketches(part: &Part) -> Vec<Sketch> {
     }
 }
 
-/// A contact: its resistance falls evenly in decades as `closed` goes from 0 to 1, so that it may
-/// be moved without a jump.
+/// A contact, open at 0 and closed at 1. Between them its resistance falls evenly in decades from
+/// [`OPENING_OHMS`] to [`CLOSING_OHMS`], so that it may be moved without a jump.
 ///
 /// # Real-time
 /// Allocates nothing.
 pub fn contact_value(closed: f64) -> BranchValue {
-    BranchValue::resistor(OPEN_OHMS * (CLOSED_OHMS / OPEN_OHMS).powf(closed))
+    BranchValue::resistor(if closed >= 1.0 {
+        CLOSED_OHMS
+    } else if closed <= 0.0 {
+        OPEN_OHMS
+    } else {
+        OPENING_OHMS * (CLOSING_OHMS / OPENING_OHMS).powf(closed)
+    })
 }
 
 /// The two sections of a pot of `ohms`, the wiper `low` (0 to 1) of the track above the low end.

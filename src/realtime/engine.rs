@@ -153,16 +153,16 @@ impl<T: Real> Engine<T> {
         }
     }
 
-    /// Moves the state of one lane by `share` of the difference between two operating points, V by
+    /// Moves the state of one lane by the difference between two operating points, V by
     /// position: what the circuit stores moves along, the sound on top of it stays.
     ///
     /// # Real-time
     /// Allocates nothing.
-    pub fn shift(&mut self, lane: usize, difference: &[f64], share: f64) {
+    pub fn shift(&mut self, lane: usize, difference: &[f64]) {
         let add = |slot: &mut T, amount: f64| slot.set_lane(lane, slot.lane(lane) + amount);
         for (at, &volts) in difference.iter().enumerate() {
-            add(&mut self.solution[at], share * volts);
-            add(&mut self.previous[at], share * volts);
+            add(&mut self.solution[at], volts);
+            add(&mut self.previous[at], volts);
         }
         for (reactance, memory) in self.reactances.iter().zip(&mut self.memory) {
             let [a, b, c] = reactance.at;
@@ -171,8 +171,8 @@ impl<T: Real> Engine<T> {
                 u += reactance.third * difference[c];
             }
             let rest = self.lanes[lane][reactance.branch].at_rest();
-            add(&mut memory.volts, share * u);
-            add(&mut memory.amps, share * u * rest.siemens);
+            add(&mut memory.volts, u);
+            add(&mut memory.amps, u * rest.siemens);
         }
     }
 
