@@ -45,6 +45,7 @@ fn every_value_comes_back_and_sounds_the_same() {
                 }
             }
             one.set(&sets);
+            play(&mut one);
             let state = one.save();
             let mut other = Instance::new(class);
             assert!(other.load(&state), "{class}");

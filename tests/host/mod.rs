@@ -23,16 +23,15 @@ fn bundles() -> Option<PathBuf> {
     std::env::var_os("PRESOLDER_BUNDLES").map(PathBuf::from)
 }
 
-/// The library as cargo leaves it beside this test's own folder.
+/// The library that cargo has built for this test; it lies beside it.
 fn library() -> PathBuf {
     let test = std::env::current_exe().expect("this test's path");
-    let build = test.ancestors().nth(2).expect("cargo's folders");
     let name = format!(
         "{}presolder{}",
         std::env::consts::DLL_PREFIX,
         std::env::consts::DLL_SUFFIX
     );
-    let path = build.join(name);
+    let path = test.with_file_name(name);
     assert!(path.exists(), "{} is not built", path.display());
     path
 }
@@ -68,9 +67,9 @@ pub fn vst3_folder() -> PathBuf {
     let inner = folder.join("Contents").join(architecture);
     let file = inner.join(format!("Presolder{ending}"));
     std::fs::create_dir_all(&inner).expect("a folder for the bundle");
-    if !file.exists() {
-        let _ = std::fs::hard_link(library(), &file);
-    }
+    // Another test of this run may have been quicker.
+    let _ = std::fs::hard_link(library(), &file);
+    assert!(file.exists(), "{} cannot be made", file.display());
     folder
 }
 

@@ -18,7 +18,7 @@ const ENTRIES: &[&str] = &["clap_entry", "GetPluginFactory"];
 pub struct Options {
     /// Cargo's profile.
     pub profile: String,
-    /// Whether to build first, or take what is there.
+    /// Whether to build first, or take what was built last.
     pub build: bool,
     /// Where the bundles go; `bundled` in cargo's target folder if nothing is said.
     pub into: Option<PathBuf>,
@@ -83,7 +83,12 @@ pub fn bundle(options: &Options) -> Result<PathBuf, String> {
         .into
         .clone()
         .unwrap_or_else(|| target.join("bundled"));
-    lay_out(&built, &into, Platform::here())?;
+    let platform = Platform::here();
+    let library = match options.build {
+        true => built.join(platform.library()),
+        false => newest(&built, platform),
+    };
+    lay_out(&library, &built, &into, platform)?;
     Ok(into)
 }
 
@@ -133,10 +138,22 @@ fn portable(variable: impl Fn(&str) -> Option<String>) -> Result<(), String> {
     Ok(())
 }
 
+/// The library that was built last: that of `cargo build`, or that of `cargo test`, which cargo
+/// leaves among the dependencies of the tests.
+fn newest(built: &Path, platform: Platform) -> PathBuf {
+    let places = [built.to_owned(), built.join("deps")].map(|f| f.join(platform.library()));
+    let time = |path: &PathBuf| fs::metadata(path).and_then(|m| m.modified()).ok();
+    let [build, test] = places;
+    if time(&test) > time(&build) {
+        test
+    } else {
+        build
+    }
+}
+
 /// Lays out what was built into `into`; each bundle is replaced as a whole.
-fn lay_out(built: &Path, into: &Path, platform: Platform) -> Result<(), String> {
-    let library = built.join(platform.library());
-    let bytes = fs::read(&library).map_err(|e| format!("{}: {e}", library.display()))?;
+fn lay_out(library: &Path, built: &Path, into: &Path, platform: Platform) -> Result<(), String> {
+    let bytes = fs::read(library).map_err(|e| format!("{}: {e}", library.display()))?;
     for entry in ENTRIES {
         if !bytes.windows(entry.len()).any(|w| w == entry.as_bytes()) {
             return Err(format!("{} does not hold {entry}", library.display()));
@@ -149,7 +166,7 @@ fn lay_out(built: &Path, into: &Path, platform: Platform) -> Result<(), String> 
         let told = |e: std::io::Error| format!("{}: {e}", to.display());
         fs::create_dir_all(to.parent().unwrap_or(&staging)).map_err(told)?;
         match content {
-            Content::Library => fs::copy(&library, &to).map(drop),
+            Content::Library => fs::copy(library, &to).map(drop),
             Content::Program => fs::copy(built.join(platform.program()), &to).map(drop),
             Content::Text(text) => fs::write(&to, text),
         }
@@ -234,15 +251,16 @@ mod tests {
         };
         let library = built.join(platform.library());
         fs::write(&library, "clap_entry").unwrap();
+        assert_eq!(newest(&built, platform), library);
         fs::write(built.join(platform.program()), "program").unwrap();
         assert!(
-            lay_out(&built, &into, platform)
+            lay_out(&library, &built, &into, platform)
                 .unwrap_err()
                 .contains("GetPluginFactory")
         );
         for text in ["clap_entry GetPluginFactory", "GetPluginFactory clap_entry"] {
             fs::write(&library, text).unwrap();
-            lay_out(&built, &into, platform).unwrap();
+            lay_out(&library, &built, &into, platform).unwrap();
             let read = |path: &str| fs::read_to_string(into.join(path)).unwrap();
             assert_eq!(read("Presolder.clap"), text);
             assert_eq!(
