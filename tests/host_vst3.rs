@@ -40,7 +40,7 @@ fn play(
 ) -> Vec<Vec<f32>> {
     let frames = input[0].len();
     let rate = plugin.sample_rate();
-    let mut output = vec![Vec::with_capacity(frames); 2];
+    let mut output = vec![Vec::new(); 2];
     for start in (0..frames).step_by(block) {
         let length = block.min(frames - start);
         let mut buffers = AudioBuffers::new(input.len(), 2, length, rate);

@@ -274,9 +274,7 @@ impl Instance {
         let ins = ins.with_input_buffers([AudioPortBuffer {
             latency: 0,
             channels: AudioPortBufferType::f32_input_only(
-                input
-                    .iter_mut()
-                    .map(|channel| InputChannel::variable(channel)),
+                input.iter_mut().map(InputChannel::variable),
             ),
         }]);
         let mut outs = outs.with_output_buffers([AudioPortBuffer {
