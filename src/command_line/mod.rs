@@ -14,7 +14,6 @@ pub mod progress;
 pub mod reference_curve;
 pub mod render;
 pub mod report;
-pub mod safety;
 pub mod text;
 pub mod verdict_text;
 pub mod voltages;

@@ -76,6 +76,23 @@ pub fn ink(visuals: &Visuals) -> Ink {
     if visuals.dark_mode { DARK } else { LIGHT }
 }
 
+/// Gives a context the fonts; once.
+pub fn fonts(context: &egui::Context) {
+    let mut fonts = egui::FontDefinitions::default();
+    // Arrows and the like stand in the monospace face only.
+    let mono = fonts.families.get(&egui::FontFamily::Monospace).cloned();
+    let plain = fonts
+        .families
+        .entry(egui::FontFamily::Proportional)
+        .or_default();
+    for name in mono.unwrap_or_default() {
+        if !plain.contains(&name) {
+            plain.push(name);
+        }
+    }
+    context.set_fonts(fonts);
+}
+
 /// Gives the whole context our look in one theme.
 pub fn dress(context: &egui::Context, dark: bool) {
     let theme = if dark {

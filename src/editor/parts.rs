@@ -72,7 +72,7 @@ fn head(ui: &mut Ui, hands: &mut Hands, memory: &mut Memory) {
         let label = ui.label("find");
         ui.add(
             egui::TextEdit::singleline(&mut memory.search)
-                .id(egui::Id::new("find a part"))
+                .id(egui::Id::unique("find a part"))
                 .desired_width(110.0),
         )
         .labelled_by(label.id)
@@ -89,7 +89,9 @@ fn head(ui: &mut Ui, hands: &mut Hands, memory: &mut Memory) {
         let revert = egui::Button::new("Revert all to as found");
         if ui
             .add_enabled(any, revert)
-            .on_hover_text("Every part back to what the amp has now. The controls stay. Can be undone.")
+            .on_hover_text(
+                "Every part back to what the amp has now. The controls stay. Can be undone.",
+            )
             .clicked()
         {
             hands.revert_all();
@@ -97,7 +99,9 @@ fn head(ui: &mut Ui, hands: &mut Hands, memory: &mut Memory) {
         let adopt = egui::Button::new("Copy proposed to as found");
         if ui
             .add_enabled(any, adopt)
-            .on_hover_text("The changes are in the amp now: they become what is as found. Can be undone.")
+            .on_hover_text(
+                "The changes are in the amp now: they become what is as found. Can be undone.",
+            )
             .clicked()
         {
             hands.adopt(&changed);
@@ -153,7 +157,11 @@ fn list(ui: &mut Ui, hands: &mut Hands, rows: &[Row], memory: &mut Memory, view:
 }
 
 fn stage_line(ui: &mut Ui, stage: &str) {
-    let text = if stage.is_empty() { "Other parts" } else { stage };
+    let text = if stage.is_empty() {
+        "Other parts"
+    } else {
+        stage
+    };
     ui.add_space(5.0);
     ui.add(egui::Label::new(egui::RichText::new(text).strong().size(13.0)).selectable(false));
 }
@@ -171,7 +179,7 @@ fn one(
     let id = &amp.slots()[row.slot()].id;
     let size = vec2(ui.available_width(), ROW);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
-    let response = ui.interact(rect, egui::Id::new(("row", id)), Sense::click());
+    let response = ui.interact(rect, egui::Id::unique(("row", id)), Sense::click());
     let chosen = view.selected.as_ref() == Some(id);
     let said = sentence(
         amp,
@@ -201,10 +209,22 @@ fn one(
     if changed {
         mark(&painter, at(10.0), ink.proposed);
         let font = FontId::monospace(13.0);
-        painter.text(at(columns.proposed - 11.0), Align2::CENTER_CENTER, "→", font, ink.ink);
+        painter.text(
+            at(columns.proposed - 11.0),
+            Align2::CENTER_CENTER,
+            "→",
+            font,
+            ink.ink,
+        );
     }
     let font = FontId::monospace(13.0);
-    painter.text(at(columns.designator), Align2::LEFT_CENTER, &row.designator, font, ink.ink);
+    painter.text(
+        at(columns.designator),
+        Align2::LEFT_CENTER,
+        &row.designator,
+        font,
+        ink.ink,
+    );
     let role = Rect::from_min_max(
         pos2(rect.left() + columns.role, rect.top()),
         pos2(rect.left() + columns.as_found - 2.0, rect.bottom()),
@@ -247,7 +267,8 @@ fn truncated(ui: &Ui, rect: Rect, text: &str, ink: Ink) {
     job.wrap = egui::text::TextWrapping::truncate_at_width(rect.width());
     let galley = ui.painter().layout_job(job);
     let y = rect.center().y - 0.5 * galley.size().y;
-    ui.painter_at(rect).galley(pos2(rect.left(), y), galley, ink.ink);
+    ui.painter_at(rect)
+        .galley(pos2(rect.left(), y), galley, ink.ink);
 }
 
 /// The fields of a row. Which slot was taken in hand.
@@ -270,13 +291,25 @@ fn cells(
     let mut taken = None;
     if let Some(slot) = row.value {
         let fields = [
-            (Side::AsFound, cell(columns.as_found, 66.0), &both[0], "as found"),
-            (Side::Proposed, cell(columns.proposed, 80.0), &both[1], "proposed"),
+            (
+                Side::AsFound,
+                cell(columns.as_found, 66.0),
+                &both[0],
+                "as found",
+            ),
+            (
+                Side::Proposed,
+                cell(columns.proposed, 80.0),
+                &both[1],
+                "proposed",
+            ),
         ];
         for (side, rect, text, word) in fields {
             let name = format!("{}, {word}", name.trim());
             let used = match &amp.slots()[slot].kind {
-                SlotKind::Choice { names } => choice(ui, rect, hands, slot, side, names, text, &name),
+                SlotKind::Choice { names } => {
+                    choice(ui, rect, hands, slot, side, names, text, &name)
+                }
                 _ => {
                     let value = Value {
                         slot,
@@ -296,9 +329,13 @@ fn cells(
     } else {
         let font = FontId::monospace(13.0);
         let ink = ink(ui.visuals());
-        for (x, text) in [(columns.as_found + 61.0, &both[0]), (columns.proposed + 75.0, &both[1])] {
+        for (x, text) in [
+            (columns.as_found + 61.0, &both[0]),
+            (columns.proposed + 75.0, &both[1]),
+        ] {
             let at = pos2(rect.left() + x, rect.center().y);
-            ui.painter_at(rect).text(at, Align2::RIGHT_CENTER, text, font.clone(), ink.ink);
+            ui.painter_at(rect)
+                .text(at, Align2::RIGHT_CENTER, text, font.clone(), ink.ink);
         }
     }
     if let Some(slot) = row.fitted {
@@ -317,7 +354,10 @@ fn cells(
 }
 
 /// A type that can be chosen. Whether it was.
-#[expect(clippy::too_many_arguments, reason = "one caller, each is another thing")]
+#[expect(
+    clippy::too_many_arguments,
+    reason = "one caller, each is another thing"
+)]
 fn choice(
     ui: &mut Ui,
     rect: Rect,
@@ -330,7 +370,9 @@ fn choice(
 ) -> bool {
     let now = hands.value(slot, side);
     let mut taken = None;
-    let builder = egui::UiBuilder::new().max_rect(rect).id_salt(("type", slot, side));
+    let builder = egui::UiBuilder::new()
+        .max_rect(rect)
+        .id_salt(("type", slot, side));
     ui.scope_builder(builder, |ui| {
         ui.spacing_mut().button_padding = vec2(3.0, 0.0);
         ui.spacing_mut().interact_size.y = rect.height();

@@ -62,9 +62,15 @@ pub struct Value<'a> {
 
 impl Value<'_> {
     /// Shows it in a rectangle.
-    pub fn show(&self, ui: &mut Ui, rect: Rect, hands: &mut Hands, memory: &mut Memory) -> Response {
+    pub fn show(
+        &self,
+        ui: &mut Ui,
+        rect: Rect,
+        hands: &mut Hands,
+        memory: &mut Memory,
+    ) -> Response {
         let slot = &hands.amp.slots()[self.slot];
-        let id = Id::new(("value", &slot.id, self.side));
+        let id = Id::unique(("value", &slot.id, self.side));
         if memory.typing.contains_key(&(self.slot, self.side)) {
             return self.field(ui, rect, id, hands, memory);
         }
@@ -155,7 +161,12 @@ impl Value<'_> {
                 + i.num_accesskit_action_requests(response.id, egui::accesskit::Action::Decrement);
             let enter = i.key_pressed(Key::Enter) || i.key_pressed(Key::F2);
             let escape = i.key_pressed(Key::Escape);
-            (typed.trim().to_owned(), up as f32 - down as f32, enter, escape)
+            (
+                typed.trim().to_owned(),
+                up as f32 - down as f32,
+                enter,
+                escape,
+            )
         });
         if escape {
             if let Some((_, _, before)) = memory.focused {
@@ -200,9 +211,19 @@ impl Value<'_> {
     }
 
     /// The field while text is typed.
-    fn field(&self, ui: &mut Ui, rect: Rect, id: Id, hands: &mut Hands, memory: &mut Memory) -> Response {
+    fn field(
+        &self,
+        ui: &mut Ui,
+        rect: Rect,
+        id: Id,
+        hands: &mut Hands,
+        memory: &mut Memory,
+    ) -> Response {
         let key = (self.slot, self.side);
-        let typing = memory.typing.get_mut(&key).expect("looked up by the caller");
+        let typing = memory
+            .typing
+            .get_mut(&key)
+            .expect("looked up by the caller");
         let ink = ink(ui.visuals());
         let slot = &hands.amp.slots()[self.slot];
         let field_id = id.with("field");
@@ -227,8 +248,12 @@ impl Value<'_> {
             typing.faulty = false;
         }
         if typing.faulty {
-            ui.painter()
-                .rect_stroke(rect, 2.0, Stroke::new(2.0, ink.ink), egui::StrokeKind::Outside);
+            ui.painter().rect_stroke(
+                rect,
+                2.0,
+                Stroke::new(2.0, ink.ink),
+                egui::StrokeKind::Outside,
+            );
             response.show_tooltip_text(fault(slot, &typing.text));
         }
         if response.lost_focus() {
@@ -284,7 +309,10 @@ impl Value<'_> {
 fn fault(slot: &Slot, text: &str) -> String {
     match &slot.kind {
         SlotKind::Value { quantity, .. } => match quantity.parse(text) {
-            Err(fault) => format!("{fault}; {}. Escape gives the old value back.", fault.remedy()),
+            Err(fault) => format!(
+                "{fault}; {}. Escape gives the old value back.",
+                fault.remedy()
+            ),
             Ok(_) => String::new(),
         },
         _ => format!("“{text}” means nothing here. Escape gives the old value back."),

@@ -71,8 +71,6 @@ pub struct Quick {
 /// What takes seconds.
 #[derive(Clone, Debug)]
 pub struct Slow {
-    /// What it answers.
-    pub request: Request,
     /// The verdict on the guitar phrase.
     pub verdict: Verdict,
     /// How long it took.
@@ -127,19 +125,14 @@ pub fn slow(request: &Request, progress: &mut dyn FnMut(f64)) -> Result<Slow, St
         output_volts: FULL_SCALE_VOLTS,
         may_exceed: true,
     };
-    let compared = compare(
-        &circuits.as_found,
-        &circuits.proposed,
-        "",
-        &sound,
-        progress,
-    )
-    .map_err(|fault| match fault {
-        NoVerdict::NoRest(fault) => fault.to_string(),
-        NoVerdict::NotFinite(_) => "What comes out is not made of numbers.".into(),
-    })?;
+    let compared =
+        compare(&circuits.as_found, &circuits.proposed, "", &sound, progress).map_err(|fault| {
+            match fault {
+                NoVerdict::NoRest(fault) => fault.to_string(),
+                NoVerdict::NotFinite(_) => "What comes out is not made of numbers.".into(),
+            }
+        })?;
     Ok(Slow {
-        request: request.clone(),
         verdict: compared.verdict,
         took: start.elapsed(),
     })

@@ -71,8 +71,10 @@ impl Worker {
         let shared = Arc::<Shared>::default();
         let repaint: Repaint = Arc::new(repaint);
         let mut threads = Vec::new();
-        let bodies: [(&str, fn(&Shared, &Repaint)); 2] =
-            [("quick analyses", quick_thread), ("slow analyses", slow_thread)];
+        let bodies: [(&str, fn(&Shared, &Repaint)); 2] = [
+            ("quick analyses", quick_thread),
+            ("slow analyses", slow_thread),
+        ];
         for (name, body) in bodies {
             let (shared, repaint) = (Arc::clone(&shared), Arc::clone(&repaint));
             let thread = std::thread::Builder::new().name(name.into());
