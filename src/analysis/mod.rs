@@ -8,6 +8,7 @@ pub mod parts_list;
 pub mod phrase;
 pub mod playing;
 pub mod response;
+pub mod sensitivity;
 pub mod sentences;
 pub mod third_octave;
 pub mod verdict;
