@@ -120,7 +120,8 @@ struct Moves {
     shift: Vec<f64>,
 }
 
-fn branches(network: &Network, side: &Side, id: PartId) -> Vec<(usize, f64)> {
+/// The branches of a part with a value, each with its share in the part's doubling.
+pub(super) fn branches(network: &Network, side: &Side, id: PartId) -> Vec<(usize, f64)> {
     let part = side.circuit.part(id);
     let range = network.branches_of(id);
     match &part.kind {
@@ -145,7 +146,7 @@ fn branches(network: &Network, side: &Side, id: PartId) -> Vec<(usize, f64)> {
 }
 
 /// Derivative of a branch's admittance by the logarithm of its ohms, farads or henries.
-fn admittance_by_log(value: &BranchValue, omega: f64) -> Complex64 {
+pub(super) fn admittance_by_log(value: &BranchValue, omega: f64) -> Complex64 {
     let admittance = value.admittance(omega);
     match *value {
         BranchValue::Resistive { .. } => -admittance,
@@ -240,19 +241,21 @@ fn by_port_shift(
         };
         let (volts, adjoint) = (port(volts), port(adjoint));
         for k in 0..bend.ports {
-            let mut sum = Complex64::ZERO;
-            for i in 0..bend.ports {
-                for j in 0..bend.ports {
-                    sum -= adjoint[i] * volts[j] * bend.by_port[i][j][k];
-                }
-            }
-            out.push(sum);
+            let rows = bend.by_port.iter().zip(&adjoint);
+            let sum: Complex64 = rows
+                .map(|(row, weight)| {
+                    let amps: Complex64 = row.iter().zip(&volts).map(|(g, v)| v * g[k]).sum();
+                    weight * amps
+                })
+                .sum();
+            out.push(-sum);
         }
     }
     out
 }
 
-fn across(network: &Network, branch: usize, volts: &[Complex64]) -> Complex64 {
+/// Volts across a branch.
+pub(super) fn across(network: &Network, branch: usize, volts: &[Complex64]) -> Complex64 {
     let terminals = network.branches()[branch].terminals.iter();
     terminals.map(|&(at, c)| volts[at] * c).sum()
 }
