@@ -111,13 +111,15 @@ impl<'a> Surroundings<'a> {
         };
         let allowed = 0.1 + MISS_SHARE * step.abs();
         let looks = [0.125, 0.35, 1.0, 3.0, 8.0];
-        looks
+        let fits = looks
             .iter()
-            .all(|x| miss(middle * x, &self.shorted, &shelf, middle) <= allowed)
-            .then_some(Corner::Shelf {
-                hz: middle,
-                db: step,
-            })
+            .all(|x| miss(middle * x, &self.shorted, &shelf, middle) <= allowed);
+        // Other corners may tilt the step a little: it is told as it stands above.
+        let [open, short] = [&self.without, &self.shorted].map(|s| self.gain(s, 4.0 * middle));
+        fits.then_some(Corner::Shelf {
+            hz: middle,
+            db: 20.0 * (short.norm() / open.norm()).log10(),
+        })
     }
 
     /// Resistors and pots that make at least four fifths of the resistance that the capacitor

@@ -96,8 +96,15 @@ fn smooths(stage: &Stage<'_>) -> bool {
     let PartKind::Capacitor { between, .. } = &part.kind else {
         return false;
     };
+    let circuit = &stage.amp.as_found.circuit;
+    let at_cathode = circuit.parts().iter().any(|other| match &other.kind {
+        PartKind::Triode { cathode, .. } | PartKind::Pentode { cathode, .. } => {
+            *cathode != GROUND && between.contains(cathode)
+        }
+        _ => false,
+    });
     let idle = super::idle(&stage.amp.network, &stage.amp.as_found, stage.part);
-    between.contains(&GROUND) && idle.volts.is_some_and(|volts| volts > SUPPLY_VOLTS)
+    !at_cathode && between.contains(&GROUND) && idle.volts.is_some_and(|volts| volts > SUPPLY_VOLTS)
 }
 
 /// "It takes 0.9 W at rest, more than the 0.5 W it is rated for.": none within its ratings.
