@@ -13,5 +13,7 @@ pub mod safety;
 pub mod sensitivity;
 pub mod sentences;
 pub mod third_octave;
+pub mod valve_chart;
+pub mod valves_playing;
 pub mod verdict;
 pub mod voltages;
