@@ -2,7 +2,7 @@
 
 use super::hands::Hands;
 use super::history::Side;
-use super::look::heading;
+use super::look::{heading, ink};
 use crate::live::SlotKind;
 use egui::{Key, Ui};
 
@@ -26,6 +26,7 @@ fn pot(ui: &mut Ui, hands: &mut Hands, slot: usize) {
     let mut value = hands.value(slot, Side::Proposed);
     ui.horizontal(|ui| {
         ui.spacing_mut().slider_width = 84.0;
+        ui.visuals_mut().widgets.inactive.bg_fill = ink(ui.visuals()).line;
         let label = ui.label(&one.id);
         let slider = egui::Slider::new(&mut value, 0.0..=1.0)
             .max_decimals(2)

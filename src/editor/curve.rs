@@ -45,7 +45,7 @@ pub fn hertz(hz: f64) -> String {
     }
 }
 
-/// Shows the curve with its heading. `dimmed` says that a newer one is being computed.
+/// Shows the curve with its heading.
 pub fn show(
     ui: &mut Ui,
     amp: &LiveAmp,
@@ -53,21 +53,22 @@ pub fn show(
     spectrum: &Spectrum,
     view: &mut View,
 ) {
-    let id = ui.scope_id().with("readout");
-    let readout: Option<String> = ui.data(|d| d.get_temp(id)).flatten();
-    head(ui, amp, view, readout.as_deref());
+    head(ui, amp, view);
     let Some(quick) = quick else {
         ui.label("The curve is being computed…");
         return;
     };
-    let pointed = plot(ui, quick, spectrum);
-    let readout = pointed.map(|hz| in_words(quick, hz));
-    ui.data_mut(|d| d.insert_temp(id, readout));
+    // Room for half of the last figure of the axis.
+    let room = egui::Frame::NONE.inner_margin(egui::Margin {
+        right: 14,
+        ..egui::Margin::ZERO
+    });
+    room.show(ui, |ui| plot(ui, quick, spectrum));
 }
 
-fn head(ui: &mut Ui, amp: &LiveAmp, view: &mut View, readout: Option<&str>) {
+fn head(ui: &mut Ui, amp: &LiveAmp, view: &mut View) {
     let ink = ink(ui.visuals());
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         heading(ui, "RESPONSE");
         let label = ui.label("from the input to");
         let heard = heard(amp);
@@ -86,12 +87,7 @@ fn head(ui: &mut Ui, amp: &LiveAmp, view: &mut View, readout: Option<&str>) {
         response.labelled_by(label.id).on_hover_text(
             "Where the voltage is measured: the loudspeaker, or any point of the circuit.",
         );
-        if readout.is_none() {
-            legend(ui, ink);
-        }
-        if let Some(readout) = readout {
-            ui.add(egui::Label::new(readout).truncate());
-        }
+        legend(ui, ink);
     });
 }
 
@@ -104,28 +100,36 @@ fn heard(amp: &LiveAmp) -> String {
 }
 
 /// The three kinds of drawing, each beside its name.
-pub fn legend(ui: &mut Ui, ink: Ink) {
-    let sample = |ui: &mut Ui| {
-        let (rect, _) = ui.allocate_exact_size(vec2(26.0, 12.0), egui::Sense::hover());
-        rect
-    };
-    let rect = sample(ui);
-    let ends = [rect.left_center(), rect.right_center()];
-    let stroke = Stroke::new(THIN, ink.as_found);
-    let dashes = egui::Shape::dashed_line(&ends, stroke, 5.0, 3.0);
-    ui.painter().extend(dashes);
-    ui.label("as found");
-    let rect = sample(ui);
-    let ends = [rect.left_center(), rect.right_center()];
-    ui.painter()
-        .line_segment(ends, Stroke::new(THICK, ink.proposed));
-    ui.label("proposed");
-    let rect = sample(ui);
-    ui.painter().rect_filled(rect, 0.0, ink.difference);
-    ui.label("difference");
+fn legend(ui: &mut Ui, ink: Ink) {
+    for name in ["as found", "proposed", "difference"] {
+        let text =
+            ui.painter()
+                .layout_no_wrap(name.to_owned(), egui::FontId::proportional(13.0), ink.ink);
+        let size = vec2(32.0 + text.size().x, text.size().y);
+        let (rect, _) = ui.allocate_exact_size(size, egui::Sense::hover());
+        let sample = egui::Rect::from_min_size(rect.min, vec2(26.0, rect.height()));
+        let ends = [sample.left_center(), sample.right_center()];
+        match name {
+            "as found" => {
+                let stroke = Stroke::new(THIN, ink.as_found);
+                let dashes = egui::Shape::dashed_line(&ends, stroke, 5.0, 3.0);
+                ui.painter().extend(dashes);
+            }
+            "proposed" => {
+                let stroke = Stroke::new(THICK, ink.proposed);
+                ui.painter().line_segment(ends, stroke);
+            }
+            _ => {
+                ui.painter()
+                    .rect_filled(sample.shrink2(vec2(0.0, 3.0)), 0.0, ink.difference);
+            }
+        }
+        let at = rect.min + vec2(31.0, 0.0);
+        ui.painter().galley(at, text, ink.ink);
+    }
 }
 
-fn plot(ui: &mut Ui, quick: &Quick, spectrum: &Spectrum) -> Option<f64> {
+fn plot(ui: &mut Ui, quick: &Quick, spectrum: &Spectrum) {
     let ink = ink(ui.visuals());
     let x: Vec<f64> = quick.hz.iter().map(|hz| hz.log10()).collect();
     let [low, high] = range(quick);
@@ -162,10 +166,16 @@ fn plot(ui: &mut Ui, quick: &Quick, spectrum: &Spectrum) -> Option<f64> {
         .data(|d| d.get_temp::<Option<f64>>(ui.scope_id().with("pointed")))
         .flatten();
     let [left, right] = HZ.map(f64::log10);
-    let response = frame("response", left, right)
+    let response = frame("response", left, right, ink)
         .include_y(low)
         .include_y(high)
-        .y_axis_formatter(|mark, _| format!("{} dB", fixed(mark.value, 0)))
+        .y_axis_formatter(move |mark, _| {
+            // The lowest figure would stand on the first of the frequencies.
+            if mark.value < low + 2.0 {
+                return String::new();
+            }
+            format!("{} dB", fixed(mark.value, 0))
+        })
         .height(ui.available_height())
         .show(ui, |plot| {
             plot.set_plot_bounds_y(low..=high);
@@ -189,11 +199,31 @@ fn plot(ui: &mut Ui, quick: &Quick, spectrum: &Spectrum) -> Option<f64> {
         .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, said.clone()));
     let pointed = response.inner.filter(|_| response.response.hovered());
     ui.data_mut(|d| d.insert_temp(ui.scope_id().with("pointed"), pointed));
-    pointed.map(|x| 10f64.powf(x))
+    if let Some(x) = pointed {
+        readout(
+            ui,
+            response.response.rect,
+            &in_words(quick, 10f64.powf(x)),
+            ink,
+        );
+    }
+}
+
+/// The figures at the cursor, at the foot of the curve.
+fn readout(ui: &Ui, plot: egui::Rect, text: &str, ink: Ink) {
+    let font = egui::FontId::proportional(13.0);
+    let text = ui.painter().layout_no_wrap(text.to_owned(), font, ink.ink);
+    let centre = plot.center_bottom() - vec2(0.0, 34.0);
+    let rect = egui::Rect::from_center_size(centre, text.size() + vec2(12.0, 6.0));
+    let stroke = Stroke::new(1.0, ink.ink);
+    ui.painter()
+        .rect(rect, 0.0, ink.paper, stroke, egui::StrokeKind::Inside);
+    ui.painter()
+        .galley(rect.min + vec2(6.0, 3.0), text, ink.ink);
 }
 
 /// A plot over frequency with the grid of all our plots and nothing that moves.
-pub fn frame<'a>(id: &str, left: f64, right: f64) -> Plot<'a> {
+pub fn frame<'a>(id: &str, left: f64, right: f64, ink: Ink) -> Plot<'a> {
     Plot::new(id.to_owned())
         .allow_drag(false)
         .allow_zoom(false)
@@ -223,7 +253,8 @@ pub fn frame<'a>(id: &str, left: f64, right: f64) -> Plot<'a> {
             }
         })
         .y_axis_min_width(44.0)
-        .clamp_grid(true)
+        .grid_color(ink.line)
+        .cursor_color(ink.weak)
 }
 
 /// Range of the vertical axis, whole steps of 6 dB.

@@ -149,8 +149,21 @@ fn style_of(style: &mut Style, dark: bool) {
     style.spacing.item_spacing = egui::vec2(8.0, 4.0);
     style.spacing.button_padding = egui::vec2(6.0, 2.0);
     style.spacing.interact_size.y = 20.0;
-    style.spacing.scroll.floating = false;
+    style.spacing.scroll = egui::style::ScrollStyle::solid();
+    style.spacing.scroll.foreground_color = false;
+    style.spacing.scroll.bar_width = 8.0;
     style.animation_time = 0.0;
+}
+
+/// A button that stays down.
+pub fn toggle(ui: &mut egui::Ui, on: &mut bool, text: &str) -> egui::Response {
+    let response = ui.add(egui::Button::selectable(*on, text).frame_when_inactive(true));
+    if response.clicked() {
+        *on = !*on;
+    }
+    let down = *on;
+    response.widget_info(|| egui::WidgetInfo::selected(egui::Role::Button, true, down, text));
+    response
 }
 
 /// A heading in capitals, as on a drawing's title block.

@@ -124,7 +124,7 @@ impl Editor {
         let known = self.worker.as_ref().map(worker::Worker::known);
         let known = known.unwrap_or_default();
         let quick = known.quick.and_then(|q| q.ok().map(|q| q.took));
-        (quick, known.slow.and_then(|s| s.ok().map(|s| s.took)))
+        (quick, known.slow_took)
     }
 
     /// Takes over the view that the host has, if it is another than the one given to it last.

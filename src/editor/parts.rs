@@ -3,7 +3,7 @@
 
 use super::hands::Hands;
 use super::history::Side;
-use super::look::{Ink, heading, ink};
+use super::look::{Ink, heading, ink, toggle};
 use super::rows::{Row, sentence, shown};
 use super::value::{self, Value};
 use super::view::View;
@@ -81,7 +81,7 @@ fn head(ui: &mut Ui, hands: &mut Hands, memory: &mut Memory) {
             memory.search.clear();
         }
         let count = format!("changed: {}", changed.len());
-        ui.toggle_value(&mut memory.only_changed, count)
+        toggle(ui, &mut memory.only_changed, &count)
             .on_hover_text("Show only the parts that are proposed otherwise than found.");
     });
     ui.horizontal(|ui| {
@@ -122,7 +122,7 @@ fn titles(ui: &mut Ui, columns: Columns) {
     write(columns.role, Align2::LEFT_CENTER, "what it does");
     write(columns.as_found + 61.0, Align2::RIGHT_CENTER, "as found");
     write(columns.proposed + 75.0, Align2::RIGHT_CENTER, "proposed");
-    write(columns.fitted + 24.0, Align2::RIGHT_CENTER, "in");
+    write(columns.fitted + 24.0, Align2::RIGHT_CENTER, "fitted");
     painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, ink.line));
 }
 
@@ -163,7 +163,12 @@ fn stage_line(ui: &mut Ui, stage: &str) {
         stage
     };
     ui.add_space(5.0);
-    ui.add(egui::Label::new(egui::RichText::new(text).strong().size(13.0)).selectable(false));
+    let ink = ink(ui.visuals());
+    let response =
+        ui.add(egui::Label::new(egui::RichText::new(text).strong().size(14.0)).selectable(false));
+    let line = response.rect.right() + 8.0..=ui.max_rect().right();
+    ui.painter()
+        .hline(line, response.rect.center().y, Stroke::new(1.0, ink.line));
 }
 
 fn one(

@@ -1,6 +1,6 @@
 //! The line at the bottom that is always there, and what stands behind it.
 
-use super::look::heading;
+use super::look::{heading, toggle};
 use crate::analysis::safety::{CAUTIONS, IN_SHORT, NUMBERS};
 use egui::Ui;
 
@@ -8,7 +8,7 @@ use egui::Ui;
 pub fn line(ui: &mut Ui, open: &mut bool) {
     ui.horizontal(|ui| {
         ui.add(egui::Label::new(egui::RichText::new(IN_SHORT).strong()).truncate());
-        ui.toggle_value(open, "What these numbers are, and how to stay alive");
+        toggle(ui, open, "What these numbers are, and how to stay alive");
     });
 }
 

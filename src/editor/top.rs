@@ -1,10 +1,10 @@
 //! The top bar: what is heard, loudness match, meters, undo and redo, bypass, files, settings; and
 //! the player, where there is no host.
 
-use super::edit::{Edit, Global, Player};
+use super::edit::{Global, Player};
 use super::hands::Hands;
 use super::levels::{Levels, matched};
-use super::look::heading;
+use super::look::{heading, toggle};
 use super::view::View;
 use egui::{Button, Ui};
 
@@ -67,9 +67,9 @@ pub fn show(ui: &mut Ui, hands: &mut Hands, levels: &Levels, view: &mut View, se
             edit.set_global(Global::Bypass, f64::from(u8::from(bypassed)));
         }
         ui.separator();
-        ui.toggle_value(&mut view.files_open, "Files")
+        toggle(ui, &mut view.files_open, "Files")
             .on_hover_text("Open an amp, open and save proposals.");
-        ui.toggle_value(settings, "Settings");
+        toggle(ui, settings, "Settings");
     });
 }
 

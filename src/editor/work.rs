@@ -2,8 +2,11 @@
 //! follows a dragged value within a frame; slow work plays.
 
 use crate::analysis::at_rest::{AtRest, Both, Side};
+use crate::analysis::part_effect::{PartEffect, part_effect};
 use crate::analysis::phrase::phrase;
 use crate::analysis::response::{Path, axis, curve_of};
+use crate::analysis::valve_chart::{ValveChart, valve_chart};
+use crate::analysis::valves_playing::valves_playing;
 use crate::analysis::verdict::{NoVerdict, Sound, Verdict, compare};
 use crate::analysis::voltages::{VoltageChart, chart};
 use crate::circuit::{Circuit, NodeId};
@@ -29,7 +32,12 @@ pub struct Request {
 impl Request {
     /// Whether it asks for the same.
     pub fn same(&self, other: &Request) -> bool {
-        self.same_values(other) && self.node == other.node && self.slot == other.slot
+        self.same_curve(other) && self.slot == other.slot
+    }
+
+    /// Whether it asks for the same but for the part that is looked at.
+    pub fn same_curve(&self, other: &Request) -> bool {
+        self.same_values(other) && self.node == other.node
     }
 
     /// Whether it is about the same amp with the same values.
@@ -37,6 +45,18 @@ impl Request {
         Arc::ptr_eq(&self.amp, &other.amp)
             && self.as_found == other.as_found
             && self.proposed == other.proposed
+    }
+
+    fn path(&self) -> Path {
+        Path {
+            from: None,
+            to: self.node,
+        }
+    }
+
+    fn at_rest(&self) -> Result<AtRest, String> {
+        let circuits = self.circuits()?;
+        AtRest::new(&circuits.as_found, Some(&circuits.proposed)).map_err(|fault| fault.to_string())
     }
 
     fn circuits(&self) -> Result<Both<Circuit>, String> {
@@ -68,14 +88,24 @@ pub struct Quick {
     pub took: Duration,
 }
 
-/// What takes seconds.
+/// What takes seconds, a piece at a time.
 #[derive(Clone, Debug)]
-pub struct Slow {
-    /// The verdict on the guitar phrase.
-    pub verdict: Verdict,
-    /// How long it took.
-    pub took: Duration,
+pub enum Piece {
+    /// The valves at rest and while the phrase plays, and the supplies.
+    Valves(ValveChart),
+    /// The verdict on the phrase.
+    Verdict(Box<Verdict>),
 }
+
+/// Rate at which the phrase is played, Hz.
+const PHRASE_RATE: u32 = 48_000;
+
+/// Peak volts at the loudspeaker that make full scale; it only places the loudness readings, whose
+/// difference is what is shown.
+const FULL_SCALE_VOLTS: f64 = 20.0;
+
+/// Share of the slow work that the valves take, for the progress.
+const VALVES: f64 = 0.3;
 
 /// Does the quick work.
 ///
@@ -83,14 +113,9 @@ pub struct Slow {
 /// A sentence when the circuit has no solution.
 pub fn quick(request: &Request) -> Result<Quick, String> {
     let start = Instant::now();
-    let circuits = request.circuits()?;
-    let rest = AtRest::new(&circuits.as_found, Some(&circuits.proposed))
-        .map_err(|fault| fault.to_string())?;
+    let rest = request.at_rest()?;
     let sides = rest.both().expect("two circuits were given");
-    let path = Path {
-        from: None,
-        to: request.node,
-    };
+    let path = request.path();
     let curve = |side: &&Side| curve_of(&rest.network, side, path).db;
     Ok(Quick {
         hz: axis(),
@@ -101,21 +126,34 @@ pub fn quick(request: &Request) -> Result<Quick, String> {
     })
 }
 
-/// Rate at which the phrase is played, Hz.
-const PHRASE_RATE: u32 = 48_000;
+/// What the part that is looked at does.
+///
+/// # Errors
+/// A sentence when the circuit has no solution.
+pub fn effect(request: &Request, slot: usize) -> Result<PartEffect, String> {
+    let rest = request.at_rest()?;
+    let parts = &request.amp.slots()[slot].parts;
+    let part = *parts.first().ok_or("This part is not known.")?;
+    Ok(part_effect(&rest, part, request.path()))
+}
 
-/// Peak volts at the loudspeaker that make full scale; it only places the loudness readings, whose
-/// difference is what is shown.
-const FULL_SCALE_VOLTS: f64 = 20.0;
-
-/// Does the slow work. `progress` is told the share that is done and may unwind to give up.
+/// Does the slow work, what is soonest done first. `publish` takes each piece; `progress` is told
+/// the share that is done and may unwind to give up.
 ///
 /// # Errors
 /// A sentence when there is no verdict.
-pub fn slow(request: &Request, progress: &mut dyn FnMut(f64)) -> Result<Slow, String> {
-    let start = Instant::now();
-    let circuits = request.circuits()?;
+pub fn slow(
+    request: &Request,
+    publish: &mut dyn FnMut(Piece),
+    progress: &mut dyn FnMut(f64),
+) -> Result<(), String> {
+    let rest = request.at_rest()?;
     let played = phrase(PHRASE_RATE);
+    let playing = valves_playing(&rest, &played, PHRASE_RATE, &mut |share| {
+        progress(VALVES * share);
+        true
+    });
+    publish(Piece::Valves(valve_chart(&rest, playing.as_ref())));
     let sound = Sound {
         name: "the built-in guitar phrase",
         rate: PHRASE_RATE,
@@ -125,15 +163,14 @@ pub fn slow(request: &Request, progress: &mut dyn FnMut(f64)) -> Result<Slow, St
         output_volts: FULL_SCALE_VOLTS,
         may_exceed: true,
     };
+    let circuits = request.circuits()?;
+    let (as_found, proposed) = (&circuits.as_found, &circuits.proposed);
+    let mut told = |share: f64| progress(VALVES + (1.0 - VALVES) * share);
     let compared =
-        compare(&circuits.as_found, &circuits.proposed, "", &sound, progress).map_err(|fault| {
-            match fault {
-                NoVerdict::NoRest(fault) => fault.to_string(),
-                NoVerdict::NotFinite(_) => "What comes out is not made of numbers.".into(),
-            }
+        compare(as_found, proposed, "", &sound, &mut told).map_err(|fault| match fault {
+            NoVerdict::NoRest(fault) => fault.to_string(),
+            NoVerdict::NotFinite(_) => "What comes out is not made of numbers.".into(),
         })?;
-    Ok(Slow {
-        verdict: compared.verdict,
-        took: start.elapsed(),
-    })
+    publish(Piece::Verdict(Box::new(compared.verdict)));
+    Ok(())
 }

@@ -1,7 +1,10 @@
 //! Two threads beside the window: one for the quick work, one for the slow. The latest request wins;
 //! slow work that has been overtaken is given up.
 
-use super::work::{Quick, Request, Slow, quick, slow};
+use super::work::{Piece, Quick, Request, effect, quick, slow};
+use crate::analysis::part_effect::PartEffect;
+use crate::analysis::valve_chart::ValveChart;
+use crate::analysis::verdict::Verdict;
 use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard};
 use std::thread::JoinHandle;
@@ -25,8 +28,36 @@ struct Board {
     number: u64,
     progress: f64,
     quick: Option<Result<Arc<Quick>, String>>,
-    slow: Option<Result<Arc<Slow>, String>>,
+    effect: Option<Arc<Effect>>,
+    valves: Option<Aged<ValveChart>>,
+    verdict: Option<Aged<Result<Verdict, String>>>,
+    slow_took: Option<Duration>,
     closing: bool,
+}
+
+/// A result and the number of the request that it answers.
+struct Aged<T> {
+    what: Arc<T>,
+    number: u64,
+}
+
+/// What a part does.
+#[derive(Clone, Debug)]
+pub struct Effect {
+    /// Slot of the part.
+    pub slot: usize,
+    /// The report, or why there is none.
+    pub report: Result<PartEffect, String>,
+    request: Request,
+}
+
+/// A result of slow work, and whether the values have changed since.
+#[derive(Clone, Debug)]
+pub struct Slow<T> {
+    /// The result.
+    pub what: Arc<T>,
+    /// Whether it is of before.
+    pub stale: bool,
 }
 
 #[derive(Default)]
@@ -56,10 +87,23 @@ pub struct Worker {
 pub struct Known {
     /// The quick work of the last request that was finished.
     pub quick: Option<Result<Arc<Quick>, String>>,
-    /// The slow work likewise.
-    pub slow: Option<Result<Arc<Slow>, String>>,
+    /// What the part that is looked at does, when it is known for the present values.
+    pub effect: Option<Arc<Effect>>,
+    /// The valves while the phrase plays.
+    pub valves: Option<Slow<ValveChart>>,
+    /// The verdict on the phrase.
+    pub verdict: Option<Slow<Result<Verdict, String>>>,
+    /// How long the last slow work took that was done to its end.
+    pub slow_took: Option<Duration>,
     /// Share of the slow work that is done, while it runs or waits.
     pub slow_progress: Option<f64>,
+}
+
+fn aged<T>(aged: &Option<Aged<T>>, number: u64) -> Option<Slow<T>> {
+    aged.as_ref().map(|aged| Slow {
+        what: Arc::clone(&aged.what),
+        stale: aged.number != number,
+    })
 }
 
 /// Asks for a new frame.
@@ -110,9 +154,14 @@ impl Worker {
     pub fn known(&self) -> Known {
         let board = self.shared.lock();
         let running = board.slow_busy || board.slow_due.is_some();
+        let effect = board.effect.as_ref();
+        let effect = effect.filter(|e| self.last.as_ref().is_some_and(|l| l.same(&e.request)));
         Known {
             quick: board.quick.clone(),
-            slow: board.slow.clone(),
+            effect: effect.cloned(),
+            valves: aged(&board.valves, board.number),
+            verdict: aged(&board.verdict, board.number),
+            slow_took: board.slow_took,
             slow_progress: running.then_some(board.progress),
         }
     }
@@ -153,6 +202,7 @@ impl Drop for Worker {
 }
 
 fn quick_thread(shared: &Shared, repaint: &Repaint) {
+    let mut last: Option<Request> = None;
     loop {
         let mut board = shared.lock();
         let request = loop {
@@ -169,15 +219,33 @@ fn quick_thread(shared: &Shared, repaint: &Repaint) {
         };
         board.quick_busy = true;
         drop(board);
-        let result = catch_unwind(AssertUnwindSafe(|| quick(&request)))
-            .unwrap_or_else(|_| Err(FAILED.into()));
-        let mut board = shared.lock();
-        board.quick = Some(result.map(Arc::new));
-        board.quick_busy = false;
-        drop(board);
+        if !last.as_ref().is_some_and(|last| last.same_curve(&request)) {
+            let result = guarded(|| quick(&request));
+            shared.lock().quick = Some(result.map(Arc::new));
+            repaint();
+        }
+        // The curve comes first, and what follows it only if no newer one is asked for.
+        if let Some(slot) = request.slot
+            && shared.lock().quick_due.is_none()
+        {
+            let report = guarded(|| effect(&request, slot));
+            let request = request.clone();
+            shared.lock().effect = Some(Arc::new(Effect {
+                slot,
+                report,
+                request,
+            }));
+        }
+        last = Some(request);
+        shared.lock().quick_busy = false;
         shared.changed.notify_all();
         repaint();
     }
+}
+
+/// Does work that may fail in a way that it does not tell.
+fn guarded<T>(work: impl FnOnce() -> Result<T, String>) -> Result<T, String> {
+    catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| Err(FAILED.into()))
 }
 
 /// Carried by the unwinding of slow work that was overtaken.
@@ -207,6 +275,7 @@ fn slow_thread(shared: &Shared, repaint: &Repaint) {
         board.slow_busy = true;
         let number = board.number;
         drop(board);
+        let start = Instant::now();
         let mut progress = |share: f64| {
             let mut board = shared.lock();
             if board.number != number {
@@ -220,12 +289,33 @@ fn slow_thread(shared: &Shared, repaint: &Repaint) {
                 repaint();
             }
         };
-        let result = catch_unwind(AssertUnwindSafe(|| slow(&request, &mut progress)));
+        let mut publish = |piece: Piece| {
+            let mut board = shared.lock();
+            match piece {
+                Piece::Valves(chart) => {
+                    let what = Arc::new(chart);
+                    board.valves = Some(Aged { what, number });
+                }
+                Piece::Verdict(verdict) => {
+                    let what = Arc::new(Ok(*verdict));
+                    board.verdict = Some(Aged { what, number });
+                }
+            }
+            drop(board);
+            repaint();
+        };
+        let work = AssertUnwindSafe(|| slow(&request, &mut publish, &mut progress));
+        let fault = match catch_unwind(work) {
+            Ok(done) => done.err(),
+            Err(payload) if payload.is::<Overtaken>() => None,
+            Err(_) => Some(FAILED.into()),
+        };
         let mut board = shared.lock();
-        match result {
-            Ok(result) => board.slow = Some(result.map(Arc::new)),
-            Err(payload) if payload.is::<Overtaken>() => {}
-            Err(_) => board.slow = Some(Err(FAILED.into())),
+        if let Some(fault) = fault {
+            let what = Arc::new(Err(fault));
+            board.verdict = Some(Aged { what, number });
+        } else if board.number == number {
+            board.slow_took = Some(start.elapsed());
         }
         board.slow_busy = false;
         drop(board);

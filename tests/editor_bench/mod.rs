@@ -15,6 +15,7 @@ use std::collections::HashMap;
 use std::path::Path;
 use std::rc::Rc;
 use std::sync::Arc;
+use std::sync::atomic::Ordering::Relaxed;
 use std::time::Duration;
 
 /// Longest wait for an analysis; far beyond what it takes.
@@ -76,6 +77,14 @@ impl Player for FakePlayer {
     }
 }
 
+/// Meters before anything was played.
+fn quiet() -> Meters {
+    let meters = Meters::default();
+    meters.as_found_lufs.store(-100.0, Relaxed);
+    meters.proposed_lufs.store(-100.0, Relaxed);
+    meters
+}
+
 fn read(bytes: &[u8], path: Option<&Path>) -> Result<LiveAmp, NotLoaded> {
     LiveAmp::read(bytes, path, Arc::new(Catalogue::built_in()))
 }
@@ -94,7 +103,7 @@ impl FakeEdit {
                 (Global::Glide, 30.0),
                 (Global::Steps, 1.0),
             ])),
-            meters: Meters::default(),
+            meters: quiet(),
             view: RefCell::default(),
             notes: RefCell::default(),
             did: RefCell::default(),
