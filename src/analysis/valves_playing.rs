@@ -150,7 +150,7 @@ where
             reads = 0;
         }
         let done = (index + 1) * READ_EVERY;
-        if done % ASK_EVERY == 0 && !go_on(done as f64 / samples.len() as f64) {
+        if done.is_multiple_of(ASK_EVERY) && !go_on(done as f64 / samples.len() as f64) {
             return None;
         }
     }

@@ -1,9 +1,9 @@
 //! The sentence about one part: computed, short, and silent where nothing true can be said.
 
-use super::super::digits::{printed, signed_db, significant};
-use super::super::parts_list::in_words;
 use super::corner::{Corner, Surroundings};
 use super::{LOW_E_HZ, Stage, largest, levels, shift};
+use crate::analysis::digits::{printed, signed_db, significant};
+use crate::analysis::parts_list::in_words;
 use crate::circuit::{GROUND, NodeId, Part, PartId, PartKind};
 
 /// Less than this everywhere is nothing to speak of, dB.
