@@ -59,7 +59,8 @@ pub struct StageHeadroom {
     pub stage: String,
     /// Designator of the valve.
     pub valve: String,
-    /// Level at the jack at which it clips, V peak; none if it does not up to the highest level of
+    /// Level at the jack at which it clips, V peak, the lowest level of [`RANGE_VOLTS`] standing for
+    /// all below it; none if it does not up to the highest level of
     /// [`RANGE_VOLTS`], be it that an earlier stage keeps it from clipping.
     pub clips_at_input_volts: Option<f64>,
     /// How; none if it does not.

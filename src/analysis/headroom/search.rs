@@ -8,7 +8,8 @@ use crate::analysis::at_rest::Side;
 /// A bracket of so small a ratio is near enough.
 const NEAR: f64 = 1.02;
 
-/// The lowest neighbouring levels between which a valve begins to clip: their places, and the way.
+/// Between which neighbouring levels a valve begins to clip: the upper one's place, and the way;
+/// none if it never does, or at the lowest level already.
 fn bracket(tried: &[Tried], valve: usize) -> Option<(usize, usize)> {
     let clips = |t: &Tried| t.near[valve].iter().position(|&near| near >= 1.0);
     let first = tried.iter().position(|t| clips(t).is_some())?;
@@ -31,8 +32,14 @@ fn between(low: &Tried, high: &Tried, valve: usize, way: usize) -> f64 {
     low.volts * (high.volts / low.volts).powf(share)
 }
 
-/// Where and how a valve clips; nothing if it clips at the lowest level already or never.
+/// Where and how a valve clips, the lowest level standing for all below it; nothing if it never
+/// does.
 pub fn clip(tried: &[Tried], valve: usize) -> Option<(f64, How)> {
+    let lowest = tried.first()?;
+    let clips = |way: &usize| lowest.near[valve][*way] >= 1.0;
+    if let Some(way) = (0..WAYS.len()).find(clips) {
+        return Some((lowest.volts, WAYS[way]));
+    }
     let (first, way) = bracket(tried, valve)?;
     let volts = between(&tried[first - 1], &tried[first], valve, way);
     Some((volts, WAYS[way]))
