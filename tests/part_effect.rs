@@ -228,6 +228,19 @@ fn parts_left_out_and_parts_without_effect() {
         "At 2.2 MΩ: within 0.1 dB everywhere from 20 Hz to 20 kHz."
     );
     assert_eq!(effect(&bradawl, None, "V1a").sentence, None);
+    // Nothing is said of a path on which nothing arrives.
+    let amp = AtRest::new(&bradawl, None).unwrap();
+    let nowhere = Path {
+        from: None,
+        to: bradawl.find_node("gnd"),
+    };
+    let id = bradawl.find_part("C102").unwrap();
+    assert_eq!(part_effect(&amp, id, nowhere).sentence, None);
+    // What cuts the signal off is said to.
+    let proposed = with(&bradawl, &["C102=out"]);
+    let sentence = effect(&bradawl, Some(&proposed), "C102").sentence.unwrap();
+    let told = "Left out: next to nothing comes through.";
+    assert!(sentence.ends_with(told), "{sentence}");
     // Both halves of a bottle change together.
     let proposed = with(&bradawl, &["V1=ECC81"]);
     let half = effect(&bradawl, Some(&proposed), "V1b").difference.unwrap();

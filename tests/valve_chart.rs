@@ -97,8 +97,14 @@ fn the_oracle_dissipates_as_much() {
 #[test]
 fn silence_dissipates_what_stands_at_rest() {
     let amp = both();
-    let playing = valves_playing(&amp, &[0.0; 9600], 48_000, &mut |_| true).unwrap();
-    let report = valve_chart(&amp, Some(&playing));
+    for samples in [9600, 100, 0] {
+        rests(&amp, &vec![0.0; samples]);
+    }
+}
+
+fn rests(amp: &AtRest, silence: &[f32]) {
+    let playing = valves_playing(amp, silence, 48_000, &mut |_| true).unwrap();
+    let report = valve_chart(amp, Some(&playing));
     assert_eq!(report.valves.len(), 6);
     for line in &report.valves {
         for figures in [Some(&line.as_found), line.proposed.as_ref()] {

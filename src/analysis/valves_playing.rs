@@ -150,8 +150,18 @@ where
             reads = 0;
         }
         let done = (index + 1) * READ_EVERY;
-        if done % ASK_EVERY == 0 && !go_on(done as f64 / samples.len() as f64) {
+        if done.is_multiple_of(ASK_EVERY) && !go_on(done as f64 / samples.len() as f64) {
             return None;
+        }
+    }
+    // A sound of less than a tenth of a second is one average; silence of no length is rest.
+    for (lane, sums) in sums.iter_mut().enumerate() {
+        if sums.bins.iter().all(Vec::is_empty) {
+            let at = |position: usize| processor.volts(lane, position);
+            add_figures(network, lanes[lane], &supplies, &at, &mut sums.sums);
+            for (bins, sum) in sums.bins.iter_mut().zip(&sums.sums) {
+                bins.push(sum / (reads + 1) as f64);
+            }
         }
     }
     let sides = std::array::from_fn(|lane| side(network, lanes[lane], &supplies, &sums[lane].bins));

@@ -5,9 +5,9 @@
 //! that is a low cut at `ωC|Z| = 1`, with `H₁` small a high cut, with a real ratio between them a
 //! shelf. Each is compared with the response at several frequencies; what does not fit is nothing.
 
-use super::super::at_rest::Side;
-use super::super::response::{Path, gains};
-use super::super::sensitivity::{across, admittance_by_log, branches};
+use crate::analysis::at_rest::Side;
+use crate::analysis::response::{Path, gains};
+use crate::analysis::sensitivity::{across, admittance_by_log, branches};
 use crate::circuit::{PartId, PartKind};
 use crate::network::assemble::empty_vector;
 use crate::network::{BranchValue, Network};

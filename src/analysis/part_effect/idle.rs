@@ -1,7 +1,7 @@
 //! One part at rest: volts across it, current through it, watts in it.
 
-use super::super::at_rest::Side;
-use super::super::voltages::reading;
+use crate::analysis::at_rest::Side;
+use crate::analysis::voltages::reading;
 use crate::circuit::{NodeId, PartId, PartKind};
 use crate::network::assemble::branch_volts;
 use crate::network::{BranchValue, Network};

@@ -86,6 +86,8 @@ pub fn part_effect(amp: &AtRest, part: PartId, path: Path) -> PartEffect {
         hz: &hz,
         levels: levels(found),
     };
+    // Where nothing arrives there is nothing to say.
+    let arrives = stage.levels.iter().all(|db| db.is_finite());
     let mut difference = None;
     let sentence = match &other {
         // The change has no operating point: nothing can be said of it.
@@ -108,6 +110,7 @@ pub fn part_effect(amp: &AtRest, part: PartId, path: Path) -> PartEffect {
         as_found: idle(network, found, part),
         proposed: idle(network, amp.asked_for(), part),
     };
+    let sentence = sentence.filter(|_| arrives);
     let over = words::over_rating(after, &idle.proposed);
     let sentences: Vec<String> = sentence.into_iter().chain(over).collect();
     PartEffect {

@@ -1,10 +1,10 @@
 //! What a change does besides the response: valves that draw another current at rest, another
 //! source resistance behind the loudspeaker.
 
-use super::super::at_rest::{AtRest, Side};
-use super::super::digits::{percent, significant};
-use super::super::drive::impedance;
-use super::super::voltages::reading;
+use crate::analysis::at_rest::{AtRest, Side};
+use crate::analysis::digits::{percent, significant};
+use crate::analysis::drive::impedance;
+use crate::analysis::voltages::reading;
 use crate::circuit::{NodeId, PartId, PartKind};
 use crate::network::Network;
 use crate::network::assemble::{empty_vector, port_volts};

@@ -1,9 +1,9 @@
 //! The sentence about one part: computed, short, and silent where nothing true can be said.
 
-use super::super::digits::{printed, signed_db, significant};
-use super::super::parts_list::in_words;
 use super::corner::{Corner, Surroundings};
 use super::{LOW_E_HZ, Stage, largest, levels, shift};
+use crate::analysis::digits::{printed, signed_db, significant};
+use crate::analysis::parts_list::in_words;
 use crate::circuit::{GROUND, NodeId, Part, PartId, PartKind};
 
 /// Less than this everywhere is nothing to speak of, dB.
@@ -80,11 +80,8 @@ fn without(stage: &Stage<'_>) -> Option<String> {
     let mut gone = stage.before().clone();
     gone.fitted = false;
     let (side, difference) = stage.with(&[(stage.part, gone)])?;
-    if difference.iter().all(|&db| db <= GONE_DB) {
-        return Some("Without it next to nothing comes through.".into());
-    }
     let most = largest(stage.hz, &difference).db.abs();
-    (NOTHING_DB..-GONE_DB).contains(&most).then(|| {
+    (most >= NOTHING_DB).then(|| {
         let level = level(stage.hz, &difference, stage.low_e(&side));
         format!("Without it: {level}.")
     })
@@ -284,6 +281,9 @@ fn job(stage: &Stage<'_>, side: &super::Side) -> Option<Job> {
 
 /// "+4.5 dB at 30 Hz, +1.5 dB at the low E"; "−2.1 dB everywhere"; "within 0.1 dB everywhere …".
 fn level(hz: &[f64], difference: &[f64], low_e_db: f64) -> String {
+    if difference.iter().all(|&db| db <= GONE_DB) {
+        return "next to nothing comes through".into();
+    }
     let most = largest(hz, difference);
     let lowest = difference.iter().copied().fold(f64::INFINITY, f64::min);
     let highest = difference.iter().copied().fold(f64::NEG_INFINITY, f64::max);
