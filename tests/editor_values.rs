@@ -5,7 +5,7 @@ mod editor_bench;
 
 use editor_bench::{Bench, Did, bench};
 use egui::{Event, Key, Modifiers, MouseWheelUnit, PointerButton, TouchPhase, Vec2, vec2};
-use egui_kittest::kittest::Queryable;
+use egui_kittest::kittest::{NodeT, Queryable};
 use presolder::editor::edit::Global;
 
 const R103: &str = "R103 anode load, proposed";
@@ -50,7 +50,11 @@ fn a_drag_moves_through_preferred_values_and_is_one_gesture_and_one_step() {
     assert_eq!(did.first(), Some(&Did::Begin("R103".into())));
     assert_eq!(did.last(), Some(&Did::End("R103".into())));
     let inside = &did[1..did.len() - 1];
-    assert!(inside.iter().all(|d| matches!(d, Did::Set(id, _) if id == "R103")));
+    assert!(
+        inside
+            .iter()
+            .all(|d| matches!(d, Did::Set(id, _) if id == "R103"))
+    );
     bench.click("Undo");
     assert_eq!(bench.edit.now("R103"), 150e3);
     bench.click("Redo");
@@ -66,17 +70,10 @@ fn grab_on(bench: &mut Bench, name: &str, way: Vec2) {
 #[test]
 fn shift_moves_freely() {
     let mut bench = bench("bradawl");
-    bench.harness.input_mut().modifiers = Modifiers::SHIFT;
-    bench.harness.key_down_modifiers(Modifiers::SHIFT, Key::F20);
-    let way = vec2(11.0, 0.0);
-    let from = bench.place(R103).center();
-    bench.harness.drag_at(from);
-    bench.harness.run_steps(2);
-    for share in [0.5, 1.0] {
-        let moved = Event::PointerMoved(from + share * way);
-        bench.harness.event_modifiers(moved, Modifiers::SHIFT);
-        bench.harness.run_steps(1);
-    }
+    bench
+        .harness
+        .event(Event::ModifiersChanged(Modifiers::SHIFT));
+    grab(&mut bench, R103, vec2(11.0, 0.0));
     let now = bench.edit.now("R103");
     assert!(now > 150e3 && now < 180e3, "{now}");
     assert_ne!(now, 160e3, "a preferred value");
@@ -91,12 +88,17 @@ fn escape_gives_the_value_before_a_drag_back() {
     bench.harness.key_press(Key::Escape);
     bench.harness.run_steps(2);
     assert_eq!(bench.edit.now("R103"), 150e3);
-    assert_eq!(bench.edit.did.borrow().last(), Some(&Did::End("R103".into())));
+    assert_eq!(
+        bench.edit.did.borrow().last(),
+        Some(&Did::End("R103".into()))
+    );
     // What is left of the drag moves nothing, and there is nothing to undo.
     grab_on(&mut bench, R103, vec2(60.0, 0.0));
     let_go(&mut bench, R103, vec2(60.0, 0.0));
     assert_eq!(bench.edit.now("R103"), 150e3);
-    bench.harness.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    bench
+        .harness
+        .key_press_modifiers(Modifiers::COMMAND, Key::Z);
     bench.harness.run_steps(2);
     assert_eq!(bench.edit.now("R103"), 150e3);
 }
@@ -120,7 +122,11 @@ fn nonsense_is_told_and_kept_and_escape_leaves_the_value() {
     bench.type_and("4q7", Key::Enter);
     assert_eq!(bench.edit.now("C102"), 15e-9);
     let field = bench.harness.get_by_label(C102);
-    assert_eq!(field.value().as_deref(), Some("4q7"), "what was typed stays");
+    assert_eq!(
+        field.value().as_deref(),
+        Some("4q7"),
+        "what was typed stays"
+    );
     assert!(bench.shows("write it like"));
     bench.harness.key_press(Key::Escape);
     bench.harness.run_steps(3);
@@ -160,6 +166,7 @@ fn the_wheel_and_the_arrow_keys_step_what_has_the_keyboard() {
             delta: vec2(0.0, by),
             phase: TouchPhase::Move,
             modifiers: Modifiers::NONE,
+            source: egui::MouseWheelSource::Unknown,
         });
         bench.harness.run_steps(20);
     };
@@ -167,7 +174,11 @@ fn the_wheel_and_the_arrow_keys_step_what_has_the_keyboard() {
     bench.harness.hover_at(at);
     bench.harness.run_steps(1);
     turn(&mut bench, 1.0);
-    assert_eq!(bench.edit.now("C102"), 15e-9, "a list that is scrolled changes nothing");
+    assert_eq!(
+        bench.edit.now("C102"),
+        15e-9,
+        "a list that is scrolled changes nothing"
+    );
     focus(&mut bench, C102);
     turn(&mut bench, 1.0);
     assert_eq!(bench.edit.now("C102"), 18e-9);
@@ -176,7 +187,11 @@ fn the_wheel_and_the_arrow_keys_step_what_has_the_keyboard() {
     assert_eq!(bench.edit.now("C102"), 22e-9);
     bench.harness.key_press(Key::Escape);
     bench.harness.run_steps(2);
-    assert_eq!(bench.edit.now("C102"), 15e-9, "Escape gives back what it was before");
+    assert_eq!(
+        bench.edit.now("C102"),
+        15e-9,
+        "Escape gives back what it was before"
+    );
 }
 
 #[test]
@@ -190,9 +205,15 @@ fn revert_all_and_copy_to_as_found() {
     assert_eq!(bench.edit.now("C102"), 15e-9);
     assert_eq!(bench.edit.now("R505"), 12e3);
     assert_eq!(bench.edit.now("Volume"), 0.8, "the player's controls stay");
-    bench.harness.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    bench
+        .harness
+        .key_press_modifiers(Modifiers::COMMAND, Key::Z);
     bench.harness.run_steps(2);
-    assert_eq!((bench.edit.now("C102"), bench.edit.now("R505")), (47e-9, 15e3), "one step");
+    assert_eq!(
+        (bench.edit.now("C102"), bench.edit.now("R505")),
+        (47e-9, 15e3),
+        "one step"
+    );
     bench.click("Copy proposed to as found");
     assert_eq!(bench.edit.numbers("C102"), (47e-9, 47e-9));
     assert_eq!(bench.edit.numbers("R505"), (15e3, 15e3));
@@ -204,7 +225,9 @@ fn a_part_can_be_left_out_and_a_type_chosen() {
     let mut bench = bench("bradawl");
     bench.click("C101 cathode bypass, fitted");
     assert_eq!(bench.edit.now("C101 fitted"), 0.0);
-    assert!(bench.shows("C101 cathode bypass, as found 4.7 microfarad, proposed not fitted, changed"));
+    assert!(
+        bench.shows("C101 cathode bypass, as found 4.7 microfarad, proposed not fitted, changed")
+    );
     bench.click("V1 gain, proposed");
     bench.harness.get_by_label("ECC81").click();
     bench.harness.run_steps(3);
@@ -217,13 +240,20 @@ fn a_part_can_be_left_out_and_a_type_chosen() {
 fn search_finds_by_designator_role_and_value() {
     let mut bench = bench("bradawl");
     let everything = rows(&bench);
-    for (text, designator, most) in [("r103", "R103", 1), ("cathode byp", "C101", 3), ("390p", "C103", 1)] {
+    for (text, designator, most) in [
+        ("r103", "R103", 1),
+        ("cathode byp", "C101", 3),
+        ("390p", "C103", 1),
+    ] {
         bench.harness.get_by_label("find").click();
         bench.harness.run_steps(2);
         bench.harness.event(Event::Text(text.into()));
         bench.harness.run_steps(3);
         let found = rows(&bench);
-        assert!(found.iter().any(|name| name.starts_with(designator)), "{text}: {found:?}");
+        assert!(
+            found.iter().any(|name| name.starts_with(designator)),
+            "{text}: {found:?}"
+        );
         assert!(found.len() <= most, "{text}: {found:?}");
         bench.click("show all");
     }
@@ -233,7 +263,8 @@ fn search_finds_by_designator_role_and_value() {
 /// The rows that are listed, by what they say.
 fn rows(bench: &Bench) -> Vec<String> {
     let rows = bench.harness.query_all_by_role(egui::Role::ListBoxOption);
-    rows.filter_map(|row| row.accesskit_node().label()).collect()
+    rows.filter_map(|row| row.accesskit_node().label())
+        .collect()
 }
 
 #[test]
@@ -251,7 +282,10 @@ fn undo_and_redo_by_keys_over_parts_and_controls() {
     let command = Modifiers::COMMAND;
     assert_eq!(press(&mut bench, command, Key::Z), (120e3, 1.0));
     assert_eq!(press(&mut bench, command, Key::Z), (150e3, 1.0));
-    assert_eq!(press(&mut bench, command | Modifiers::SHIFT, Key::Z), (120e3, 1.0));
+    assert_eq!(
+        press(&mut bench, command | Modifiers::SHIFT, Key::Z),
+        (120e3, 1.0)
+    );
     assert_eq!(press(&mut bench, command, Key::Y), (120e3, 0.0));
 }
 
@@ -259,12 +293,7 @@ fn undo_and_redo_by_keys_over_parts_and_controls() {
 fn what_is_heard_is_switched() {
     let mut bench = bench("bradawl");
     for (name, number) in [("pair", 2.0), ("as found", 0.0), ("proposed", 1.0)] {
-        let button = bench.harness.query_all_by_role(egui::Role::RadioButton);
-        let button = button.filter(|b| b.accesskit_node().label().as_deref() == Some(name));
-        let place = button.map(|b| b.rect()).next().expect("a button").center();
-        bench.harness.drag_at(place);
-        bench.harness.drop_at(place);
-        bench.harness.run_steps(2);
+        bench.click(&format!("heard: {name}"));
         assert_eq!(bench.edit.globals.borrow()[&Global::Heard], number);
     }
     bench.click("match off");

@@ -5,7 +5,7 @@ use super::look::{DASH, Ink, THICK, THIN, heading, ink};
 use super::spectrum::Spectrum;
 use super::view::View;
 use super::work::Quick;
-use crate::analysis::digits::{fixed, signed_db, significant};
+use crate::analysis::digits::{fixed, printed, signed_db};
 use crate::live::LiveAmp;
 use egui::{Color32, Stroke, Ui, vec2};
 use egui_plot::{FilledArea, GridMark, Line, LineStyle, Plot, PlotPoints, Span, VLine};
@@ -39,9 +39,9 @@ const MOST_DB: f64 = 60.0;
 /// A frequency in words: "82 Hz", "1.2 kHz".
 pub fn hertz(hz: f64) -> String {
     if hz >= 999.5 {
-        format!("{} kHz", significant(hz / 1e3, 3))
+        format!("{} kHz", printed(hz / 1e3))
     } else {
-        format!("{} Hz", significant(hz, 3))
+        format!("{} Hz", printed(hz))
     }
 }
 
@@ -58,24 +58,29 @@ pub fn show(
         ui.label("The curve is being computed…");
         return;
     };
-    // Room for half of the last figure of the axis.
+    roomy(ui, |ui| plot(ui, quick, spectrum));
+}
+
+/// Leaves room for half of the last figure of the axis.
+pub fn roomy(ui: &mut Ui, content: impl FnOnce(&mut Ui)) {
     let room = egui::Frame::NONE.inner_margin(egui::Margin {
         right: 14,
         ..egui::Margin::ZERO
     });
-    room.show(ui, |ui| plot(ui, quick, spectrum));
+    room.show(ui, content);
 }
 
 fn head(ui: &mut Ui, amp: &LiveAmp, view: &mut View) {
     let ink = ink(ui.visuals());
     ui.horizontal_wrapped(|ui| {
         heading(ui, "RESPONSE");
-        let label = ui.label("from the input to");
+        let wide = ui.available_width() > 480.0;
+        let label = ui.label(if wide { "from the input to" } else { "at" });
         let heard = heard(amp);
         let shown = view.node.clone().unwrap_or_else(|| heard.clone());
         let response = egui::ComboBox::from_id_salt("node")
             .selected_text(shown)
-            .width(120.0)
+            .width(110.0)
             .show_ui(ui, |ui| {
                 ui.selectable_value(&mut view.node, None, heard);
                 for name in amp.circuit().nodes().iter().skip(1) {

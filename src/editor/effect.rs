@@ -97,7 +97,7 @@ fn report_of(ui: &mut Ui, report: &PartEffect) {
     }
     ui.label(idle_line(report));
     if let Some(difference) = &report.difference {
-        small_curve(ui, "Its change alone, dB", &report.hz, difference);
+        curve_of(ui, "Its change alone, dB", &report.hz, difference);
     }
     if let Some(sensitivity) = &report.sensitivity {
         small_curve(
@@ -137,9 +137,13 @@ fn idle_line(report: &PartEffect) -> String {
 }
 
 /// A small curve over frequency, filled from nothing.
+fn curve_of(ui: &mut Ui, name: &str, hz: &[f64], db: &[f64]) {
+    ui.label(name);
+    curve::roomy(ui, |ui| small_curve(ui, name, hz, db));
+}
+
 fn small_curve(ui: &mut Ui, name: &str, hz: &[f64], db: &[f64]) {
     let ink = ink(ui.visuals());
-    ui.label(name);
     let x: Vec<f64> = hz.iter().map(|hz| hz.log10()).collect();
     let y: Vec<f64> = db
         .iter()

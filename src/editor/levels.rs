@@ -1,11 +1,14 @@
 //! Levels: what comes in, how far each stage is from clipping at that, which clips first, what goes
 //! out.
 
-use super::edit::Edit;
+use super::edit::{Edit, Global};
+use super::effect::DIMMED;
 use super::look::{Ink, heading, ink};
-use crate::analysis::digits::{fixed, signed_db};
+use super::worker::Known;
+use crate::analysis::digits::{fixed, signed_db, significant};
+use crate::analysis::headroom::{StageHeadroom, first_to_clip};
 use crate::live::meters::Meters;
-use egui::{Sense, Stroke, Ui, vec2};
+use egui::{RichText, Sense, Stroke, Ui, vec2};
 use std::sync::atomic::Ordering::Relaxed;
 
 /// Fall of a meter, dB a second (own choice).
@@ -50,13 +53,18 @@ impl Levels {
 
     /// The two meters, for the top bar.
     pub fn show(&self, ui: &mut Ui) {
-        meter(ui, "in", self.input);
-        meter(ui, "out", self.output);
+        let width = if ui.max_rect().width() < 1000.0 {
+            36.0
+        } else {
+            60.0
+        };
+        meter(ui, "in", self.input, width);
+        meter(ui, "out", self.output, width);
     }
 }
 
 /// A meter: bar from −60 to 0 dB of full scale, and the figure.
-fn meter(ui: &mut Ui, name: &str, level: f32) {
+fn meter(ui: &mut Ui, name: &str, level: f32, width: f32) {
     let ink = ink(ui.visuals());
     let db = 20.0 * level.max(1e-9).log10();
     let text = match db {
@@ -67,7 +75,7 @@ fn meter(ui: &mut Ui, name: &str, level: f32) {
     ui.horizontal(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
         ui.label(name);
-        let (rect, response) = ui.allocate_exact_size(vec2(60.0, 12.0), Sense::hover());
+        let (rect, response) = ui.allocate_exact_size(vec2(width, 12.0), Sense::hover());
         bar(ui, rect, db, ink);
         let said = format!("{name}put level {text}");
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Meter, true, &said));
@@ -112,57 +120,69 @@ pub fn matched(edit: &dyn Edit, on: bool) -> String {
     format!("{} dB", signed_db(f64::from(meters.match_db.load(Relaxed))))
 }
 
-/// A stage and the level at the jack at which it clips.
-#[derive(Clone, Debug, PartialEq)]
-pub struct StageClip {
-    /// Its name.
-    pub stage: String,
-    /// Peak volts at the jack; none if it does not clip at any level that was tried.
-    pub volts: Option<f64>,
-}
-
-/// The line of the headrooms.
-pub fn headroom(ui: &mut Ui, levels: &Levels, clips: Option<&[StageClip]>) {
+/// The line of the headrooms, of the side that is heard.
+pub fn headroom(ui: &mut Ui, levels: &Levels, edit: &dyn Edit, known: &Known) {
     ui.horizontal_wrapped(|ui| {
         heading(ui, "HEADROOM");
         let volts = levels.volts();
-        match volts {
-            Some(volts) => ui.label(format!("input {} peak", in_volts(volts))),
-            None => ui.label("input quiet: play, and each stage shows how much it has left"),
-        };
-        let Some(clips) = clips else {
+        let Some(slow) = &known.headroom else {
+            ui.label("being computed…");
             return;
         };
-        let first = clips
-            .iter()
-            .filter_map(|c| Some((c.volts?, &c.stage)))
-            .min_by(|a, b| a.0.total_cmp(&b.0))
-            .map(|(_, stage)| stage);
-        for clip in clips {
-            let text = match (clip.volts, volts) {
-                (None, _) => format!("{}: does not clip", clip.stage),
-                (Some(limit), Some(volts)) => {
-                    let left = 20.0 * (limit / volts).log10();
-                    if left < 0.0 {
-                        format!("{}: clips, {} dB over", clip.stage, fixed(-left, 0))
-                    } else {
-                        format!("{}: {} dB left", clip.stage, fixed(left, 0))
-                    }
-                }
-                (Some(limit), None) => format!("{}: clips from {}", clip.stage, in_volts(limit)),
-            };
-            if Some(&clip.stage) == first {
-                ui.strong(format!("{text} (clips first)"));
-            } else {
-                ui.label(text);
+        let as_found = edit.global(Global::Heard) < 0.5;
+        let (side, stages) = if as_found {
+            ("as found", &slow.what.as_found)
+        } else {
+            ("proposed", &slow.what.proposed)
+        };
+        let note = if slow.stale { ", of before" } else { "" };
+        ui.label(match volts {
+            Some(volts) => format!("{side}{note}, with {} at the jack:", in_volts(volts)),
+            None => {
+                format!("{side}{note}; nothing is played, so each stage's clip level at the jack:")
             }
+        });
+        if slow.stale {
+            ui.multiply_opacity(DIMMED);
+        }
+        let first = first_to_clip(stages).map(|first| &first.stage);
+        for stage in stages {
+            one(ui, stage, volts, Some(&stage.stage) == first);
         }
     });
 }
 
-/// Volts or millivolts at the jack.
+fn one(ui: &mut Ui, stage: &StageHeadroom, volts: Option<f64>, first: bool) {
+    let name = &stage.stage;
+    let text = match (stage.clips_at_input_volts, volts) {
+        (None, _) => format!("{name} never clips"),
+        (Some(limit), Some(volts)) => {
+            let left = 20.0 * (limit / volts).log10();
+            if left < 0.0 {
+                format!("{name} clips, {} dB over", fixed(-left, 0))
+            } else {
+                format!("{name} {} dB left", fixed(left, 0))
+            }
+        }
+        (Some(limit), None) => format!("{name} {}", in_volts(limit)),
+    };
+    let why = stage.how.map_or_else(
+        || "It does not clip at any level that was tried.".to_owned(),
+        |how| format!("{}: {}.", stage.valve, how.in_words()),
+    );
+    let label = if first {
+        RichText::new(format!("{text} (clips first)"))
+            .strong()
+            .underline()
+    } else {
+        RichText::new(text)
+    };
+    ui.label("·");
+    ui.label(label).on_hover_text(why);
+}
+
+/// Volts or millivolts at the jack, peak.
 fn in_volts(volts: f64) -> String {
-    use crate::analysis::digits::significant;
     if volts < 0.9995 {
         format!("{} mV", significant(1e3 * volts, 2))
     } else {

@@ -37,7 +37,7 @@ struct Columns {
 
 impl Columns {
     fn of(width: f32) -> Columns {
-        let fitted = width - 26.0;
+        let fitted = width - 40.0;
         let proposed = fitted - 84.0;
         let as_found = proposed - 86.0;
         Columns {
@@ -122,7 +122,7 @@ fn titles(ui: &mut Ui, columns: Columns) {
     write(columns.role, Align2::LEFT_CENTER, "what it does");
     write(columns.as_found + 61.0, Align2::RIGHT_CENTER, "as found");
     write(columns.proposed + 75.0, Align2::RIGHT_CENTER, "proposed");
-    write(columns.fitted + 24.0, Align2::RIGHT_CENTER, "fitted");
+    write(columns.fitted + 38.0, Align2::RIGHT_CENTER, "fitted");
     painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, ink.line));
 }
 
@@ -201,7 +201,7 @@ fn one(
         memory.hovered = Some(row.slot());
     }
     if !ui.is_rect_visible(rect) && !response.has_focus() && !memory.values.typing() {
-        // Rows out of sight keep their place and their names; their fields are not needed.
+        // Rows out of sight keep their place, their fields and their names.
         cells(ui, hands, row, both, changed, rect, memory);
         return;
     }
@@ -347,7 +347,7 @@ fn cells(
         let mut fitted = hands.value(slot, Side::Proposed) > 0.5;
         let tick = egui::Checkbox::without_text(&mut fitted);
         let response = ui
-            .put(cell(columns.fitted + 4.0, 20.0), tick)
+            .put(cell(columns.fitted + 12.0, 20.0), tick)
             .accessible_name(format!("{}, fitted", name.trim()))
             .on_hover_text("Whether the part is in the amp as proposed.");
         if response.changed() {

@@ -42,6 +42,7 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
         _ => None,
     };
     let ink = ink(ui.visuals());
+    ui.painter().rect_filled(ui.max_rect(), 0.0, ink.paper);
     let framed = |x: i8, y: i8| {
         Frame::NONE
             .fill(ink.paper)
@@ -80,7 +81,7 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
     Panel::bottom("headroom")
         .frame(framed(8, 4))
         .show(ui, |ui| {
-            levels::headroom(ui, &editor.levels, None);
+            levels::headroom(ui, &editor.levels, edit, &known);
         });
     Panel::bottom("controls")
         .frame(framed(8, 4))

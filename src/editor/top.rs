@@ -19,11 +19,13 @@ const HEARD: [(&str, &str); 3] = [
 pub fn show(ui: &mut Ui, hands: &mut Hands, levels: &Levels, view: &mut View, settings: &mut bool) {
     let edit = hands.edit;
     ui.horizontal_wrapped(|ui| {
-        let label = ui.strong("heard:");
+        ui.spacing_mut().item_spacing.x = 6.0;
+        ui.strong("heard:");
         let now = edit.global(Global::Heard).round() as usize;
         for (index, (name, about)) in HEARD.iter().enumerate() {
             let response = ui.radio(now == index, *name).on_hover_text(*about);
-            if response.labelled_by(label.id).clicked() {
+            let response = response.accessible_name(format!("heard: {name}"));
+            if response.clicked() {
                 edit.set_global(Global::Heard, index as f64);
             }
         }

@@ -6,7 +6,10 @@ use super::history::Side;
 use super::look::ink;
 use super::rows::spoken_value;
 use crate::live::{Slot, SlotKind};
-use egui::{Align2, Event, EventFilter, FontId, Id, Key, Rect, Response, Role, Sense, Stroke, Ui};
+use egui::{
+    Align2, Event, EventFilter, FontId, Id, Key, PointerButton, Rect, Response, Role, Sense,
+    Stroke, Ui,
+};
 use std::collections::BTreeMap;
 
 /// Points of a drag to the next preferred value.
@@ -111,7 +114,7 @@ impl Value<'_> {
     }
 
     fn dragged(&self, ui: &Ui, response: &Response, hands: &mut Hands) {
-        if response.drag_started() {
+        if response.drag_started_by(PointerButton::Primary) {
             hands.begin(self.slot, self.side);
         }
         let Some(before) = hands.dragging(self.slot, self.side) else {
@@ -119,7 +122,7 @@ impl Value<'_> {
         };
         if ui.input(|i| i.key_pressed(Key::Escape)) {
             hands.cancel();
-        } else if response.dragged() {
+        } else if response.dragged_by(PointerButton::Primary) {
             let way = response.total_drag_delta().unwrap_or_default();
             let free = ui.input(|i| i.modifiers.shift);
             let slot = &hands.amp.slots()[self.slot];

@@ -150,7 +150,11 @@ fn row(ui: &mut Ui, line: &Line, stale: bool, ink: Ink) {
             continue;
         };
         let first = electrode == "anode";
-        let name = if first { who.clone() } else { String::new() };
+        let name = if first {
+            who.clone()
+        } else {
+            line.names.join(", ")
+        };
         let both = if screen.is_some() { electrode } else { "" };
         ui.label(RichText::new(format!("{name} {both}").trim()).strong())
             .on_hover_text(&system);

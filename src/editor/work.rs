@@ -2,6 +2,7 @@
 //! follows a dragged value within a frame; slow work plays.
 
 use crate::analysis::at_rest::{AtRest, Both, Side};
+use crate::analysis::headroom::{StageHeadroom, stage_headroom};
 use crate::analysis::part_effect::{PartEffect, part_effect};
 use crate::analysis::phrase::phrase;
 use crate::analysis::response::{Path, axis, curve_of};
@@ -93,6 +94,8 @@ pub struct Quick {
 pub enum Piece {
     /// The valves at rest and while the phrase plays, and the supplies.
     Valves(ValveChart),
+    /// The levels at which the stages clip.
+    Headroom(Both<Vec<StageHeadroom>>),
     /// The verdict on the phrase.
     Verdict(Box<Verdict>),
 }
@@ -104,8 +107,9 @@ const PHRASE_RATE: u32 = 48_000;
 /// difference is what is shown.
 const FULL_SCALE_VOLTS: f64 = 20.0;
 
-/// Share of the slow work that the valves take, for the progress.
+/// Shares of the slow work that valves and headroom take, for the progress.
 const VALVES: f64 = 0.3;
+const HEADROOM: f64 = 0.1;
 
 /// Does the quick work.
 ///
@@ -154,6 +158,18 @@ pub fn slow(
         true
     });
     publish(Piece::Valves(valve_chart(&rest, playing.as_ref())));
+    let sides = rest.both().expect("two circuits were given");
+    let mut done = VALVES;
+    let mut stages = |side: &Side| {
+        let levels = stage_headroom(&rest.network, side, &mut |share| {
+            progress(done + 0.5 * HEADROOM * share);
+            true
+        });
+        done += 0.5 * HEADROOM;
+        levels.unwrap_or_default()
+    };
+    let (as_found, proposed) = (stages(sides.as_found), stages(sides.proposed));
+    publish(Piece::Headroom(Both { as_found, proposed }));
     let sound = Sound {
         name: "the built-in guitar phrase",
         rate: PHRASE_RATE,
@@ -165,7 +181,8 @@ pub fn slow(
     };
     let circuits = request.circuits()?;
     let (as_found, proposed) = (&circuits.as_found, &circuits.proposed);
-    let mut told = |share: f64| progress(VALVES + (1.0 - VALVES) * share);
+    let before = VALVES + HEADROOM;
+    let mut told = |share: f64| progress(before + (1.0 - before) * share);
     let compared =
         compare(as_found, proposed, "", &sound, &mut told).map_err(|fault| match fault {
             NoVerdict::NoRest(fault) => fault.to_string(),

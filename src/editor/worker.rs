@@ -2,6 +2,8 @@
 //! slow work that has been overtaken is given up.
 
 use super::work::{Piece, Quick, Request, effect, quick, slow};
+use crate::analysis::at_rest::Both;
+use crate::analysis::headroom::StageHeadroom;
 use crate::analysis::part_effect::PartEffect;
 use crate::analysis::valve_chart::ValveChart;
 use crate::analysis::verdict::Verdict;
@@ -30,6 +32,7 @@ struct Board {
     quick: Option<Result<Arc<Quick>, String>>,
     effect: Option<Arc<Effect>>,
     valves: Option<Aged<ValveChart>>,
+    headroom: Option<Aged<Both<Vec<StageHeadroom>>>>,
     verdict: Option<Aged<Result<Verdict, String>>>,
     slow_took: Option<Duration>,
     closing: bool,
@@ -91,6 +94,8 @@ pub struct Known {
     pub effect: Option<Arc<Effect>>,
     /// The valves while the phrase plays.
     pub valves: Option<Slow<ValveChart>>,
+    /// The levels at which the stages clip.
+    pub headroom: Option<Slow<Both<Vec<StageHeadroom>>>>,
     /// The verdict on the phrase.
     pub verdict: Option<Slow<Result<Verdict, String>>>,
     /// How long the last slow work took that was done to its end.
@@ -159,6 +164,7 @@ impl Worker {
         Known {
             quick: board.quick.clone(),
             effect: effect.cloned(),
+            headroom: aged(&board.headroom, board.number),
             valves: aged(&board.valves, board.number),
             verdict: aged(&board.verdict, board.number),
             slow_took: board.slow_took,
@@ -295,6 +301,10 @@ fn slow_thread(shared: &Shared, repaint: &Repaint) {
                 Piece::Valves(chart) => {
                     let what = Arc::new(chart);
                     board.valves = Some(Aged { what, number });
+                }
+                Piece::Headroom(stages) => {
+                    let what = Arc::new(stages);
+                    board.headroom = Some(Aged { what, number });
                 }
                 Piece::Verdict(verdict) => {
                     let what = Arc::new(Ok(*verdict));
