@@ -1,15 +1,15 @@
 //! The sentence about one part: computed, short, and silent where nothing true can be said.
 
-use super::corner::{Corner, Surroundings};
+use super::job::job;
 use super::{LOW_E_HZ, Stage, largest, levels, shift};
 use crate::analysis::digits::{printed, signed_db, significant};
 use crate::analysis::parts_list::in_words;
-use crate::circuit::{GROUND, NodeId, Part, PartId, PartKind};
+use crate::circuit::{GROUND, Part, PartKind};
 
 /// Less than this everywhere is nothing to speak of, dB.
 const NOTHING_DB: f64 = 0.1;
 /// Curves that vary by less than this are told in one number, dB.
-const LEVEL_DB: f64 = 0.3;
+pub const LEVEL_DB: f64 = 0.3;
 /// A second extreme of the other sign counts from here, dB and share of the first.
 const SECOND_DB: f64 = 0.5;
 const SECOND_SHARE: f64 = 0.4;
@@ -31,7 +31,7 @@ pub fn changed(stage: &Stage<'_>, side: &super::Side, difference: &[f64]) -> Opt
     let (before, after) = (stage.before(), stage.after());
     let at = at_value(before, after);
     let mut out = Vec::new();
-    let job = job(stage, &stage.amp.as_found);
+    let job = job(stage);
     let mut told = false;
     if let Some(job) = &job {
         let new = job.again(stage, side);
@@ -54,7 +54,7 @@ pub fn unchanged(stage: &Stage<'_>) -> Option<String> {
     let part = stage.before();
     let mut out = Vec::new();
     let (lead, other) = what_if(part)?;
-    let job = job(stage, &stage.amp.as_found);
+    let job = job(stage);
     out.extend(job.as_ref().map(|job| format!("{}.", job.in_words())));
     let smooths = job.is_none() && smooths(stage);
     // A capacitor whose part in the sound has no plain shape is told by what is missing without it.
@@ -185,100 +185,6 @@ fn joined(mut facts: Vec<String>, level: String) -> String {
     facts.join("; ")
 }
 
-/// A capacitor's corner, with the part that makes it.
-struct Job {
-    capacitor: PartId,
-    partners: Vec<String>,
-    corner: Corner,
-}
-
-impl Job {
-    fn in_words(&self) -> String {
-        let with = match &self.partners[..] {
-            [] => "It".into(),
-            names => format!("With {} it", names.join(" and ")),
-        };
-        match self.corner {
-            Corner::LowCut(hz) => format!("{with} sets a low cut at {}", hertz(hz)),
-            Corner::HighCut(hz) => format!("{with} sets a high cut at {}", hertz(hz)),
-            Corner::Shelf { hz, db } if db > 0.0 => format!(
-                "{with} lifts what lies above about {} by {} dB",
-                hertz(hz),
-                significant(db, 2)
-            ),
-            Corner::Shelf { hz, db } => format!(
-                "{with} takes {} dB off what lies above about {}",
-                significant(-db, 2),
-                hertz(hz)
-            ),
-        }
-    }
-
-    /// The corner's figures in the changed circuit, if it is still of the same kind.
-    fn again(&self, stage: &Stage<'_>, side: &super::Side) -> Option<String> {
-        let there = Surroundings::new(&stage.amp.network, side, self.capacitor, stage.path)?;
-        match (self.corner, there.corner()?) {
-            (Corner::LowCut(_), Corner::LowCut(hz)) | (Corner::HighCut(_), Corner::HighCut(hz)) => {
-                Some(hertz(hz))
-            }
-            (Corner::Shelf { db, .. }, Corner::Shelf { hz, db: new })
-                if db.signum() == new.signum() =>
-            {
-                let hz = hertz(hz);
-                Some(match (db - new).abs() < LEVEL_DB {
-                    true => hz,
-                    false => format!("{} dB, {hz}", significant(new.abs(), 2)),
-                })
-            }
-            _ => None,
-        }
-    }
-}
-
-/// The part's corner: its own, or that of a capacitor beside it whose resistance it makes alone.
-fn job(stage: &Stage<'_>, side: &super::Side) -> Option<Job> {
-    let circuit = &side.circuit;
-    let network = &stage.amp.network;
-    let name = |id: &PartId| circuit.part(*id).designator.clone();
-    let of = |capacitor: PartId| {
-        let around = Surroundings::new(network, side, capacitor, stage.path)?;
-        let corner = around.corner()?;
-        let (Corner::LowCut(hz) | Corner::HighCut(hz) | Corner::Shelf { hz, .. }) = corner;
-        Some((corner, around.partners(hz)))
-    };
-    let part = stage.before();
-    match &part.kind {
-        PartKind::Capacitor { .. } if part.fitted => {
-            let (corner, partners) = of(stage.part)?;
-            Some(Job {
-                capacitor: stage.part,
-                partners: partners.iter().map(name).collect(),
-                corner,
-            })
-        }
-        PartKind::Resistor { between, .. } if part.fitted => {
-            let touches = |other: &[NodeId; 2]| {
-                let here = |node: &NodeId| *node != GROUND && between.contains(node);
-                other.iter().any(here)
-            };
-            let capacitors = circuit.parts().iter().enumerate().filter(
-                |(_, p)| matches!(&p.kind, PartKind::Capacitor { between, .. } if p.fitted && touches(between)),
-            );
-            capacitors
-                .map(|(i, _)| PartId(i as u16))
-                .find_map(|capacitor| {
-                    let (corner, partners) = of(capacitor)?;
-                    (partners == [stage.part]).then(|| Job {
-                        capacitor,
-                        partners: vec![name(&capacitor)],
-                        corner,
-                    })
-                })
-        }
-        _ => None,
-    }
-}
-
 /// "+4.5 dB at 30 Hz, +1.5 dB at the low E"; "−2.1 dB everywhere"; "within 0.1 dB everywhere …".
 fn level(hz: &[f64], difference: &[f64], low_e_db: f64) -> String {
     if difference.iter().all(|&db| db <= GONE_DB) {
@@ -344,7 +250,7 @@ fn level(hz: &[f64], difference: &[f64], low_e_db: f64) -> String {
 }
 
 /// A frequency to two digits: "62 Hz", "230 Hz", "4.5 kHz".
-fn hertz(hz: f64) -> String {
+pub fn hertz(hz: f64) -> String {
     let scale = 10f64.powf(hz.log10().floor() - 1.0);
     let hz = (hz / scale).round() * scale;
     if hz < 1000.0 {
