@@ -324,6 +324,19 @@ fn parts_left_out_and_parts_without_effect() {
     let sentence = effect(&bradawl, Some(&proposed), "C102").sentence.unwrap();
     let told = "Left out: next to nothing comes through.";
     assert!(sentence.ends_with(told), "{sentence}");
+    // What the sum leaves out is said: hum, and the bias of a push-pull pair played loud.
+    let reservoir = effect(&bradawl, None, "C501").sentence.unwrap();
+    assert!(
+        reservoir.ends_with("; what it does against hum is not counted."),
+        "{reservoir}"
+    );
+    let spokeshave = circuit(built_in_circuits()[2].text);
+    let bypass = effect(&spokeshave, Some(&with(&spokeshave, &["C9=out"])), "C9");
+    let sentence = bypass.sentence.unwrap();
+    assert!(
+        sentence.ends_with("of a loud signal is not counted."),
+        "{sentence}"
+    );
     // Both halves of a bottle change together.
     let proposed = with(&bradawl, &["V1=ECC81"]);
     let half = effect(&bradawl, Some(&proposed), "V1b").difference.unwrap();

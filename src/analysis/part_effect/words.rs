@@ -1,6 +1,6 @@
 //! The sentence about one part: computed, short, and silent where nothing true can be said.
 
-use super::job::job;
+use super::job::{Job, job};
 use super::{LOW_E_HZ, Stage, largest, levels, shift};
 use crate::analysis::digits::{printed, signed_db, significant};
 use crate::analysis::parts_list::in_words;
@@ -23,8 +23,8 @@ const MIDDLE_HZ: f64 = 1000.0;
 const TREBLE_HZ: f64 = 4000.0;
 /// Without a part that takes so much with it, next to nothing comes through, dB.
 const GONE_DB: f64 = -40.0;
-/// A capacitor from ground to a node with so much direct voltage stands in a supply, V.
-const SUPPLY_VOLTS: f64 = 5.0;
+/// A capacitor from ground to a node with so much direct voltage holds it steady, V.
+const HELD_VOLTS: f64 = 5.0;
 
 /// About a part that is to change; `difference` is what its change alone does, dB.
 pub fn changed(stage: &Stage<'_>, side: &super::Side, difference: &[f64]) -> Option<String> {
@@ -44,7 +44,8 @@ pub fn changed(stage: &Stage<'_>, side: &super::Side, difference: &[f64]) -> Opt
     if told && facts.is_empty() {
         out.push(format!("Largest effect {level}.").replace("Largest effect within", "Within"));
     } else {
-        out.push(format!("{at}: {}.", joined(facts, level)));
+        let left_out = left_out(stage, &job);
+        out.push(format!("{at}: {}{left_out}.", joined(facts, level)));
     }
     Some(out.join(" "))
 }
@@ -56,19 +57,19 @@ pub fn unchanged(stage: &Stage<'_>) -> Option<String> {
     let (lead, other) = what_if(part)?;
     let job = job(stage);
     out.extend(job.as_ref().map(|job| format!("{}.", job.in_words())));
-    let smooths = job.is_none() && smooths(stage);
+    let left_out = left_out(stage, &job);
     // A capacitor whose part in the sound has no plain shape is told by what is missing without it.
-    if job.is_none() && !smooths && part.fitted && matches!(part.kind, PartKind::Capacitor { .. }) {
+    if job.is_none()
+        && left_out.is_empty()
+        && part.fitted
+        && matches!(part.kind, PartKind::Capacitor { .. })
+    {
         out.extend(without(stage));
     }
     if let Some((side, difference)) = stage.with(&[(stage.part, other)]) {
         let level = level(stage.hz, &difference, stage.low_e(&side));
-        let hum = match smooths {
-            true => "; what it does against hum is not counted",
-            false => "",
-        };
         out.push(format!(
-            "{lead}: {}{hum}.",
+            "{lead}: {}{left_out}.",
             joined(facts(stage, &side), level)
         ));
     }
@@ -87,12 +88,17 @@ fn without(stage: &Stage<'_>) -> Option<String> {
     })
 }
 
-/// Whether the part is a capacitor that smooths a supply, whose ripple is no part of the sum.
-fn smooths(stage: &Stage<'_>) -> bool {
-    let part = stage.before();
-    let PartKind::Capacitor { between, .. } = &part.kind else {
-        return false;
+/// What the sum leaves out, for a capacitor from ground to a node with direct voltage that makes no
+/// corner: of a supply its ripple, of a cathode what a loud signal does to the bias.
+fn left_out(stage: &Stage<'_>, job: &Option<Job>) -> &'static str {
+    let PartKind::Capacitor { between, .. } = &stage.before().kind else {
+        return "";
     };
+    let idle = super::idle(&stage.amp.network, &stage.amp.as_found, stage.part);
+    let holds = idle.volts.is_some_and(|volts| volts > HELD_VOLTS);
+    if job.is_some() || !between.contains(&GROUND) || !holds {
+        return "";
+    }
     let circuit = &stage.amp.as_found.circuit;
     let at_cathode = circuit.parts().iter().any(|other| match &other.kind {
         PartKind::Triode { cathode, .. } | PartKind::Pentode { cathode, .. } => {
@@ -100,8 +106,11 @@ fn smooths(stage: &Stage<'_>) -> bool {
         }
         _ => false,
     });
-    let idle = super::idle(&stage.amp.network, &stage.amp.as_found, stage.part);
-    !at_cathode && between.contains(&GROUND) && idle.volts.is_some_and(|volts| volts > SUPPLY_VOLTS)
+    if at_cathode {
+        "; how it steadies the bias of a loud signal is not counted"
+    } else {
+        "; what it does against hum is not counted"
+    }
 }
 
 /// "It takes 0.9 W at rest, more than the 0.5 W it is rated for.": none within its ratings.
@@ -158,10 +167,11 @@ fn at_value(before: &Part, after: &Part) -> String {
             PartKind::Switch { closed, .. } => if *closed { "Closed" } else { "Open" }.into(),
             PartKind::Triode { .. }
             | PartKind::Pentode { .. }
-            | PartKind::Rectifier { .. }
             | PartKind::Loudspeaker { .. }
             | PartKind::OutputTransformer(_) => format!("With {value}"),
-            _ => format!("At {value}"),
+            PartKind::Rectifier { rectifier, .. } => format!("With {}", rectifier.name),
+            // The trade's minus sign.
+            _ => format!("At {}", value.replacen('-', "−", 1)),
         },
     }
 }
