@@ -5,7 +5,7 @@ use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::part_effect::{LOW_E_HZ, PartEffect, part_effect};
 use presolder::analysis::response::{Path, gains, response};
 use presolder::circuit::{
-    Change, Circuit, PartId, PartKind, built_in_circuits, built_in_proposals, read, read_proposal,
+    Change, Circuit, PartKind, built_in_circuits, built_in_proposals, read, read_proposal,
 };
 use presolder::device::{Catalogue, ValveLaw};
 use std::f64::consts::TAU;
@@ -342,65 +342,4 @@ fn parts_left_out_and_parts_without_effect() {
     let half = effect(&bradawl, Some(&proposed), "V1b").difference.unwrap();
     let other = effect(&bradawl, Some(&proposed), "V1a").difference.unwrap();
     assert_eq!(half, other);
-}
-
-#[test]
-#[ignore = "prints every sentence, for reading"]
-fn print_sentences() {
-    for built_in in built_in_circuits() {
-        let found = circuit(built_in.text);
-        let mut runs = vec![("as found", None)];
-        for file in built_in_proposals(built_in.key) {
-            let proposal = read_proposal(file.text).unwrap();
-            let proposed = proposal.apply(&found, &Catalogue::built_in()).unwrap();
-            runs.push((file.key, Some(proposed)));
-        }
-        for (name, proposed) in &runs {
-            println!("== {} {name}", built_in.name);
-            let amp = AtRest::new(&found, proposed.as_ref()).unwrap();
-            for i in 0..found.parts().len() {
-                let e = part_effect(&amp, PartId(i as u16), Path::default());
-                if proposed.is_none() || e.difference.is_some() {
-                    let change = e.proposed.map(|p| format!(" to {p}")).unwrap_or_default();
-                    let (name, role, value) = (e.designator, e.role, e.as_found);
-                    let said = e.sentence.unwrap_or_default();
-                    println!("{name} ({role}) {value}{change}: {said}");
-                }
-            }
-        }
-    }
-}
-
-#[test]
-#[ignore = "prints times; run it by hand in an optimised build"]
-fn time_of_the_quick_reports() {
-    let found = circuit(built_in_circuits()[0].text);
-    let proposed = with(&found, &["R505=15k", "C102=22n"]);
-    let time = |what: &str, work: &mut dyn FnMut()| {
-        let mut times: Vec<f64> = (0..40)
-            .map(|_| {
-                let start = std::time::Instant::now();
-                work();
-                1e3 * start.elapsed().as_secs_f64()
-            })
-            .collect();
-        times.sort_by(f64::total_cmp);
-        println!(
-            "{what}: {:.2} ms (worst of 40: {:.2})",
-            times[20], times[39]
-        );
-    };
-    time("at rest", &mut || {
-        AtRest::new(&found, Some(&proposed)).unwrap();
-    });
-    let amp = AtRest::new(&found, Some(&proposed)).unwrap();
-    time("response", &mut || {
-        response(&amp, Path::default());
-    });
-    for part in ["R505", "C102", "C401", "R401", "VR102"] {
-        let id = found.find_part(part).unwrap();
-        time(part, &mut || {
-            part_effect(&amp, id, Path::default());
-        });
-    }
 }
