@@ -2,6 +2,7 @@
 //! back, meters, and what the window keeps.
 
 use super::class::ClassSlots;
+use crate::circuit::Proposal;
 use crate::live::NotLoaded;
 use crate::live::bench::Bench;
 use crate::live::deck::{Deck, Format};
@@ -33,6 +34,8 @@ pub struct Instance {
     /// Positions of the host's parameters, as last seen by whoever looked.
     positions: Vec<AtomicF32>,
     meters: Meters,
+    /// Proposed numbers that the parameters begin with, one a slot.
+    first: Mutex<Vec<f64>>,
     view: Mutex<String>,
     notes: Mutex<Vec<String>>,
 }
@@ -71,6 +74,7 @@ impl Instance {
             format: Mutex::new(None),
             positions,
             meters: Meters::default(),
+            first: Mutex::new(Vec::new()),
             view: Mutex::new(String::new()),
             notes: Mutex::new(Vec::new()),
         };
@@ -190,6 +194,34 @@ impl Instance {
     pub fn load(&self, bytes: &[u8], path: Option<&Path>) -> Result<(), NotLoaded> {
         self.put(self.class.bench_for(bytes, path)?);
         Ok(())
+    }
+
+    /// Lets the parameters begin with what is proposed; before they are made.
+    pub fn propose_first(&self, proposal: &Proposal) {
+        let bench = self.bench();
+        if let Ok((values, _)) = bench.amp().with_proposal(proposal, &bench.amp().filed()) {
+            for &slot in bench.unbound() {
+                bench.set_loose(slot, values[slot]);
+            }
+            *locked(&self.first) = values;
+        }
+    }
+
+    /// Position that a parameter begins with; its value is remembered exactly.
+    pub fn first_position(&self, parameter: usize) -> f32 {
+        let bench = self.bench();
+        let first = locked(&self.first);
+        let place = match (first.is_empty(), bench.binding(parameter)) {
+            (false, Some(binding)) => match binding.fitted {
+                Some(fitted) if first[fitted] < 0.5 => Bench::OUT,
+                _ => bench
+                    .remember(parameter, first[binding.slot])
+                    .unwrap_or(0.0),
+            },
+            _ => default_position(&bench, parameter),
+        };
+        self.note_position(parameter, place);
+        place
     }
 
     /// Appends what was heard since the last call.

@@ -71,6 +71,7 @@ impl NiceEguiApp for Window {
         _: &mut nice_plug_egui::Frame,
     ) -> Result<(), nice_plug_egui::baseview::HandlerError> {
         self.host = Some(host);
+        super::standalone::opened();
         Ok(())
     }
 
