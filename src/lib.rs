@@ -22,6 +22,7 @@ pub mod editor;
 pub mod live;
 pub mod network;
 pub mod numeric;
+pub mod plugin;
 pub mod realtime;
 pub mod solve;
 pub mod units;

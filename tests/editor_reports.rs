@@ -54,7 +54,7 @@ fn a_node_can_be_chosen_for_the_curve() {
     bench.harness.drag_at(at);
     bench.harness.drop_at(at);
     bench.harness.run_steps(3);
-    bench.harness.get_by_label("node a1").click();
+    bench.harness.get_by_label("node a1").click_accesskit();
     bench.settle();
     assert_ne!(curve(&bench), before);
 }

@@ -32,7 +32,7 @@ pub struct Diagnostic {
 
 impl Diagnostic {
     /// An error about no part and no line yet.
-    pub(super) fn error(message: impl Into<String>, remedy: impl Into<String>) -> Self {
+    pub fn error(message: impl Into<String>, remedy: impl Into<String>) -> Self {
         Diagnostic {
             severity: Severity::Error,
             part: None,

@@ -5,7 +5,16 @@
 //! editor stand on it.
 
 pub mod amp;
+pub mod bench;
+pub mod deck;
+pub mod fade;
+mod hold_back;
+pub mod loudness;
 pub mod meters;
+mod moving;
+mod mute;
+pub mod rig;
+mod side;
 pub mod slots;
 
 pub use amp::{LiveAmp, NotLoaded};

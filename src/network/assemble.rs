@@ -49,14 +49,18 @@ pub fn stamp_branches<T: Field>(
 /// The linear part for a set of companions.
 pub fn linear_matrix(network: &Network, companions: &[Companion]) -> Vec<f64> {
     let mut matrix = empty_matrix(network);
-    stamp_fixed(network, |g| g, &mut matrix);
-    stamp_branches(
-        network,
-        |index| companions[index].siemens,
-        |c| c,
-        &mut matrix,
-    );
+    linear_matrix_into(network, companions, &mut matrix);
     matrix
+}
+
+/// [`linear_matrix`] into storage of the size of [`empty_matrix`].
+///
+/// # Real-time
+/// Allocates nothing.
+pub fn linear_matrix_into(network: &Network, companions: &[Companion], matrix: &mut [f64]) {
+    matrix.fill(0.0);
+    stamp_fixed(network, |g| g, matrix);
+    stamp_branches(network, |index| companions[index].siemens, |c| c, matrix);
 }
 
 /// Voltage across a branch, given the solution by position.
@@ -71,22 +75,34 @@ pub fn branch_volts(network: &Network, index: usize, solution: &[f64]) -> f64 {
 /// Port voltages of every device in the order triodes (anode, grid), pentodes (anode, screen,
 /// grid), rectifiers (reservoir), three entries each, unused ones 0.
 pub fn port_volts(network: &Network, solution: &[f64]) -> Vec<[f64; 3]> {
+    let devices = network.devices();
+    let count = devices.triodes.len() + devices.pentodes.len() + devices.rectifiers.len();
+    let mut out = vec![[0.0; 3]; count];
+    port_volts_into(network, solution, &mut out);
+    out
+}
+
+/// [`port_volts`] into storage of its length.
+///
+/// # Real-time
+/// Allocates nothing.
+pub fn port_volts_into(network: &Network, solution: &[f64], out: &mut [[f64; 3]]) {
     let at = |position: u16| solution[position as usize];
     let devices = network.devices();
-    let mut out = Vec::new();
+    let mut slots = out.iter_mut();
+    let mut put = |ports| *slots.next().expect("one entry a device") = ports;
     for site in &devices.triodes {
         let [a, g, k] = site.at.map(at);
-        out.push([a - k, g - k, 0.0]);
+        put([a - k, g - k, 0.0]);
     }
     for site in &devices.pentodes {
         let [a, s, g, k] = site.at.map(at);
-        out.push([a - k, s - k, g - k]);
+        put([a - k, s - k, g - k]);
     }
     for site in &devices.rectifiers {
         let [r, k] = site.at.map(at);
-        out.push([r - k, 0.0, 0.0]);
+        put([r - k, 0.0, 0.0]);
     }
-    out
 }
 
 /// Adds the Norton equivalents of all devices at the given port voltages (see [`port_volts`]).

@@ -11,6 +11,10 @@ use crate::numeric::sparse::Program;
 const CLOSED_OHMS: f64 = 0.05;
 /// Resistance of an open contact, Ω.
 const OPEN_OHMS: f64 = 1e12;
+/// Resistances beyond which it makes no odds in a valve amp whether a contact has closed or
+/// opened quite, Ω.
+const CLOSING_OHMS: f64 = 1.0;
+const OPENING_OHMS: f64 = 1e8;
 /// Least resistance at either end of a pot's track, Ω (common practice, no source).
 const POT_END_OHMS: f64 = 1.0;
 /// Least resistance of a source, Ω, so that one stated without resistance has a conductance.
@@ -153,25 +157,22 @@ fn sketches(part: &Part) -> Vec<Sketch> {
             set,
             ..
         } => {
-            let low = taper.share(*set);
-            let section = |a, b, share: f64, what| Sketch {
+            let [upper, lower] = pot_values(*ohms, taper.share(*set));
+            let section = |a, b, value, what| Sketch {
                 terminals: between(a, b),
-                value: BranchValue::resistor(ohms * share + POT_END_OHMS),
+                value,
                 label: format!("{label} {what}"),
             };
             vec![
-                section(*from, *wiper, 1.0 - low, "upper"),
-                section(*wiper, *to, low, "lower"),
+                section(*from, *wiper, upper, "upper"),
+                section(*wiper, *to, lower, "lower"),
             ]
         }
         PartKind::Switch {
             closed,
             between: [a, b],
             ..
-        } => one(
-            between(*a, *b),
-            BranchValue::resistor(if *closed { CLOSED_OHMS } else { OPEN_OHMS }),
-        ),
+        } => one(between(*a, *b), contact_value(f64::from(u8::from(*closed)))),
         PartKind::Triode {
             valve,
             anode,
@@ -252,6 +253,29 @@ fn sketches(part: &Part) -> Vec<Sketch> {
             between: [a, b],
         } => one(between(*a, *b), source(*ohms, *volts)),
     }
+}
+
+/// A contact, open at 0 and closed at 1. Between them its resistance falls evenly in decades from
+/// [`OPENING_OHMS`] to [`CLOSING_OHMS`], so that it may be moved without a jump.
+///
+/// # Real-time
+/// Allocates nothing.
+pub fn contact_value(closed: f64) -> BranchValue {
+    BranchValue::resistor(if closed >= 1.0 {
+        CLOSED_OHMS
+    } else if closed <= 0.0 {
+        OPEN_OHMS
+    } else {
+        OPENING_OHMS * (CLOSING_OHMS / OPENING_OHMS).powf(closed)
+    })
+}
+
+/// The two sections of a pot of `ohms`, the wiper `low` (0 to 1) of the track above the low end.
+///
+/// # Real-time
+/// Allocates nothing.
+pub fn pot_values(ohms: f64, low: f64) -> [BranchValue; 2] {
+    [1.0 - low, low].map(|share| BranchValue::resistor(ohms * share + POT_END_OHMS))
 }
 
 /// Values of a part's branches, in the order of its sketches.

@@ -15,6 +15,7 @@ use crate::circuit::{Circuit, NodeId, Part, PartId};
 use crate::numeric::sparse::Program;
 pub use assumed::assumed;
 pub use branch::{BranchKind, BranchValue, Companion};
+pub use build::{contact_value, pot_values};
 pub use devices::{DeviceValues, Devices, Fitted};
 use std::ops::Range;
 

@@ -153,6 +153,29 @@ impl<T: Real> Engine<T> {
         }
     }
 
+    /// Moves the state of one lane by the difference between two operating points, V by
+    /// position: what the circuit stores moves along, the sound on top of it stays.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn shift(&mut self, lane: usize, difference: &[f64]) {
+        let add = |slot: &mut T, amount: f64| slot.set_lane(lane, slot.lane(lane) + amount);
+        for (at, &volts) in difference.iter().enumerate() {
+            add(&mut self.solution[at], volts);
+            add(&mut self.previous[at], volts);
+        }
+        for (reactance, memory) in self.reactances.iter().zip(&mut self.memory) {
+            let [a, b, c] = reactance.at;
+            let mut u = difference[a] - difference[b];
+            if reactance.third != 0.0 {
+                u += reactance.third * difference[c];
+            }
+            let rest = self.lanes[lane][reactance.branch].at_rest();
+            add(&mut memory.volts, u);
+            add(&mut memory.amps, u * rest.siemens);
+        }
+    }
+
     /// Replaces the value of one branch in one lane. The voltage and current of a reactance go on
     /// from where they are.
     ///

@@ -127,6 +127,15 @@ where
         with_stepper!(self, stepper => stepper.engine.set_devices(lane, values));
     }
 
+    /// Moves the state of one lane by the difference between two operating points, V by
+    /// position, ground last.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn shift(&mut self, lane: usize, difference: &[f64]) {
+        with_stepper!(self, stepper => stepper.engine.shift(lane, difference));
+    }
+
     /// Back to rest at the operating points given, one a lane.
     ///
     /// # Real-time

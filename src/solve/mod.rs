@@ -7,6 +7,6 @@ pub mod operating_point;
 pub mod response;
 pub mod transient;
 
-pub use operating_point::{OperatingPoint, Unsolved, operating_point};
+pub use operating_point::{OperatingPoint, RestSolver, Unsolved, operating_point};
 pub use response::{Factored, SmallSignal};
 pub use transient::Transient;

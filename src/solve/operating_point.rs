@@ -5,7 +5,9 @@
 //! Univ. of California memorandum ERL-M520, 1975; from memory); behind it stand a leak to ground
 //! that is taken away by decades, then sources that are raised in steps.
 
-use crate::network::assemble::{empty_vector, linear_matrix, port_volts, stamp_devices};
+use crate::network::assemble::{
+    empty_matrix, empty_vector, linear_matrix_into, port_volts_into, stamp_devices,
+};
 use crate::network::{Companion, Network, Values};
 
 /// A solution at rest.
@@ -60,51 +62,180 @@ struct Failure {
     moved: f64,
 }
 
-fn newton(
-    network: &Network,
-    values: &Values,
-    companions: &[Companion],
-    leak: f64,
-    scale: f64,
-    start: &[f64],
-) -> Result<(Vec<f64>, usize), (Failure, usize)> {
-    let program = network.program();
-    let n = program.unknowns();
-    let mut base = linear_matrix(network, companions);
-    for position in 0..n {
-        let unknown = program.unknown_at(position);
-        base[program.slot(unknown, unknown).expect("diagonal")] += leak;
-    }
-    let mut sources = empty_vector(network);
-    for (branch, companion) in network.branches().iter().zip(companions) {
-        for &(at, c) in &branch.terminals {
-            sources[at] += c * companion.constant * scale;
+/// Solves a network at rest again and again for other values, in storage of its own.
+#[derive(Clone, Debug)]
+pub struct RestSolver {
+    companions: Vec<Companion>,
+    base: Vec<f64>,
+    matrix: Vec<f64>,
+    sources: Vec<f64>,
+    solution: Vec<f64>,
+    last: Vec<f64>,
+    ports: Vec<[f64; 3]>,
+    wanted: Vec<[f64; 3]>,
+    /// Ports of each device, in the order of [`port_volts_into`].
+    counts: Vec<usize>,
+    iterations: usize,
+}
+
+impl RestSolver {
+    /// Storage for a network.
+    pub fn new(network: &Network) -> Self {
+        let devices = network.devices();
+        let counts = [
+            vec![2; devices.triodes.len()],
+            vec![3; devices.pentodes.len()],
+            vec![1; devices.rectifiers.len()],
+        ]
+        .concat();
+        RestSolver {
+            companions: Vec::with_capacity(network.branches().len()),
+            base: empty_matrix(network),
+            matrix: empty_matrix(network),
+            sources: empty_vector(network),
+            solution: empty_vector(network),
+            last: empty_vector(network),
+            ports: vec![[0.0; 3]; counts.len()],
+            wanted: vec![[0.0; 3]; counts.len()],
+            counts,
+            iterations: 0,
         }
     }
-    let port_counts: Vec<usize> = [
-        vec![2; network.devices().triodes.len()],
-        vec![3; network.devices().pentodes.len()],
-        vec![1; network.devices().rectifiers.len()],
-    ]
-    .concat();
-    let mut ports = port_volts(network, start);
-    let mut last = start.to_vec();
-    let mut failure = Failure {
-        worst: 0,
-        moved: f64::INFINITY,
-    };
-    for iteration in 1..=CAP {
-        let mut matrix = base.clone();
-        let mut solution = sources.clone();
-        stamp_devices(network, &values.devices, &ports, &mut matrix, &mut solution);
-        solution[n] = 0.0;
-        program.solve(&mut matrix, &mut solution);
-        if solution.iter().any(|v| !v.is_finite()) {
-            return Err((failure, iteration));
+
+    /// Finds the operating point from cold: volts by position, ground (0 V) last.
+    ///
+    /// # Errors
+    /// Position of the unknown that moved most in the last iteration, and how far it moved (V).
+    ///
+    /// # Real-time
+    /// Allocates nothing, but takes as long as some tens of plain factorisations.
+    pub fn solve(&mut self, network: &Network, values: &Values) -> Result<&[f64], (usize, f64)> {
+        self.companions.clear();
+        self.companions
+            .extend(values.branches.iter().map(|b| b.at_rest()));
+        self.iterations = 0;
+        let mut solved = self.run(network, values, std::iter::once((0.0, 1.0)));
+        if solved.is_err() {
+            let leaks = (3..=12).map(|k| 10f64.powi(-k)).chain([0.0]);
+            solved = self.run(network, values, leaks.map(|leak| (leak, 1.0)));
         }
-        let wanted = port_volts(network, &solution);
+        if solved.is_err() {
+            let scales = (1..=20).map(|k| f64::from(k) / 20.0);
+            solved = self.run(network, values, scales.map(|scale| (0.0, scale)));
+        }
+        match solved {
+            Ok(()) => Ok(&self.last),
+            Err(failure) => Err((failure.worst, failure.moved)),
+        }
+    }
+
+    /// The operating point near another one: from there, and from cold if that fails.
+    ///
+    /// # Errors
+    /// As of [`RestSolver::solve`].
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn solve_near(
+        &mut self,
+        network: &Network,
+        values: &Values,
+        start: &[f64],
+    ) -> Result<&[f64], (usize, f64)> {
+        self.companions.clear();
+        self.companions
+            .extend(values.branches.iter().map(|b| b.at_rest()));
+        self.iterations = 0;
+        self.last.copy_from_slice(start);
+        if self.newton(network, values, 0.0, 1.0).is_ok() {
+            return Ok(&self.last);
+        }
+        self.solve(network, values)
+    }
+
+    /// Newton iterations that the last solution took, all stages together.
+    pub fn iterations(&self) -> usize {
+        self.iterations
+    }
+
+    /// Stages of leak to ground (S) and share of the sources, each from where the last one ended.
+    fn run(
+        &mut self,
+        network: &Network,
+        values: &Values,
+        stages: impl Iterator<Item = (f64, f64)>,
+    ) -> Result<(), Failure> {
+        self.last.fill(0.0);
+        for (leak, scale) in stages {
+            self.newton(network, values, leak, scale)?;
+        }
+        Ok(())
+    }
+
+    fn newton(
+        &mut self,
+        network: &Network,
+        values: &Values,
+        leak: f64,
+        scale: f64,
+    ) -> Result<(), Failure> {
+        let program = network.program();
+        let n = program.unknowns();
+        linear_matrix_into(network, &self.companions, &mut self.base);
+        for position in 0..n {
+            let unknown = program.unknown_at(position);
+            self.base[program.slot(unknown, unknown).expect("diagonal")] += leak;
+        }
+        self.sources.fill(0.0);
+        for (branch, companion) in network.branches().iter().zip(&self.companions) {
+            for &(at, c) in &branch.terminals {
+                self.sources[at] += c * companion.constant * scale;
+            }
+        }
+        port_volts_into(network, &self.last, &mut self.ports);
+        let mut failure = Failure {
+            worst: 0,
+            moved: f64::INFINITY,
+        };
+        for _ in 0..CAP {
+            self.iterations += 1;
+            self.matrix.copy_from_slice(&self.base);
+            self.solution.copy_from_slice(&self.sources);
+            stamp_devices(
+                network,
+                &values.devices,
+                &self.ports,
+                &mut self.matrix,
+                &mut self.solution,
+            );
+            self.solution[n] = 0.0;
+            program.solve(&mut self.matrix, &mut self.solution);
+            if self.solution.iter().any(|v| !v.is_finite()) {
+                return Err(failure);
+            }
+            let settled = self.move_ports(network);
+            failure.moved = 0.0;
+            for (at, (a, b)) in self.solution.iter().zip(&self.last).enumerate() {
+                if (a - b).abs() > failure.moved {
+                    failure = Failure {
+                        worst: at,
+                        moved: (a - b).abs(),
+                    };
+                }
+            }
+            self.last.copy_from_slice(&self.solution);
+            if settled {
+                return Ok(());
+            }
+        }
+        Err(failure)
+    }
+
+    /// Moves the ports towards the solution, each within its bound; whether all were there.
+    fn move_ports(&mut self, network: &Network) -> bool {
+        port_volts_into(network, &self.solution, &mut self.wanted);
         let mut settled = true;
-        for ((port, want), &count) in ports.iter_mut().zip(&wanted).zip(&port_counts) {
+        for ((port, want), &count) in self.ports.iter_mut().zip(&self.wanted).zip(&self.counts) {
             for k in 0..count {
                 let step = want[k] - port[k];
                 settled &= step.abs() <= TOLERANCE * (1.0 + want[k].abs());
@@ -112,21 +243,8 @@ fn newton(
                 port[k] += step.clamp(-bound, bound);
             }
         }
-        failure.moved = 0.0;
-        for (at, (a, b)) in solution.iter().zip(&last).enumerate() {
-            if (a - b).abs() > failure.moved {
-                failure = Failure {
-                    worst: at,
-                    moved: (a - b).abs(),
-                };
-            }
-        }
-        last = solution;
-        if settled {
-            return Ok((last, iteration));
-        }
+        settled
     }
-    Err((failure, CAP))
 }
 
 /// Finds the operating point from cold.
@@ -134,51 +252,15 @@ fn newton(
 /// # Errors
 /// [`Unsolved`] when Newton's method fails, with leak and source stepping too.
 pub fn operating_point(network: &Network, values: &Values) -> Result<OperatingPoint, Unsolved> {
-    let companions: Vec<Companion> = values.branches.iter().map(|b| b.at_rest()).collect();
-    let cold = empty_vector::<f64>(network);
-    let mut spent = 0;
-    match newton(network, values, &companions, 0.0, 1.0, &cold) {
-        Ok((solution, iterations)) => {
-            return Ok(OperatingPoint {
-                solution,
-                iterations,
-            });
-        }
-        Err((_, iterations)) => spent += iterations,
-    }
-    let mut run = |stages: &[(f64, f64)]| -> Result<Vec<f64>, Failure> {
-        let mut solution = cold.clone();
-        for &(leak, scale) in stages {
-            match newton(network, values, &companions, leak, scale, &solution) {
-                Ok((next, iterations)) => {
-                    spent += iterations;
-                    solution = next;
-                }
-                Err((failure, iterations)) => {
-                    spent += iterations;
-                    return Err(failure);
-                }
-            }
-        }
-        Ok(solution)
-    };
-    let leaks: Vec<(f64, f64)> = (3..=12)
-        .map(|k| (10f64.powi(-k), 1.0))
-        .chain([(0.0, 1.0)])
-        .collect();
-    let scales: Vec<(f64, f64)> = (1..=20).map(|k| (0.0, k as f64 / 20.0)).collect();
-    match run(&leaks).or_else(|_| run(&scales)) {
+    let mut solver = RestSolver::new(network);
+    match solver.solve(network, values) {
         Ok(solution) => Ok(OperatingPoint {
-            solution,
-            iterations: spent,
+            solution: solution.to_vec(),
+            iterations: solver.iterations(),
         }),
-        Err(failure) => Err(Unsolved {
-            worst: network
-                .names()
-                .get(failure.worst)
-                .cloned()
-                .unwrap_or_default(),
-            moved: failure.moved,
+        Err((worst, moved)) => Err(Unsolved {
+            worst: network.names().get(worst).cloned().unwrap_or_default(),
+            moved,
         }),
     }
 }

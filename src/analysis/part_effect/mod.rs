@@ -7,6 +7,7 @@
 
 mod corner;
 mod idle;
+mod job;
 mod shift;
 mod words;
 

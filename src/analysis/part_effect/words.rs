@@ -1,15 +1,15 @@
 //! The sentence about one part: computed, short, and silent where nothing true can be said.
 
-use super::corner::{Corner, Surroundings};
+use super::job::{Job, job};
 use super::{LOW_E_HZ, Stage, largest, levels, shift};
 use crate::analysis::digits::{printed, signed_db, significant};
 use crate::analysis::parts_list::in_words;
-use crate::circuit::{GROUND, NodeId, Part, PartId, PartKind};
+use crate::circuit::{GROUND, Part, PartKind};
 
 /// Less than this everywhere is nothing to speak of, dB.
 const NOTHING_DB: f64 = 0.1;
 /// Curves that vary by less than this are told in one number, dB.
-const LEVEL_DB: f64 = 0.3;
+pub const LEVEL_DB: f64 = 0.3;
 /// A second extreme of the other sign counts from here, dB and share of the first.
 const SECOND_DB: f64 = 0.5;
 const SECOND_SHARE: f64 = 0.4;
@@ -23,15 +23,15 @@ const MIDDLE_HZ: f64 = 1000.0;
 const TREBLE_HZ: f64 = 4000.0;
 /// Without a part that takes so much with it, next to nothing comes through, dB.
 const GONE_DB: f64 = -40.0;
-/// A capacitor from ground to a node with so much direct voltage stands in a supply, V.
-const SUPPLY_VOLTS: f64 = 5.0;
+/// A capacitor from ground to a node with so much direct voltage holds it steady, V.
+const HELD_VOLTS: f64 = 5.0;
 
 /// About a part that is to change; `difference` is what its change alone does, dB.
 pub fn changed(stage: &Stage<'_>, side: &super::Side, difference: &[f64]) -> Option<String> {
     let (before, after) = (stage.before(), stage.after());
     let at = at_value(before, after);
     let mut out = Vec::new();
-    let job = job(stage, &stage.amp.as_found);
+    let job = job(stage);
     let mut told = false;
     if let Some(job) = &job {
         let new = job.again(stage, side);
@@ -44,7 +44,8 @@ pub fn changed(stage: &Stage<'_>, side: &super::Side, difference: &[f64]) -> Opt
     if told && facts.is_empty() {
         out.push(format!("Largest effect {level}.").replace("Largest effect within", "Within"));
     } else {
-        out.push(format!("{at}: {}.", joined(facts, level)));
+        let left_out = left_out(stage, &job);
+        out.push(format!("{at}: {}{left_out}.", joined(facts, level)));
     }
     Some(out.join(" "))
 }
@@ -54,21 +55,21 @@ pub fn unchanged(stage: &Stage<'_>) -> Option<String> {
     let part = stage.before();
     let mut out = Vec::new();
     let (lead, other) = what_if(part)?;
-    let job = job(stage, &stage.amp.as_found);
+    let job = job(stage);
     out.extend(job.as_ref().map(|job| format!("{}.", job.in_words())));
-    let smooths = job.is_none() && smooths(stage);
+    let left_out = left_out(stage, &job);
     // A capacitor whose part in the sound has no plain shape is told by what is missing without it.
-    if job.is_none() && !smooths && part.fitted && matches!(part.kind, PartKind::Capacitor { .. }) {
+    if job.is_none()
+        && left_out.is_empty()
+        && part.fitted
+        && matches!(part.kind, PartKind::Capacitor { .. })
+    {
         out.extend(without(stage));
     }
     if let Some((side, difference)) = stage.with(&[(stage.part, other)]) {
         let level = level(stage.hz, &difference, stage.low_e(&side));
-        let hum = match smooths {
-            true => "; what it does against hum is not counted",
-            false => "",
-        };
         out.push(format!(
-            "{lead}: {}{hum}.",
+            "{lead}: {}{left_out}.",
             joined(facts(stage, &side), level)
         ));
     }
@@ -87,12 +88,17 @@ fn without(stage: &Stage<'_>) -> Option<String> {
     })
 }
 
-/// Whether the part is a capacitor that smooths a supply, whose ripple is no part of the sum.
-fn smooths(stage: &Stage<'_>) -> bool {
-    let part = stage.before();
-    let PartKind::Capacitor { between, .. } = &part.kind else {
-        return false;
+/// What the sum leaves out, for a capacitor from ground to a node with direct voltage that makes no
+/// corner: of a supply its ripple, of a cathode what a loud signal does to the bias.
+fn left_out(stage: &Stage<'_>, job: &Option<Job>) -> &'static str {
+    let PartKind::Capacitor { between, .. } = &stage.before().kind else {
+        return "";
     };
+    let idle = super::idle(&stage.amp.network, &stage.amp.as_found, stage.part);
+    let holds = idle.volts.is_some_and(|volts| volts > HELD_VOLTS);
+    if job.is_some() || !between.contains(&GROUND) || !holds {
+        return "";
+    }
     let circuit = &stage.amp.as_found.circuit;
     let at_cathode = circuit.parts().iter().any(|other| match &other.kind {
         PartKind::Triode { cathode, .. } | PartKind::Pentode { cathode, .. } => {
@@ -100,8 +106,11 @@ fn smooths(stage: &Stage<'_>) -> bool {
         }
         _ => false,
     });
-    let idle = super::idle(&stage.amp.network, &stage.amp.as_found, stage.part);
-    !at_cathode && between.contains(&GROUND) && idle.volts.is_some_and(|volts| volts > SUPPLY_VOLTS)
+    if at_cathode {
+        "; how it steadies the bias of a loud signal is not counted"
+    } else {
+        "; what it does against hum is not counted"
+    }
 }
 
 /// "It takes 0.9 W at rest, more than the 0.5 W it is rated for.": none within its ratings.
@@ -158,10 +167,11 @@ fn at_value(before: &Part, after: &Part) -> String {
             PartKind::Switch { closed, .. } => if *closed { "Closed" } else { "Open" }.into(),
             PartKind::Triode { .. }
             | PartKind::Pentode { .. }
-            | PartKind::Rectifier { .. }
             | PartKind::Loudspeaker { .. }
             | PartKind::OutputTransformer(_) => format!("With {value}"),
-            _ => format!("At {value}"),
+            PartKind::Rectifier { rectifier, .. } => format!("With {}", rectifier.name),
+            // The trade's minus sign.
+            _ => format!("At {}", value.replacen('-', "−", 1)),
         },
     }
 }
@@ -183,100 +193,6 @@ fn facts(stage: &Stage<'_>, side: &super::Side) -> Vec<String> {
 fn joined(mut facts: Vec<String>, level: String) -> String {
     facts.push(level);
     facts.join("; ")
-}
-
-/// A capacitor's corner, with the part that makes it.
-struct Job {
-    capacitor: PartId,
-    partners: Vec<String>,
-    corner: Corner,
-}
-
-impl Job {
-    fn in_words(&self) -> String {
-        let with = match &self.partners[..] {
-            [] => "It".into(),
-            names => format!("With {} it", names.join(" and ")),
-        };
-        match self.corner {
-            Corner::LowCut(hz) => format!("{with} sets a low cut at {}", hertz(hz)),
-            Corner::HighCut(hz) => format!("{with} sets a high cut at {}", hertz(hz)),
-            Corner::Shelf { hz, db } if db > 0.0 => format!(
-                "{with} lifts what lies above about {} by {} dB",
-                hertz(hz),
-                significant(db, 2)
-            ),
-            Corner::Shelf { hz, db } => format!(
-                "{with} takes {} dB off what lies above about {}",
-                significant(-db, 2),
-                hertz(hz)
-            ),
-        }
-    }
-
-    /// The corner's figures in the changed circuit, if it is still of the same kind.
-    fn again(&self, stage: &Stage<'_>, side: &super::Side) -> Option<String> {
-        let there = Surroundings::new(&stage.amp.network, side, self.capacitor, stage.path)?;
-        match (self.corner, there.corner()?) {
-            (Corner::LowCut(_), Corner::LowCut(hz)) | (Corner::HighCut(_), Corner::HighCut(hz)) => {
-                Some(hertz(hz))
-            }
-            (Corner::Shelf { db, .. }, Corner::Shelf { hz, db: new })
-                if db.signum() == new.signum() =>
-            {
-                let hz = hertz(hz);
-                Some(match (db - new).abs() < LEVEL_DB {
-                    true => hz,
-                    false => format!("{} dB, {hz}", significant(new.abs(), 2)),
-                })
-            }
-            _ => None,
-        }
-    }
-}
-
-/// The part's corner: its own, or that of a capacitor beside it whose resistance it makes alone.
-fn job(stage: &Stage<'_>, side: &super::Side) -> Option<Job> {
-    let circuit = &side.circuit;
-    let network = &stage.amp.network;
-    let name = |id: &PartId| circuit.part(*id).designator.clone();
-    let of = |capacitor: PartId| {
-        let around = Surroundings::new(network, side, capacitor, stage.path)?;
-        let corner = around.corner()?;
-        let (Corner::LowCut(hz) | Corner::HighCut(hz) | Corner::Shelf { hz, .. }) = corner;
-        Some((corner, around.partners(hz)))
-    };
-    let part = stage.before();
-    match &part.kind {
-        PartKind::Capacitor { .. } if part.fitted => {
-            let (corner, partners) = of(stage.part)?;
-            Some(Job {
-                capacitor: stage.part,
-                partners: partners.iter().map(name).collect(),
-                corner,
-            })
-        }
-        PartKind::Resistor { between, .. } if part.fitted => {
-            let touches = |other: &[NodeId; 2]| {
-                let here = |node: &NodeId| *node != GROUND && between.contains(node);
-                other.iter().any(here)
-            };
-            let capacitors = circuit.parts().iter().enumerate().filter(
-                |(_, p)| matches!(&p.kind, PartKind::Capacitor { between, .. } if p.fitted && touches(between)),
-            );
-            capacitors
-                .map(|(i, _)| PartId(i as u16))
-                .find_map(|capacitor| {
-                    let (corner, partners) = of(capacitor)?;
-                    (partners == [stage.part]).then(|| Job {
-                        capacitor,
-                        partners: vec![name(&capacitor)],
-                        corner,
-                    })
-                })
-        }
-        _ => None,
-    }
 }
 
 /// "+4.5 dB at 30 Hz, +1.5 dB at the low E"; "−2.1 dB everywhere"; "within 0.1 dB everywhere …".
@@ -344,7 +260,7 @@ fn level(hz: &[f64], difference: &[f64], low_e_db: f64) -> String {
 }
 
 /// A frequency to two digits: "62 Hz", "230 Hz", "4.5 kHz".
-fn hertz(hz: f64) -> String {
+pub fn hertz(hz: f64) -> String {
     let scale = 10f64.powf(hz.log10().floor() - 1.0);
     let hz = (hz / scale).round() * scale;
     if hz < 1000.0 {

@@ -1,0 +1,387 @@
+//! An amp on the bench of one instance: which host parameter moves which slot, and how a
+//! parameter's position becomes a value.
+//!
+//! A host knows numbers from 0 to 1. Where a value was typed or chosen exactly, the bench remembers
+//! it beside the position that the host was given for it, so that 4k35 stays 4k35 although the
+//! host's numbers are coarse and its steps go through preferred values.
+
+use super::amp::LiveAmp;
+use super::slots::{Slot, SlotKind};
+use atomic_float::{AtomicF32, AtomicF64};
+use std::sync::Arc;
+use std::sync::atomic::Ordering::{Acquire, Relaxed, Release};
+use std::sync::atomic::{AtomicBool, AtomicU64};
+
+/// Slots of the class for one's own file: parts, then controls.
+pub const OWN_PARTS: usize = 64;
+/// See [`OWN_PARTS`].
+pub const OWN_CONTROLS: usize = 12;
+
+/// What a host parameter moves.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Binding {
+    /// The slot.
+    pub slot: usize,
+    /// The slot that says whether the same part is fitted, when one parameter moves both: its
+    /// lowest positions then mean "out".
+    pub fitted: Option<usize>,
+}
+
+/// Positions below this mean that the part is left out.
+const OUT_BELOW: f64 = 0.01;
+/// The least position of a part that is in.
+const IN_FROM: f64 = 0.02;
+/// Positions this near are the same to a host, which may keep them in 32 bits and as shares of a
+/// range: sixteen times the spacing of such numbers below 1.
+const SAME_POSITION: f32 = 1e-6;
+
+/// A value and the position that stands for it.
+#[derive(Debug)]
+struct Exact {
+    position: AtomicF32,
+    value: AtomicF64,
+}
+
+/// See the module.
+#[derive(Debug)]
+pub struct Bench {
+    amp: Arc<LiveAmp>,
+    bindings: Vec<Option<Binding>>,
+    exact: Vec<Exact>,
+    loose: Vec<AtomicF64>,
+    unbound: Vec<usize>,
+    stepped: AtomicBool,
+    generation: AtomicU64,
+    serial: u64,
+}
+
+/// Counts the benches made, so that each has a number of its own.
+static MADE: AtomicU64 = AtomicU64::new(1);
+
+impl Bench {
+    /// An amp whose slots are moved by parameters of the same ids, in their order.
+    pub fn for_parameters(amp: LiveAmp, ids: &[String]) -> Self {
+        let bindings = ids
+            .iter()
+            .map(|id| amp.find(id).map(|slot| Binding { slot, fitted: None }))
+            .collect();
+        Self::new(amp, bindings)
+    }
+
+    /// An amp whose slots are moved by [`OWN_PARTS`] and [`OWN_CONTROLS`] parameters.
+    pub fn for_own_file(amp: LiveAmp) -> Self {
+        let slots = amp.slots();
+        let fitted = |slot: &Slot| {
+            let same = |s: &Slot| s.designator == slot.designator && s.kind == SlotKind::Fitted;
+            slots.iter().position(same)
+        };
+        let mut parts = Vec::new();
+        let mut controls = Vec::new();
+        for (index, slot) in slots.iter().enumerate() {
+            let alone = |slot: &Slot| {
+                let other = |s: &&Slot| s.designator == slot.designator && !s.is_control();
+                slots.iter().filter(other).count() == 1
+            };
+            match slot.kind {
+                SlotKind::Turn | SlotKind::Switch => controls.push(Binding {
+                    slot: index,
+                    fitted: None,
+                }),
+                SlotKind::Fitted if !alone(slot) => {}
+                SlotKind::Fitted => parts.push(Binding {
+                    slot: index,
+                    fitted: None,
+                }),
+                _ => parts.push(Binding {
+                    slot: index,
+                    fitted: fitted(slot),
+                }),
+            }
+        }
+        let padded = |list: Vec<Binding>, count: usize| {
+            let some = list.into_iter().map(Some);
+            some.chain(std::iter::repeat(None)).take(count)
+        };
+        let bindings = padded(parts, OWN_PARTS)
+            .chain(padded(controls, OWN_CONTROLS))
+            .collect();
+        Self::new(amp, bindings)
+    }
+
+    fn new(amp: LiveAmp, bindings: Vec<Option<Binding>>) -> Self {
+        let mut bound = vec![false; amp.slots().len()];
+        for binding in bindings.iter().flatten() {
+            bound[binding.slot] = true;
+            if let Some(fitted) = binding.fitted {
+                bound[fitted] = true;
+            }
+        }
+        let filed = amp.filed();
+        let exact = filed
+            .iter()
+            .map(|&value| Exact {
+                position: AtomicF32::new(f32::NAN),
+                value: AtomicF64::new(value),
+            })
+            .collect();
+        let bench = Bench {
+            exact,
+            loose: filed.iter().map(|&value| AtomicF64::new(value)).collect(),
+            unbound: (0..bound.len()).filter(|&slot| !bound[slot]).collect(),
+            bindings,
+            amp: Arc::new(amp),
+            stepped: AtomicBool::new(true),
+            generation: AtomicU64::new(0),
+            serial: MADE.fetch_add(1, Relaxed),
+        };
+        for parameter in 0..bench.bindings.len() {
+            if let Some(binding) = bench.bindings[parameter] {
+                bench.remember(parameter, filed[binding.slot]);
+            }
+        }
+        bench
+    }
+
+    /// The amp.
+    pub fn amp(&self) -> &LiveAmp {
+        &self.amp
+    }
+
+    /// A number that no other bench has.
+    pub fn serial(&self) -> u64 {
+        self.serial
+    }
+
+    /// The amp, to keep.
+    pub fn shared_amp(&self) -> Arc<LiveAmp> {
+        self.amp.clone()
+    }
+
+    /// Which slot a parameter moves.
+    pub fn binding(&self, parameter: usize) -> Option<Binding> {
+        self.bindings.get(parameter).copied().flatten()
+    }
+
+    /// The parameter that moves a slot.
+    pub fn parameter_of(&self, slot: usize) -> Option<usize> {
+        let moves = |b: &Option<Binding>| {
+            b.is_some_and(|binding| binding.slot == slot || binding.fitted == Some(slot))
+        };
+        self.bindings.iter().position(moves)
+    }
+
+    /// Slots that no parameter moves; their proposed numbers are kept here.
+    pub fn unbound(&self) -> &[usize] {
+        &self.unbound
+    }
+
+    /// Proposed number of a slot that no parameter moves.
+    pub fn loose(&self, slot: usize) -> f64 {
+        self.loose[slot].load(Relaxed)
+    }
+
+    /// Replaces the proposed number of a slot that no parameter moves.
+    pub fn set_loose(&self, slot: usize, value: f64) {
+        self.loose[slot].store(self.amp.slots()[slot].clamped(value), Relaxed);
+        self.touch();
+    }
+
+    /// Replaces an as-found number.
+    pub fn set_as_found(&self, slot: usize, value: f64) {
+        self.amp.set_as_found(slot, value);
+        self.touch();
+    }
+
+    /// Whether positions of part values are drawn to preferred values.
+    pub fn set_stepped(&self, stepped: bool) {
+        self.stepped.store(stepped, Relaxed);
+        self.touch();
+    }
+
+    /// Counts what changed besides parameters, so that the audio thread looks again.
+    pub fn generation(&self) -> u64 {
+        self.generation.load(Acquire)
+    }
+
+    fn touch(&self) {
+        self.generation.fetch_add(1, Release);
+    }
+
+    /// Position for the value of a parameter's slot. For a parameter that moves "fitted" too, it
+    /// is that of the part when it is in.
+    pub fn position_of(&self, parameter: usize, value: f64) -> Option<f32> {
+        let binding = self.binding(parameter)?;
+        let slot = &self.amp.slots()[binding.slot];
+        let share = position(slot, slot.clamped(value));
+        let place = match binding.fitted {
+            Some(_) => IN_FROM + (1.0 - IN_FROM) * share,
+            None => share,
+        };
+        Some(place as f32)
+    }
+
+    /// [`Bench::position_of`] a value that is remembered exactly.
+    pub fn remember(&self, parameter: usize, value: f64) -> Option<f32> {
+        let place = self.position_of(parameter, value)?;
+        self.remember_at(parameter, place, value);
+        Some(place)
+    }
+
+    /// Remembers exactly which value a position stands for.
+    pub fn remember_at(&self, parameter: usize, place: f32, value: f64) {
+        if let Some(binding) = self.binding(parameter) {
+            let exact = &self.exact[binding.slot];
+            let value = self.amp.slots()[binding.slot].clamped(value);
+            exact.value.store(value, Relaxed);
+            exact.position.store(place, Relaxed);
+            self.touch();
+        }
+    }
+
+    /// Position that leaves a part out, for a parameter that moves "fitted" too.
+    pub const OUT: f32 = 0.0;
+
+    /// The value of a parameter's slot at a position, and whether the part is fitted where the
+    /// parameter says so.
+    ///
+    /// # Real-time
+    /// Lock-free, allocates nothing.
+    pub fn value_at(&self, parameter: usize, place: f32) -> Option<(f64, Option<bool>)> {
+        let binding = self.binding(parameter)?;
+        let slot = &self.amp.slots()[binding.slot];
+        let exact = &self.exact[binding.slot];
+        let known = exact.value.load(Relaxed);
+        let fitted = binding.fitted.map(|_| f64::from(place) >= OUT_BELOW);
+        if fitted == Some(false) {
+            return Some((known, fitted));
+        }
+        if (exact.position.load(Relaxed) - place).abs() <= SAME_POSITION {
+            return Some((known, fitted));
+        }
+        let mut share = f64::from(place);
+        if !share.is_finite() {
+            return Some((known, fitted));
+        }
+        if fitted.is_some() {
+            share = (share - IN_FROM) / (1.0 - IN_FROM);
+        }
+        let value = self.value(slot, binding.slot, share.clamp(0.0, 1.0));
+        Some((value, fitted))
+    }
+
+    fn value(&self, slot: &Slot, index: usize, share: f64) -> f64 {
+        match &slot.kind {
+            SlotKind::Value { low, high, .. } => {
+                let value = low * (high / low).powf(share);
+                if !self.stepped.load(Relaxed) {
+                    return four_digits(value).clamp(*low, *high);
+                }
+                let candidates = [
+                    slot.series().nearest(value),
+                    slot.filed,
+                    self.amp.as_found(index),
+                ];
+                let far = |candidate: f64| (candidate / value).ln().abs();
+                let mut nearest = candidates[0];
+                for candidate in candidates {
+                    if far(candidate) < far(nearest) {
+                        nearest = candidate;
+                    }
+                }
+                nearest.clamp(*low, *high)
+            }
+            SlotKind::Choice { names } => (share * (names.len() - 1) as f64).round(),
+            SlotKind::Fitted | SlotKind::Switch => f64::from(u8::from(share >= 0.5)),
+            SlotKind::Turn => share,
+        }
+    }
+}
+
+/// Share of a slot's range at which a value stands, 0 to 1.
+fn position(slot: &Slot, value: f64) -> f64 {
+    match &slot.kind {
+        SlotKind::Value { low, high, .. } => (value / low).ln() / (high / low).ln(),
+        SlotKind::Choice { names } if names.len() > 1 => value / (names.len() - 1) as f64,
+        SlotKind::Choice { .. } => 0.0,
+        _ => value,
+    }
+}
+
+/// Rounded to four significant digits.
+fn four_digits(value: f64) -> f64 {
+    let unit = 10f64.powi(value.abs().log10().floor() as i32 - 3);
+    // Dividing by a power of ten that is exact keeps decimal values exact.
+    if unit < 1.0 {
+        let scale = (1.0 / unit).round();
+        (value * scale).round() / scale
+    } else {
+        (value / unit).round() * unit
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::built_in_circuits;
+    use crate::device::Catalogue;
+
+    fn amp() -> LiveAmp {
+        let catalogue = Arc::new(Catalogue::built_in());
+        LiveAmp::read(built_in_circuits()[0].text.as_bytes(), None, catalogue).unwrap()
+    }
+
+    #[test]
+    fn a_typed_value_stays_exact_and_a_hosts_step_is_preferred() {
+        let bench = Bench::for_own_file(amp());
+        let slot = bench.amp().find("R505").unwrap();
+        let parameter = bench.parameter_of(slot).unwrap();
+        let place = bench.remember(parameter, 12_345.0).unwrap();
+        // As a host gives it back.
+        let back = f32::from_bits(place.to_bits() - 1);
+        assert_eq!(
+            bench.value_at(parameter, back),
+            Some((12_345.0, Some(true)))
+        );
+        let moved = bench.value_at(parameter, place + 0.02).unwrap().0;
+        assert!(
+            bench.amp().slots()[slot].series().contains(moved),
+            "{moved}"
+        );
+        bench.set_stepped(false);
+        let free = bench.value_at(parameter, place + 0.011).unwrap().0;
+        assert_eq!(four_digits(free), free);
+    }
+
+    #[test]
+    fn the_lowest_positions_leave_a_part_out() {
+        let bench = Bench::for_own_file(amp());
+        let parameter = bench
+            .parameter_of(bench.amp().find("C101").unwrap())
+            .unwrap();
+        assert_eq!(
+            bench.value_at(parameter, Bench::OUT).unwrap().1,
+            Some(false)
+        );
+        assert_eq!(bench.value_at(parameter, 0.02).unwrap().1, Some(true));
+        assert_eq!(bench.value_at(OWN_PARTS - 1, 0.5), None);
+    }
+
+    #[test]
+    fn every_value_of_the_file_comes_back_through_its_position() {
+        let bench = Bench::for_own_file(amp());
+        for (index, slot) in bench.amp().slots().iter().enumerate() {
+            let Some(parameter) = bench.parameter_of(index) else {
+                panic!("{} has no parameter", slot.id);
+            };
+            if bench.binding(parameter).unwrap().slot != index {
+                continue;
+            }
+            let place = bench.remember(parameter, slot.filed).unwrap();
+            assert_eq!(bench.value_at(parameter, place).unwrap().0, slot.filed);
+            // Without its memory, the nearest preferred or filed value is found all the same.
+            bench.exact[index].position.store(f32::NAN, Relaxed);
+            let value = bench.value_at(parameter, place).unwrap().0;
+            assert!(slot.same(value, slot.filed), "{}: {value}", slot.id);
+        }
+    }
+}

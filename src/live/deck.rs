@@ -1,0 +1,376 @@
+//! Two circuits of one amp, as found and proposed, each left and right, that always run.
+//!
+//! Made off the audio thread (see [`Deck::new`]), then given to it whole. All that happens there
+//! afterwards works on what is already allocated.
+
+use super::bench::Bench;
+use super::hold_back::HoldBack;
+use super::side::SideState;
+use super::slots::SlotKind;
+use crate::analysis::at_rest::{AtRest, NoRest};
+use crate::network::Network;
+use crate::realtime::dispatch::Instructions;
+use crate::realtime::{Counts, Processor, Settings};
+use crate::solve::RestSolver;
+use std::sync::Arc;
+
+/// The longest piece of sound that is processed at once, samples.
+pub const PIECE: usize = 64;
+
+/// Parameters that a deck can follow: five slots for each of the most parts that a file may have.
+const MOST_PARAMETERS: usize = 5 * crate::circuit::MOST_PARTS;
+
+/// Lanes: as found left, as found right, proposed left, proposed right.
+pub const LANES: usize = 4;
+
+/// As found.
+pub const AS_FOUND: usize = 0;
+/// Proposed.
+pub const PROPOSED: usize = 1;
+
+/// Rate and oversampling of a deck.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Format {
+    /// Host rate, Hz.
+    pub rate: f64,
+    /// 1, 2 or 3: oversampling by 2, 4 or 8.
+    pub doublings: usize,
+    /// Whether the work must keep up with the clock.
+    pub live: bool,
+}
+
+impl Format {
+    fn settings(self) -> Settings {
+        let live = Settings::live(self.rate, self.doublings);
+        Settings {
+            governor: live.governor.filter(|_| self.live),
+            ..live
+        }
+    }
+
+    /// Delay of every deck at this rate, samples: the longest of all oversamplings, to which the
+    /// others are held back, so that a change of oversampling leaves it alone.
+    pub fn latency(rate: f64) -> usize {
+        (1..=3)
+            .map(|doublings| Settings::live(rate, doublings).latency())
+            .max()
+            .unwrap_or(0)
+    }
+}
+
+/// See the module.
+#[derive(Debug)]
+pub struct Deck {
+    bench: Arc<Bench>,
+    network: Network,
+    processor: Processor<LANES>,
+    sides: [SideState; 2],
+    solver: RestSolver,
+    format: Format,
+    /// Samples since rest, so that steps fall on a grid of their own and not on the host's blocks.
+    clock: u64,
+    /// Samples between two steps of a gliding part.
+    stride: u64,
+    hold: HoldBack,
+    /// Numbers aimed at, by side and slot.
+    targets: [Vec<f64>; 2],
+    /// Positions of the host's parameters when last looked at.
+    positions: Vec<f32>,
+    generation: Option<u64>,
+}
+
+impl Deck {
+    /// Builds a deck with the bench's as-found values on both sides, at rest.
+    ///
+    /// # Errors
+    /// [`NoRest`] when the amp has no operating point with its as-found values.
+    pub fn new(bench: Arc<Bench>, format: Format) -> Result<Self, NoRest> {
+        let amp = bench.amp();
+        // As-found values that contradict each other fall back to those of the file.
+        let circuit = amp
+            .circuit_with(&amp.all_as_found())
+            .unwrap_or_else(|_| amp.circuit().clone());
+        let rest = AtRest::new(&circuit, None)?;
+        let point = rest.as_found.point.solution.as_slice();
+        let values = &rest.as_found.values;
+        let settings = format.settings();
+        let processor = Processor::new(
+            &rest.network,
+            [(values, point); LANES],
+            settings,
+            Instructions::detect(),
+        );
+        let side = || SideState::new(amp, &rest.network, &circuit, values, point);
+        Ok(Deck {
+            sides: [side(), side()],
+            solver: RestSolver::new(&rest.network),
+            hold: HoldBack::new(Format::latency(format.rate) - settings.latency()),
+            stride: (format.rate / 48_000.0).round().max(1.0) as u64,
+            clock: 0,
+            targets: [amp.all_as_found(), amp.all_as_found()],
+            positions: Vec::with_capacity(MOST_PARAMETERS),
+            generation: None,
+            processor,
+            format,
+            network: rest.network,
+            bench,
+        })
+    }
+
+    /// The bench that it plays.
+    pub fn bench(&self) -> &Arc<Bench> {
+        &self.bench
+    }
+
+    /// Its rate and oversampling.
+    pub fn format(&self) -> Format {
+        self.format
+    }
+
+    /// What the work took so far.
+    pub fn counts(&self) -> Counts {
+        self.processor.counts()
+    }
+
+    /// Follows the host's parameters, given by their positions, and what else changed on the
+    /// bench. Whether anything did.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn follow(&mut self, positions: &[f32], milliseconds: f64) -> bool {
+        let bench = self.bench.clone();
+        let generation = bench.generation();
+        let all = self.generation != Some(generation) || self.positions.len() != positions.len();
+        if all {
+            self.generation = Some(generation);
+            self.positions.clear();
+            self.positions
+                .resize(positions.len().min(MOST_PARAMETERS), f32::NAN);
+        }
+        let mut changed = false;
+        for (parameter, &place) in positions.iter().enumerate().take(self.positions.len()) {
+            if !all && self.positions[parameter].to_bits() == place.to_bits() {
+                continue;
+            }
+            self.positions[parameter] = place;
+            let Some((value, fitted)) = bench.value_at(parameter, place) else {
+                continue;
+            };
+            let Some(binding) = bench.binding(parameter) else {
+                continue;
+            };
+            changed |= self.propose(binding.slot, value, milliseconds);
+            if let (Some(slot), Some(fitted)) = (binding.fitted, fitted) {
+                changed |= self.propose(slot, f64::from(u8::from(fitted)), milliseconds);
+            }
+        }
+        if all {
+            for &slot in bench.unbound() {
+                changed |= self.propose(slot, bench.loose(slot), milliseconds);
+            }
+            for (slot, what) in bench.amp().slots().iter().enumerate() {
+                if what.kind != SlotKind::Turn {
+                    changed |= self.send(AS_FOUND, slot, bench.amp().as_found(slot), milliseconds);
+                }
+            }
+        }
+        changed
+    }
+
+    /// A proposed number; the player's knobs turn both amps.
+    fn propose(&mut self, slot: usize, value: f64, milliseconds: f64) -> bool {
+        let both = self.bench.amp().slots()[slot].kind == SlotKind::Turn;
+        let found = both && self.send(AS_FOUND, slot, value, milliseconds);
+        self.send(PROPOSED, slot, value, milliseconds) || found
+    }
+
+    fn send(&mut self, side: usize, slot: usize, value: f64, milliseconds: f64) -> bool {
+        let changed = self.targets[side][slot] != value;
+        if changed {
+            self.targets[side][slot] = value;
+            self.aim(side, slot, value, milliseconds);
+        }
+        changed
+    }
+
+    /// Sends a slot of one side to a number within `milliseconds`.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn aim(&mut self, side: usize, slot: usize, value: f64, milliseconds: f64) {
+        let steps = (milliseconds * 1e-3 * self.format.rate / self.stride as f64).round();
+        let kind = &self.bench.amp().slots()[slot].kind;
+        self.sides[side].aim(slot, kind, value, steps.max(0.0) as u32);
+    }
+
+    /// To rest with the values aimed at, which are taken on at once. A side without an operating
+    /// point there starts from its last one.
+    ///
+    /// # Real-time
+    /// Allocates nothing; takes as long as some tens of plain factorisations.
+    pub fn rest(&mut self) {
+        for side in &mut self.sides {
+            side.arrive();
+            if let Ok(point) = self.solver.solve(&self.network, &side.values) {
+                side.point.copy_from_slice(point);
+            }
+        }
+        for side in 0..2 {
+            self.write_all(side);
+        }
+        let [found, proposed] = &self.sides;
+        let (found, proposed) = (found.point.as_slice(), proposed.point.as_slice());
+        self.processor
+            .reset(&self.network, [found, found, proposed, proposed]);
+        let [positive, negative] = self.network.output();
+        for side in &mut self.sides {
+            side.rest_volts = side.point[positive] - side.point[negative];
+        }
+        self.clock = 0;
+        self.hold.clear();
+    }
+
+    fn write_all(&mut self, side: usize) {
+        let state = &self.sides[side];
+        for (branch, &value) in state.values.branches.iter().enumerate() {
+            for lane in [2 * side, 2 * side + 1] {
+                self.processor.set_branch(lane, branch, value);
+            }
+        }
+        for lane in [2 * side, 2 * side + 1] {
+            self.processor.set_devices(lane, &state.values.devices);
+        }
+    }
+
+    /// Processes up to [`PIECE`] samples: volts at the jack, left and right, into volts heard, one
+    /// line a lane, without what stands there at rest.
+    ///
+    /// # Real-time
+    /// Allocates nothing; the result does not depend on how a signal is cut into pieces.
+    pub fn process(&mut self, input: [&[f64]; 2], output: &mut [[f64; PIECE]; LANES]) {
+        let count = input[0].len();
+        let mut start = 0;
+        while start < count {
+            let calm = self.sides.iter().all(SideState::calm);
+            let next_step = self.stride - self.clock % self.stride;
+            let length = match calm {
+                true => count - start,
+                false => (next_step as usize).min(count - start),
+            };
+            if !calm && self.clock.is_multiple_of(self.stride) {
+                self.step();
+            }
+            let end = start + length;
+            let inputs: [&[f64]; LANES] = std::array::from_fn(|lane| &input[lane % 2][start..end]);
+            let mut outputs = output.each_mut().map(|line| &mut line[start..end]);
+            self.processor.process(&inputs, &mut outputs);
+            for (side, state) in self.sides.iter_mut().enumerate() {
+                let [left, right] = &mut output[2 * side..2 * side + 2] else {
+                    unreachable!("two lanes a side")
+                };
+                for (left, right) in left[start..end].iter_mut().zip(&mut right[start..end]) {
+                    let gain = state.mute.gain();
+                    *left = (*left - state.rest_volts) * gain;
+                    *right = (*right - state.rest_volts) * gain;
+                }
+            }
+            self.clock += length as u64;
+            start = end;
+        }
+        for (lane, line) in output.iter_mut().enumerate() {
+            self.hold.process(lane, &mut line[..count]);
+        }
+        self.hold.advance(count);
+    }
+
+    /// Moves what glides by one step, and swaps types whose side is silent by now.
+    fn step(&mut self) {
+        let (network, solver) = (&self.network, &mut self.solver);
+        for (side, state) in self.sides.iter_mut().enumerate() {
+            let lanes = [2 * side, 2 * side + 1];
+            let processor = &mut self.processor;
+            let moved = state.step(network, solver, |branch, value| {
+                for lane in lanes {
+                    processor.set_branch(lane, branch, value);
+                }
+            });
+            if let Some(difference) = moved {
+                for lane in lanes {
+                    self.processor.shift(lane, difference);
+                }
+            }
+            let swapped = state.swap_types(self.stride, self.format.rate, network, solver);
+            let Some(difference) = swapped else { continue };
+            for lane in lanes {
+                self.processor.shift(lane, difference);
+            }
+            for lane in lanes {
+                self.processor.set_devices(lane, &state.values.devices);
+                for branch in state.typed_branches() {
+                    let value = state.values.branches[branch];
+                    self.processor.set_branch(lane, branch, value);
+                }
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::built_in_circuits;
+    use crate::device::Catalogue;
+    use crate::live::LiveAmp;
+    use crate::network::BranchValue;
+
+    #[test]
+    fn at_rest_every_branch_has_the_value_of_the_file() {
+        for built_in in built_in_circuits() {
+            let catalogue = Arc::new(Catalogue::built_in());
+            let amp = LiveAmp::read(built_in.text.as_bytes(), None, catalogue).unwrap();
+            let circuit = amp.circuit().clone();
+            let bench = Arc::new(Bench::for_own_file(amp));
+            let format = Format {
+                rate: 48_000.0,
+                doublings: 1,
+                live: true,
+            };
+            let mut deck = Deck::new(bench, format).unwrap();
+            deck.rest();
+            let expected = deck.network.values(&circuit);
+            for (index, branch) in deck.network.branches().iter().enumerate() {
+                for side in &deck.sides {
+                    let (is, want) = (side.values.branches[index], expected.branches[index]);
+                    let near = |a: f64, b: f64| (a - b).abs() <= 1e-12 * b.abs();
+                    let same = match (is, want) {
+                        (
+                            BranchValue::Resistive { siemens: a, .. },
+                            BranchValue::Resistive { siemens: b, .. },
+                        ) => near(a, b),
+                        (
+                            BranchValue::Capacitive { farads: a },
+                            BranchValue::Capacitive { farads: b },
+                        ) => near(a, b),
+                        (
+                            BranchValue::Coil {
+                                ohms: r,
+                                henries: a,
+                                damping: d,
+                            },
+                            BranchValue::Coil {
+                                ohms: s,
+                                henries: b,
+                                damping: e,
+                            },
+                        ) => near(r, s) && near(a, b) && d == e,
+                        _ => false,
+                    };
+                    assert!(same, "{}: {is:?} for {want:?}", branch.label);
+                }
+            }
+            for side in &deck.sides {
+                assert_eq!(side.values.devices, expected.devices);
+            }
+        }
+    }
+}

@@ -1,0 +1,349 @@
+//! Samples in, samples out: two amps side by side, what of them is heard, matched in loudness,
+//! bypassed, and replaced while they play.
+
+use super::deck::{AS_FOUND, Deck, Format, LANES, PIECE, PROPOSED};
+use super::fade::{Fade, Likeness};
+use super::loudness::Match;
+use super::meters::Meters;
+use super::moving::Glide;
+use std::sync::atomic::Ordering::Relaxed;
+
+/// What is heard.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Heard {
+    /// The amp as found.
+    AsFound,
+    /// The amp as proposed.
+    #[default]
+    Proposed,
+    /// As found on the left, proposed on the right, both fed with the middle of the input.
+    Pair,
+}
+
+/// Settings of an instance, as they are to be from the next sample on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RigSettings {
+    /// What is heard.
+    pub heard: Heard,
+    /// Whether the proposed amp is brought to the loudness of the one as found.
+    pub matched: bool,
+    /// Volts at the jack for a sample of 1.
+    pub input_volts: f64,
+    /// Output for one volt at the loudspeaker.
+    pub output_gain: f64,
+    /// Whether the input goes straight to the output.
+    pub bypass: bool,
+    /// Time that a part takes to a new value, ms.
+    pub glide_milliseconds: f64,
+    /// The bench that the host's parameters belong to (see [`super::bench::Bench::serial`]). A
+    /// deck of another one stays as it is: it is about to be replaced.
+    pub serial: u64,
+}
+
+/// Length of a cross-fade, s.
+const FADE_SECONDS: f64 = 0.010;
+/// Time that levels take to a new value, s.
+const LEVEL_SECONDS: f64 = 0.020;
+/// Time that the match takes to come in or go, s.
+const ENGAGE_SECONDS: f64 = 0.1;
+/// Time that a new deck runs unheard before it takes over, s: coupling capacitors have charged to
+/// the sound by then.
+const WARM_UP_SECONDS: f64 = 0.05;
+/// No sample leaves beyond this; the loudest amp at full output stays far below.
+const BOUND: f64 = 16.0;
+
+/// A deck that waits to take over.
+#[derive(Debug)]
+struct Next {
+    deck: Box<Deck>,
+    warm_up: f64,
+    fade: Fade,
+}
+
+/// See the module.
+#[derive(Debug)]
+pub struct Rig {
+    deck: Box<Deck>,
+    next: Option<Next>,
+    fresh: bool,
+    rate: f64,
+    outputs: usize,
+    heard: [Fade; 2],
+    likeness: [Likeness; 2],
+    middle: Glide,
+    matching: Match,
+    engaged: Glide,
+    input_volts: Glide,
+    output_gain: Glide,
+    bypass: Fade,
+    dry_likeness: Likeness,
+    dry: Vec<[f64; 2]>,
+    dry_at: usize,
+    delayed: Box<[[f64; 2]; PIECE]>,
+    sound: Box<[[f64; PIECE]; LANES]>,
+    other: Box<[[f64; PIECE]; LANES]>,
+    input: Box<[[f64; PIECE]; 2]>,
+}
+
+impl Rig {
+    /// A rig at rest for so many output channels (1 or 2).
+    pub fn new(deck: Box<Deck>, outputs: usize) -> Self {
+        let rate = deck.format().rate;
+        let fade = || Fade::new(0.0, FADE_SECONDS * rate);
+        Rig {
+            heard: [fade(), fade()],
+            likeness: [Likeness::new(rate); 2],
+            middle: Glide::at(0.0),
+            matching: Match::new(rate, outputs),
+            engaged: Glide::at(0.0),
+            input_volts: Glide::at(1.0),
+            output_gain: Glide::at(1.0),
+            bypass: fade(),
+            dry_likeness: Likeness::new(rate),
+            dry: vec![[0.0; 2]; Format::latency(rate).max(1)],
+            dry_at: 0,
+            delayed: Box::new([[0.0; 2]; PIECE]),
+            sound: Box::new([[0.0; PIECE]; LANES]),
+            other: Box::new([[0.0; PIECE]; LANES]),
+            input: Box::new([[0.0; PIECE]; 2]),
+            next: None,
+            fresh: true,
+            outputs,
+            rate,
+            deck,
+        }
+    }
+
+    /// The deck that plays.
+    pub fn deck(&self) -> &Deck {
+        &self.deck
+    }
+
+    /// Delay from input to output, samples.
+    pub fn latency(&self) -> usize {
+        Format::latency(self.rate)
+    }
+
+    /// Back to rest; the next sample finds everything where it is asked to be.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn reset(&mut self) {
+        self.fresh = true;
+    }
+
+    /// Whether a deck may be given.
+    pub fn takes_deck(&self) -> bool {
+        self.next.is_none()
+    }
+
+    /// Gives a deck that takes over: at once from rest, else after a moment by a cross-fade.
+    /// Returns what is to be thrown away elsewhere. Call only if [`Rig::takes_deck`].
+    ///
+    /// # Real-time
+    /// Allocates and frees nothing.
+    pub fn give(&mut self, deck: Box<Deck>) -> Option<Box<Deck>> {
+        if self.fresh {
+            return Some(std::mem::replace(&mut self.deck, deck));
+        }
+        self.next = Some(Next {
+            deck,
+            warm_up: WARM_UP_SECONDS * self.rate,
+            fade: Fade::new(0.0, FADE_SECONDS * self.rate),
+        });
+        None
+    }
+
+    /// The deck that a finished take-over has left, to be thrown away elsewhere.
+    ///
+    /// # Real-time
+    /// Allocates and frees nothing.
+    pub fn left_over(&mut self) -> Option<Box<Deck>> {
+        let done = |next: &Next| next.warm_up <= 0.0 && !next.fade.moves();
+        let next = self.next.take_if(|next| done(next))?;
+        Some(std::mem::replace(&mut self.deck, next.deck))
+    }
+
+    /// Processes a block in place, one or two channels, from `inputs` of them. `positions` are
+    /// those of the host's parameters (see [`Deck::follow`]).
+    ///
+    /// # Real-time
+    /// Allocates nothing; the result does not depend on how a signal is cut into blocks.
+    pub fn process(
+        &mut self,
+        settings: &RigSettings,
+        positions: &[f32],
+        block: &mut [&mut [f32]],
+        inputs: usize,
+        meters: &Meters,
+    ) {
+        self.follow(settings, positions);
+        let count = block.first().map_or(0, |channel| channel.len());
+        let mut start = 0;
+        while start < count {
+            let end = (start + PIECE).min(count);
+            self.piece(block, inputs, start..end, meters);
+            start = end;
+        }
+        let lufs = |meter: &super::loudness::Meter| meter.lufs() as f32;
+        meters
+            .as_found_lufs
+            .store(lufs(&self.matching.as_found), Relaxed);
+        meters
+            .proposed_lufs
+            .store(lufs(&self.matching.proposed), Relaxed);
+        let match_db = self.matching.gain_db() * self.engaged.now();
+        meters.match_db.store(match_db as f32, Relaxed);
+    }
+
+    fn follow(&mut self, settings: &RigSettings, positions: &[f32]) {
+        let glide = match self.fresh {
+            true => 0.0,
+            false => settings.glide_milliseconds.max(0.0),
+        };
+        let serial = settings.serial;
+        let follow =
+            |deck: &mut Deck| deck.bench().serial() == serial && deck.follow(positions, glide);
+        let mut changed = follow(&mut self.deck);
+        if let Some(next) = &mut self.next {
+            changed |= follow(&mut next.deck);
+            if self.fresh {
+                next.deck.rest();
+                next.warm_up = 0.0;
+                next.fade.jump(1.0);
+            }
+        }
+        if changed {
+            self.matching.values_changed();
+        }
+        let [left, right] = match settings.heard {
+            Heard::AsFound => [0.0, 0.0],
+            Heard::Proposed => [1.0, 1.0],
+            Heard::Pair if self.outputs == 1 => [0.5, 0.5],
+            Heard::Pair => [0.0, 1.0],
+        };
+        let middle = f64::from(u8::from(settings.heard == Heard::Pair));
+        let engaged = f64::from(u8::from(settings.matched));
+        let bypass = f64::from(u8::from(settings.bypass));
+        if self.fresh {
+            self.fresh = false;
+            self.deck.rest();
+            self.heard[0].jump(left);
+            self.heard[1].jump(right);
+            self.bypass.jump(bypass);
+            self.middle = Glide::at(middle);
+            self.engaged = Glide::at(engaged);
+            self.input_volts = Glide::at(settings.input_volts);
+            self.output_gain = Glide::at(settings.output_gain);
+            self.matching = Match::new(self.rate, self.outputs);
+            self.likeness = [Likeness::new(self.rate); 2];
+            self.dry_likeness = Likeness::new(self.rate);
+            self.dry.fill([0.0; 2]);
+            self.dry_at = 0;
+        } else {
+            for (side, target) in [left, right].into_iter().enumerate() {
+                self.heard[side].aim(target, self.likeness[side].correlation());
+            }
+            self.bypass.aim(bypass, self.dry_likeness.correlation());
+            let steps = |seconds: f64| (seconds * self.rate).round() as u32;
+            let aim = |glide: &mut Glide, target: f64, seconds: f64| {
+                if glide.target() != target {
+                    glide.aim(target, steps(seconds));
+                }
+            };
+            aim(&mut self.middle, middle, FADE_SECONDS);
+            aim(&mut self.engaged, engaged, ENGAGE_SECONDS);
+            aim(&mut self.input_volts, settings.input_volts, LEVEL_SECONDS);
+            aim(&mut self.output_gain, settings.output_gain, LEVEL_SECONDS);
+        }
+    }
+
+    fn piece(
+        &mut self,
+        block: &mut [&mut [f32]],
+        inputs: usize,
+        range: std::ops::Range<usize>,
+        meters: &Meters,
+    ) {
+        let count = range.len();
+        let (mut peak_in, mut peak_volts) = (0f64, 0f64);
+        for i in 0..count {
+            let sample = |channel: usize| {
+                let value = f64::from(block[channel][range.start + i]);
+                if value.is_finite() { value } else { 0.0 }
+            };
+            let left = sample(0);
+            let right = if inputs > 1 { sample(1) } else { left };
+            peak_in = peak_in.max(left.abs()).max(right.abs());
+            // What went in a latency ago comes out again beside the sound.
+            let delayed = std::mem::replace(&mut self.dry[self.dry_at], [left, right]);
+            self.dry_at = (self.dry_at + 1) % self.dry.len();
+            self.delayed[i] = delayed;
+            let volts = self.input_volts.step();
+            let middle = 0.5 * self.middle.step();
+            let [l, r] = [left * volts, right * volts];
+            self.input[0][i] = l + (r - l) * middle;
+            self.input[1][i] = r + (l - r) * middle;
+            peak_volts = peak_volts
+                .max(self.input[0][i].abs())
+                .max(self.input[1][i].abs());
+        }
+        let [left, right] = &*self.input;
+        let input = [&left[..count], &right[..count]];
+        self.deck.process(input, &mut self.sound);
+        if let Some(next) = &mut self.next {
+            next.deck.process(input, &mut self.other);
+        }
+        let mut peak_out = 0f64;
+        for i in 0..count {
+            let sound = self.mixed(i);
+            for (channel, &value) in sound.iter().enumerate().take(self.outputs) {
+                let mut value = value;
+                if !value.is_finite() {
+                    value = 0.0;
+                    meters.silenced.fetch_add(1, Relaxed);
+                    self.fresh = true;
+                }
+                value = value.clamp(-BOUND, BOUND);
+                peak_out = peak_out.max(value.abs());
+                block[channel][range.start + i] = value as f32;
+            }
+        }
+        Meters::raise(&meters.input, peak_in as f32);
+        Meters::raise(&meters.input_volts, peak_volts as f32);
+        Meters::raise(&meters.output, peak_out as f32);
+    }
+
+    /// One sample of the mix, left and right.
+    #[inline]
+    fn mixed(&mut self, i: usize) -> [f64; 2] {
+        let mut lanes: [f64; LANES] = std::array::from_fn(|lane| self.sound[lane][i]);
+        if let Some(next) = &mut self.next {
+            if next.warm_up > 0.0 {
+                next.warm_up -= 1.0;
+                if next.warm_up <= 0.0 {
+                    next.fade.aim(1.0, 0.0);
+                }
+            }
+            let [old, new] = next.fade.gains();
+            for (lane, value) in lanes.iter_mut().enumerate() {
+                *value = *value * old + self.other[lane][i] * new;
+            }
+        }
+        let found = [lanes[2 * AS_FOUND], lanes[2 * AS_FOUND + 1]];
+        let mut proposed = [lanes[2 * PROPOSED], lanes[2 * PROPOSED + 1]];
+        let db = self.matching.sample(found, proposed) * self.engaged.step();
+        let gain = 10f64.powf(db / 20.0);
+        proposed = proposed.map(|sample| sample * gain);
+        let level = self.output_gain.step();
+        let amp: [f64; 2] = std::array::from_fn(|side| {
+            self.likeness[side].sample(found[side], proposed[side]);
+            let [first, second] = self.heard[side].gains();
+            (found[side] * first + proposed[side] * second) * level
+        });
+        let dry = self.delayed[i];
+        self.dry_likeness.sample(amp[0] + amp[1], dry[0] + dry[1]);
+        let [wet, straight] = self.bypass.gains();
+        std::array::from_fn(|side| amp[side] * wet + dry[side] * straight)
+    }
+}

@@ -1,0 +1,366 @@
+//! One side of a deck: the numbers of one circuit, and how its slots reach them.
+
+use super::amp::LiveAmp;
+use super::moving::Moving;
+use super::mute::Mute;
+use super::slots::SlotKind;
+use crate::circuit::{Circuit, PartId};
+use crate::network::assemble::branch_volts;
+use crate::network::{BranchValue, DeviceValues, Network, Values};
+use crate::solve::RestSolver;
+use std::ops::Range;
+
+/// How a slot reaches the numbers.
+#[derive(Clone, Debug)]
+enum Reach {
+    /// Indices among the moving parts.
+    Moving(Vec<usize>),
+    /// Index among the typed positions.
+    Typed(usize),
+    /// Fitted or not, of the device positions of valves.
+    Valve(Vec<PartId>),
+}
+
+/// A position that takes one of several types: a valve's bottle, a rectifier, a loudspeaker.
+#[derive(Clone, Debug)]
+struct Typed {
+    parts: Vec<PartId>,
+    branches: Vec<Range<usize>>,
+    /// Values with each type in place, of these parts only.
+    options: Vec<Values>,
+    wanted: usize,
+    now: usize,
+}
+
+/// See the module.
+#[derive(Debug)]
+pub struct SideState {
+    /// Values as they are now.
+    pub values: Values,
+    /// The last operating point, V by position, ground last.
+    pub point: Vec<f64>,
+    /// What stands at the output at rest, V.
+    pub rest_volts: f64,
+    /// Parts that can glide.
+    pub moving: Vec<Moving>,
+    /// Silence around a change of type.
+    pub mute: Mute,
+    typed: Vec<Typed>,
+    /// Values with every valve of the file in its place.
+    filed: Values,
+    /// Device positions by kind: triodes, pentodes, rectifiers.
+    device_parts: [Vec<PartId>; 3],
+    valve_branches: Vec<(PartId, Range<usize>)>,
+    valve_fitted: Vec<(PartId, bool, bool)>,
+    reach: Vec<Reach>,
+    any_moves: bool,
+    /// The last move of the operating point, V by position.
+    shift: Vec<f64>,
+}
+
+/// A part with less than this across it at rest moves no operating point, V.
+const LEAST_VOLTS: f64 = 1e-6;
+
+impl SideState {
+    /// A side with the values of `circuit`.
+    pub fn new(
+        amp: &LiveAmp,
+        network: &Network,
+        circuit: &Circuit,
+        values: &Values,
+        point: &[f64],
+    ) -> Self {
+        let mut moving = Vec::new();
+        let mut moving_of = vec![None; circuit.parts().len()];
+        for (index, part) in circuit.parts().iter().enumerate() {
+            let first = network.branches_of(PartId(index as u16)).start;
+            if let Some(one) = Moving::new(part, first) {
+                moving_of[index] = Some(moving.len());
+                moving.push(one);
+            }
+        }
+        let devices = network.devices();
+        let mut side = SideState {
+            values: values.clone(),
+            point: point.to_vec(),
+            rest_volts: 0.0,
+            moving,
+            mute: Mute::default(),
+            typed: Vec::new(),
+            filed: network.values(&all_in(amp, circuit)),
+            device_parts: [
+                devices.triodes.iter().map(|p| p.part).collect(),
+                devices.pentodes.iter().map(|p| p.part).collect(),
+                devices.rectifiers.iter().map(|p| p.part).collect(),
+            ],
+            valve_branches: Vec::new(),
+            valve_fitted: Vec::new(),
+            reach: Vec::new(),
+            any_moves: false,
+            shift: vec![0.0; point.len()],
+        };
+        for (index, slot) in amp.slots().iter().enumerate() {
+            let indices: Vec<usize> = slot
+                .parts
+                .iter()
+                .filter_map(|id| moving_of[id.0 as usize])
+                .collect();
+            let reach = match &slot.kind {
+                SlotKind::Choice { names } => {
+                    side.typed
+                        .push(typed(amp, network, index, names.len(), circuit));
+                    Reach::Typed(side.typed.len() - 1)
+                }
+                SlotKind::Fitted if indices.is_empty() => {
+                    for &id in &slot.parts {
+                        let fitted = circuit.part(id).fitted;
+                        side.valve_branches.push((id, network.branches_of(id)));
+                        side.valve_fitted.push((id, fitted, fitted));
+                    }
+                    Reach::Valve(slot.parts.clone())
+                }
+                _ => Reach::Moving(indices),
+            };
+            side.reach.push(reach);
+        }
+        side
+    }
+
+    /// Whether nothing moves, swaps or fades.
+    pub fn calm(&self) -> bool {
+        !self.any_moves && self.mute.calm()
+    }
+
+    /// Whether what moves carries direct current, so that the operating point moves too.
+    fn loaded(&self, network: &Network) -> bool {
+        let volts = |branch| branch_volts(network, branch, &self.point).abs();
+        self.moving
+            .iter()
+            .filter(|moving| moving.moves() && moving.conducts())
+            .any(|m| m.own_branches().any(|b| volts(b) > LEAST_VOLTS))
+    }
+
+    /// One step of everything that glides. Gives the difference that it makes to the operating
+    /// point, V by position, if it makes one: what the circuit stores is to be moved by as much,
+    /// so that a part that carries direct current changes without a thump.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn step(
+        &mut self,
+        network: &Network,
+        solver: &mut RestSolver,
+        mut write: impl FnMut(usize, BranchValue),
+    ) -> Option<&[f64]> {
+        let loaded = self.loaded(network);
+        self.any_moves = false;
+        for moving in self.moving.iter_mut().filter(|moving| moving.moves()) {
+            moving.step();
+            self.any_moves |= moving.moves();
+            let (first, second) = moving.branches();
+            for (branch, value) in moving.own_branches().zip([Some(first), second]) {
+                if let Some(value) = value {
+                    self.values.branches[branch] = value;
+                    write(branch, value);
+                }
+            }
+        }
+        loaded.then(|| self.follow_rest(network, solver))
+    }
+
+    /// Solves for the operating point of the values now, and gives its difference to the last one;
+    /// none where there is no solution.
+    fn follow_rest(&mut self, network: &Network, solver: &mut RestSolver) -> &[f64] {
+        match solver.solve_near(network, &self.values, &self.point) {
+            Ok(point) => {
+                for ((by, &to), from) in self.shift.iter_mut().zip(point).zip(&mut self.point) {
+                    *by = to - *from;
+                    *from = to;
+                }
+            }
+            Err(_) => self.shift.fill(0.0),
+        }
+        &self.shift
+    }
+
+    /// Sends a slot to a number.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn aim(&mut self, slot: usize, kind: &SlotKind, value: f64, steps: u32) {
+        match &self.reach[slot] {
+            Reach::Moving(indices) => {
+                for &index in indices {
+                    let moving = &mut self.moving[index];
+                    match kind {
+                        SlotKind::Value { .. } => moving.aim_value(value, steps),
+                        SlotKind::Fitted => moving.aim_fitted(value > 0.5, steps),
+                        _ => moving.aim_turn(value, steps),
+                    }
+                }
+                self.any_moves = true;
+            }
+            Reach::Typed(index) => {
+                let typed = &mut self.typed[*index];
+                typed.wanted = (value.max(0.0) as usize).min(typed.options.len() - 1);
+                if typed.wanted != typed.now {
+                    self.mute.ask();
+                }
+            }
+            Reach::Valve(parts) => {
+                for (id, wanted, now) in &mut self.valve_fitted {
+                    if parts.contains(id) {
+                        *wanted = value > 0.5;
+                        if wanted != now {
+                            self.mute.ask();
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    /// Takes on at once all that is aimed at.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn arrive(&mut self) {
+        for moving in &mut self.moving {
+            moving.arrive();
+            let (first, second) = moving.branches();
+            for (branch, value) in moving.own_branches().zip([Some(first), second]) {
+                self.values.branches[branch] = value.unwrap_or(first);
+            }
+        }
+        self.any_moves = false;
+        self.set_types();
+        self.mute = Mute::default();
+    }
+
+    /// Goes on with a change of types after `stride` samples: fades out, swaps, waits, fades in.
+    /// When the types are swapped in this step, the difference of the operating points.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn swap_types(
+        &mut self,
+        stride: u64,
+        rate: f64,
+        network: &Network,
+        solver: &mut RestSolver,
+    ) -> Option<&[f64]> {
+        if !self.mute.step(stride, rate) {
+            return None;
+        }
+        self.set_types();
+        Some(self.follow_rest(network, solver))
+    }
+
+    /// Branches of valves, rectifiers and loudspeakers, which change with the type.
+    pub fn typed_branches(&self) -> impl Iterator<Item = usize> + '_ {
+        let typed = self.typed.iter().flat_map(|t| t.branches.iter().cloned());
+        let valves = self.valve_branches.iter().map(|(_, range)| range.clone());
+        typed.chain(valves).flatten()
+    }
+
+    fn set_types(&mut self) {
+        for (_, range) in &self.valve_branches {
+            self.values.branches[range.clone()]
+                .copy_from_slice(&self.filed.branches[range.clone()]);
+        }
+        for typed in &mut self.typed {
+            typed.now = typed.wanted;
+            let option = &typed.options[typed.now];
+            for range in &typed.branches {
+                self.values.branches[range.clone()]
+                    .copy_from_slice(&option.branches[range.clone()]);
+            }
+            for &part in &typed.parts {
+                copy_device(
+                    &self.device_parts,
+                    part,
+                    &option.devices,
+                    &mut self.values.devices,
+                );
+            }
+        }
+        for (index, (part, wanted, now)) in self.valve_fitted.iter_mut().enumerate() {
+            *now = *wanted;
+            let present = f64::from(u8::from(*now));
+            set_present(&self.device_parts, *part, present, &mut self.values.devices);
+            if !*now {
+                let (_, range) = &self.valve_branches[index];
+                for value in &mut self.values.branches[range.clone()] {
+                    *value = value.absent();
+                }
+            }
+        }
+    }
+}
+
+/// The amp with every part of the file in its place.
+fn all_in(amp: &LiveAmp, otherwise: &Circuit) -> Circuit {
+    let mut numbers = amp.filed();
+    for (slot, value) in amp.slots().iter().zip(&mut numbers) {
+        if slot.kind == SlotKind::Fitted {
+            *value = 1.0;
+        }
+    }
+    amp.circuit_with(&numbers)
+        .unwrap_or_else(|_| otherwise.clone())
+}
+
+/// Values of a typed position with each of its types.
+fn typed(amp: &LiveAmp, network: &Network, slot: usize, count: usize, circuit: &Circuit) -> Typed {
+    let parts = amp.slots()[slot].parts.clone();
+    let options: Vec<Values> = (0..count)
+        .map(|option| {
+            let mut numbers = amp.filed();
+            numbers[slot] = option as f64;
+            // A valve left out keeps its law here; whether it is fitted is told apart.
+            for (other, value) in amp.slots().iter().zip(&mut numbers) {
+                if other.kind == SlotKind::Fitted && other.parts == parts {
+                    *value = 1.0;
+                }
+            }
+            let fitted = amp.circuit_with(&numbers);
+            network.values(fitted.as_ref().unwrap_or(circuit))
+        })
+        .collect();
+    let now = amp.as_found(slot) as usize;
+    Typed {
+        branches: parts.iter().map(|&id| network.branches_of(id)).collect(),
+        parts,
+        options,
+        wanted: now,
+        now,
+    }
+}
+
+fn copy_device(
+    positions: &[Vec<PartId>; 3],
+    part: PartId,
+    from: &DeviceValues,
+    to: &mut DeviceValues,
+) {
+    let at = |kind: usize| positions[kind].iter().position(|&p| p == part);
+    if let Some(index) = at(0) {
+        to.triodes[index].law = from.triodes[index].law;
+    }
+    if let Some(index) = at(1) {
+        to.pentodes[index].law = from.pentodes[index].law;
+    }
+    if let Some(index) = at(2) {
+        to.rectifiers[index].law = from.rectifiers[index].law;
+    }
+}
+
+fn set_present(positions: &[Vec<PartId>; 3], part: PartId, present: f64, to: &mut DeviceValues) {
+    let at = |kind: usize| positions[kind].iter().position(|&p| p == part);
+    if let Some(index) = at(0) {
+        to.triodes[index].present = present;
+    }
+    if let Some(index) = at(1) {
+        to.pentodes[index].present = present;
+    }
+}

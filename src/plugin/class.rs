@@ -1,0 +1,119 @@
+//! The plugin classes: their names and identities, which never change, and their parameters' slots.
+
+use crate::circuit::{BuiltInCircuit, built_in_circuit};
+use crate::device::Catalogue;
+use crate::live::bench::{Bench, OWN_CONTROLS, OWN_PARTS};
+use crate::live::{LiveAmp, NotLoaded, Slot};
+use std::sync::{Arc, OnceLock};
+
+/// A class as a marker type.
+pub trait Class: Send + Sync + 'static {
+    /// Short name of its amp; none for the owner's own file.
+    const AMP: Option<&'static str>;
+    /// Name in a host's list.
+    const NAME: &'static str;
+    /// CLAP identity.
+    const CLAP_ID: &'static str;
+    /// VST3 identity.
+    const VST3_ID: [u8; 16];
+    /// Where its slots are kept once they are known.
+    fn cell() -> &'static OnceLock<ClassSlots>;
+}
+
+macro_rules! classes {
+    ($($marker:ident, $amp:expr, $name:literal, $clap:literal, $vst3:literal, $about:literal;)*) => {
+        $(
+            #[doc = $about]
+            #[derive(Debug)]
+            pub struct $marker;
+
+            impl Class for $marker {
+                const AMP: Option<&'static str> = $amp;
+                const NAME: &'static str = $name;
+                const CLAP_ID: &'static str = $clap;
+                const VST3_ID: [u8; 16] = *$vst3;
+                fn cell() -> &'static OnceLock<ClassSlots> {
+                    static CELL: OnceLock<ClassSlots> = OnceLock::new();
+                    &CELL
+                }
+            }
+        )*
+    };
+}
+
+classes! {
+    Bradawl, Some("bradawl"), "Presolder Bradawl 15", "org.presolder.bradawl", b"PresolderBradawl",
+        "The built-in Bradawl 15.";
+    Mizzle, Some("mizzle"), "Presolder Mizzle 5", "org.presolder.mizzle", b"PresolderMizzle5",
+        "The built-in Mizzle 5.";
+    Spokeshave, Some("spokeshave"), "Presolder Spokeshave 18", "org.presolder.spokeshave",
+        b"PresolderSpokesh", "The built-in Spokeshave 18.";
+    Sluice, Some("sluice"), "Presolder Sluice 40", "org.presolder.sluice", b"PresolderSluice4",
+        "The built-in Sluice 40.";
+    OwnFile, None, "Presolder Own Amp", "org.presolder.own", b"PresolderOwnFile",
+        "Any circuit-values file.";
+}
+
+/// What the parameters of a class stand for.
+#[derive(Debug)]
+pub struct ClassSlots {
+    /// The amp whose file it starts with.
+    pub amp: &'static BuiltInCircuit,
+    /// Whether other files may be loaded.
+    pub own: bool,
+    /// Ids of the slots' parameters, in their order.
+    pub ids: Vec<String>,
+    /// What a built-in amp's parameters are; empty for the owner's own file, where they vary.
+    pub slots: Vec<Slot>,
+    /// The valves and loudspeakers known.
+    pub catalogue: Arc<Catalogue>,
+}
+
+impl ClassSlots {
+    /// Those of a class.
+    pub fn of<C: Class>() -> &'static ClassSlots {
+        C::cell().get_or_init(|| {
+            let amp = built_in_circuit(C::AMP.unwrap_or("bradawl")).expect("a built-in amp");
+            let catalogue = Arc::new(Catalogue::built_in());
+            let live = LiveAmp::read(amp.text.as_bytes(), None, catalogue.clone());
+            let slots = live.expect("a built-in amp is in order").slots().to_vec();
+            let own = C::AMP.is_none();
+            let ids = match own {
+                false => slots.iter().map(|slot| slot.id.clone()).collect(),
+                true => (1..=OWN_PARTS)
+                    .map(|number| format!("part{number}"))
+                    .chain((1..=OWN_CONTROLS).map(|number| format!("control{number}")))
+                    .collect(),
+            };
+            ClassSlots {
+                slots: if own { Vec::new() } else { slots },
+                amp,
+                own,
+                ids,
+                catalogue,
+            }
+        })
+    }
+
+    /// A bench with the class's own amp as its file has it.
+    pub fn bench(&self) -> Bench {
+        self.bench_for(self.amp.text.as_bytes(), None)
+            .expect("a built-in amp is in order")
+    }
+
+    /// A bench with another file.
+    ///
+    /// # Errors
+    /// Why the file cannot be loaded.
+    pub fn bench_for(
+        &self,
+        bytes: &[u8],
+        path: Option<&std::path::Path>,
+    ) -> Result<Bench, NotLoaded> {
+        let amp = LiveAmp::read(bytes, path, self.catalogue.clone())?;
+        Ok(match self.own {
+            true => Bench::for_own_file(amp),
+            false => Bench::for_parameters(amp, &self.ids),
+        })
+    }
+}

@@ -1,0 +1,314 @@
+//! What one instance shares between the host's threads: the bench, the way to the audio thread and
+//! back, meters, and what the window keeps.
+
+use super::class::ClassSlots;
+use crate::circuit::Proposal;
+use crate::live::NotLoaded;
+use crate::live::bench::Bench;
+use crate::live::deck::{Deck, Format};
+use crate::live::meters::Meters;
+use arc_swap::ArcSwap;
+use atomic_float::AtomicF32;
+use crossbeam_utils::atomic::AtomicCell;
+use rtrb::{Consumer, Producer, RingBuffer};
+use std::path::Path;
+use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
+use std::sync::{Arc, Mutex, MutexGuard};
+
+/// Decks that may wait to be thrown away.
+const LEFT_OVER: usize = 4;
+/// Samples of what was heard that are kept for the spectrum: a third of a second at 48 kHz.
+const HEARD: usize = 16_384;
+
+/// See the module.
+pub struct Instance {
+    class: &'static ClassSlots,
+    bench: ArcSwap<Bench>,
+    /// The bench's number, for the audio thread.
+    serial: AtomicU64,
+    /// A deck on its way to the audio thread; a later one takes its place.
+    incoming: AtomicCell<Option<Box<Deck>>>,
+    left_over: Mutex<Consumer<Box<Deck>>>,
+    heard: Mutex<Consumer<f32>>,
+    format: Mutex<Option<Format>>,
+    /// Positions of the host's parameters, as last seen by whoever looked.
+    positions: Vec<AtomicF32>,
+    meters: Meters,
+    /// Proposed numbers that the parameters begin with, one a slot.
+    first: Mutex<Vec<f64>>,
+    view: Mutex<String>,
+    notes: Mutex<Vec<String>>,
+}
+
+/// The audio thread's ends of what an [`Instance`] shares.
+pub struct AudioEnds {
+    /// Decks to be thrown away.
+    pub left_over: Producer<Box<Deck>>,
+    /// What was heard.
+    pub heard: Producer<f32>,
+}
+
+/// A lock that somebody panicked under holds nothing that could be half done.
+fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
+    mutex
+        .lock()
+        .unwrap_or_else(|poisoned| poisoned.into_inner())
+}
+
+impl Instance {
+    /// An instance of a class with its own amp.
+    pub fn new(class: &'static ClassSlots) -> (Arc<Self>, AudioEnds) {
+        let (left_over, thrown) = RingBuffer::new(LEFT_OVER);
+        let (heard, listened) = RingBuffer::new(HEARD);
+        let bench = class.bench();
+        let positions = (0..class.ids.len())
+            .map(|parameter| AtomicF32::new(default_position(&bench, parameter)))
+            .collect();
+        let instance = Instance {
+            class,
+            serial: AtomicU64::new(bench.serial()),
+            bench: ArcSwap::from_pointee(bench),
+            incoming: AtomicCell::new(None),
+            left_over: Mutex::new(thrown),
+            heard: Mutex::new(listened),
+            format: Mutex::new(None),
+            positions,
+            meters: Meters::default(),
+            first: Mutex::new(Vec::new()),
+            view: Mutex::new(String::new()),
+            notes: Mutex::new(Vec::new()),
+        };
+        (Arc::new(instance), AudioEnds { left_over, heard })
+    }
+
+    /// Its class.
+    pub fn class(&self) -> &'static ClassSlots {
+        self.class
+    }
+
+    /// What is on the bench.
+    pub fn bench(&self) -> Arc<Bench> {
+        self.bench.load_full()
+    }
+
+    /// Number of the bench that the parameters belong to.
+    ///
+    /// # Real-time
+    /// Lock-free.
+    pub fn serial(&self) -> u64 {
+        self.serial.load(Relaxed)
+    }
+
+    /// Its meters.
+    pub fn meters(&self) -> &Meters {
+        &self.meters
+    }
+
+    /// Rate and oversampling while it is active.
+    pub fn format(&self) -> Option<Format> {
+        *locked(&self.format)
+    }
+
+    /// Notes rate and oversampling, and makes the first deck for it.
+    pub fn activate(&self, format: Format) -> Box<Deck> {
+        *locked(&self.format) = Some(format);
+        // What is on its way was made for another format.
+        self.incoming.store(None);
+        self.throw_away();
+        self.deck(&self.bench(), format)
+    }
+
+    /// No audio runs any more.
+    pub fn deactivate(&self) {
+        *locked(&self.format) = None;
+        self.incoming.store(None);
+        self.throw_away();
+    }
+
+    /// Puts a bench into place; audio goes on with it after a cross-fade.
+    pub fn put(&self, bench: Bench) {
+        self.serial.store(bench.serial(), Relaxed);
+        self.bench.store(Arc::new(bench));
+        self.rebuild(None);
+    }
+
+    /// Makes the deck anew, with other oversampling if given, and sends it to the audio thread.
+    pub fn rebuild(&self, doublings: Option<usize>) {
+        self.throw_away();
+        let format = {
+            let mut format = locked(&self.format);
+            if let (Some(format), Some(doublings)) = (format.as_mut(), doublings) {
+                format.doublings = doublings;
+            }
+            *format
+        };
+        if let Some(format) = format {
+            self.incoming.store(Some(self.deck(&self.bench(), format)));
+        }
+    }
+
+    /// A deck at rest with the values that the host has now.
+    fn deck(&self, bench: &Arc<Bench>, format: Format) -> Box<Deck> {
+        let mut deck = match Deck::new(bench.clone(), format) {
+            Ok(deck) => deck,
+            // With its as-found values the amp has no operating point; with its file's it has.
+            Err(_) => {
+                for (slot, value) in bench.amp().filed().into_iter().enumerate() {
+                    bench.set_as_found(slot, value);
+                }
+                Deck::new(bench.clone(), format).expect("it was checked when it was loaded")
+            }
+        };
+        let positions: Vec<f32> = self.positions.iter().map(|p| p.load(Relaxed)).collect();
+        deck.follow(&positions, 0.0);
+        deck.rest();
+        Box::new(deck)
+    }
+
+    /// Takes a deck that is on its way.
+    ///
+    /// # Real-time
+    /// Lock-free.
+    pub fn take_incoming(&self) -> Option<Box<Deck>> {
+        self.incoming.take()
+    }
+
+    /// Notes a parameter's position.
+    ///
+    /// # Real-time
+    /// Lock-free.
+    pub fn note_position(&self, parameter: usize, place: f32) {
+        self.positions[parameter].store(place, Relaxed);
+    }
+
+    /// Frees what the audio thread has left.
+    pub fn throw_away(&self) {
+        let mut left_over = locked(&self.left_over);
+        while left_over.pop().is_ok() {}
+    }
+
+    /// Reads another circuit file onto the bench, proposed as found.
+    ///
+    /// # Errors
+    /// Why it cannot be loaded; what is on the bench then stays.
+    pub fn load(&self, bytes: &[u8], path: Option<&Path>) -> Result<(), NotLoaded> {
+        self.put(self.class.bench_for(bytes, path)?);
+        Ok(())
+    }
+
+    /// Lets the parameters begin with what is proposed; before they are made.
+    pub fn propose_first(&self, proposal: &Proposal) {
+        let bench = self.bench();
+        if let Ok((values, _)) = bench.amp().with_proposal(proposal, &bench.amp().filed()) {
+            for &slot in bench.unbound() {
+                bench.set_loose(slot, values[slot]);
+            }
+            *locked(&self.first) = values;
+        }
+    }
+
+    /// Position that a parameter begins with; its value is remembered exactly.
+    pub fn first_position(&self, parameter: usize) -> f32 {
+        let bench = self.bench();
+        let first = locked(&self.first);
+        let place = match (first.is_empty(), bench.binding(parameter)) {
+            (false, Some(binding)) => match binding.fitted {
+                Some(fitted) if first[fitted] < 0.5 => Bench::OUT,
+                _ => bench
+                    .remember(parameter, first[binding.slot])
+                    .unwrap_or(0.0),
+            },
+            _ => default_position(&bench, parameter),
+        };
+        self.note_position(parameter, place);
+        place
+    }
+
+    /// Appends what was heard since the last call.
+    pub fn take_heard(&self, into: &mut Vec<f32>) {
+        let mut heard = locked(&self.heard);
+        let count = heard.slots();
+        if let Ok(chunk) = heard.read_chunk(count) {
+            into.extend(chunk);
+        }
+    }
+
+    /// What the window keeps with the project.
+    pub fn view(&self) -> String {
+        locked(&self.view).clone()
+    }
+
+    /// Replaces what the window keeps with the project.
+    pub fn set_view(&self, view: String) {
+        *locked(&self.view) = view;
+    }
+
+    /// What could not be restored.
+    pub fn notes(&self) -> Vec<String> {
+        locked(&self.notes).clone()
+    }
+
+    /// Replaces what could not be restored.
+    pub fn set_notes(&self, notes: Vec<String>) {
+        *locked(&self.notes) = notes;
+    }
+
+    /// Text of a parameter's position: "4k7", or "R14 4k7" where the parameter has no name of its
+    /// own; "unused" for one that moves nothing.
+    pub fn text(&self, parameter: usize, place: f32) -> String {
+        let bench = self.bench();
+        let Some(binding) = bench.binding(parameter) else {
+            return UNUSED.into();
+        };
+        let slot = &bench.amp().slots()[binding.slot];
+        let text = match bench.value_at(parameter, place) {
+            Some((_, Some(false))) => "out".into(),
+            Some((value, _)) => slot.text(value),
+            None => UNUSED.into(),
+        };
+        match self.class.own {
+            true => format!("{} {text}", slot.designator),
+            false => text,
+        }
+    }
+
+    /// Position for what somebody typed; nothing if it means nothing.
+    pub fn parse(&self, parameter: usize, text: &str) -> Option<f32> {
+        let bench = self.bench();
+        let Some(binding) = bench.binding(parameter) else {
+            return (text.trim() == UNUSED).then_some(0.0);
+        };
+        let slot = &bench.amp().slots()[binding.slot];
+        let text = text.trim();
+        let bare = text.get(..slot.designator.len()).and_then(|head| {
+            let rest = &text[slot.designator.len()..];
+            let named = head.eq_ignore_ascii_case(&slot.designator);
+            (named && rest.starts_with(char::is_whitespace)).then(|| rest.trim())
+        });
+        let text = bare.unwrap_or(text);
+        if binding.fitted.is_some() && text.eq_ignore_ascii_case("out") {
+            return Some(Bench::OUT);
+        }
+        bench.position_of(parameter, slot.parse(text)?)
+    }
+}
+
+/// Text of a parameter that moves nothing.
+const UNUSED: &str = "unused";
+
+/// Position of a parameter when nothing is proposed.
+pub fn default_position(bench: &Bench, parameter: usize) -> f32 {
+    let Some(binding) = bench.binding(parameter) else {
+        return 0.0;
+    };
+    let slots = bench.amp().slots();
+    if binding
+        .fitted
+        .is_some_and(|fitted| slots[fitted].filed < 0.5)
+    {
+        return Bench::OUT;
+    }
+    bench
+        .position_of(parameter, slots[binding.slot].filed)
+        .unwrap_or(0.0)
+}

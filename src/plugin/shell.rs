@@ -1,0 +1,267 @@
+//! The framework's view of the plugin: lifecycle and the audio thread.
+
+use super::class::{Class, ClassSlots};
+use super::instance::{AudioEnds, Instance};
+use super::params::AmpParams;
+use super::player::Player;
+use super::window::{Window, WindowEditor};
+use crate::live::deck::Format;
+use crate::live::meters::Meters;
+use crate::live::rig::Rig;
+use nice_plug::prelude::*;
+use std::marker::PhantomData;
+use std::sync::Arc;
+use std::time::Instant;
+
+/// The plugin for a class.
+pub struct Presolder<C: Class> {
+    params: Arc<AmpParams>,
+    ends: AudioEnds,
+    rig: Option<Rig>,
+    positions: Vec<f32>,
+    inputs: usize,
+    offline: bool,
+    steps: i32,
+    /// A deck with other oversampling has been asked for.
+    asked: usize,
+    player: Player,
+    class: PhantomData<C>,
+}
+
+/// What is done off the audio thread.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Task {
+    /// Make a deck with so many doublings of the rate.
+    Rebuild(usize),
+    /// Free what the audio thread has left.
+    ThrowAway,
+}
+
+impl<C: Class> Default for Presolder<C> {
+    fn default() -> Self {
+        let (instance, ends) = Instance::new(ClassSlots::of::<C>());
+        super::standalone::prepare(&instance);
+        let player = Player::new();
+        let params = Arc::new(AmpParams::new(instance));
+        Presolder {
+            positions: vec![0.0; params.slots.len()],
+            steps: -1,
+            params,
+            ends,
+            rig: None,
+            inputs: 2,
+            offline: false,
+            asked: 0,
+            player,
+            class: PhantomData,
+        }
+    }
+}
+
+impl<C: Class> Plugin for Presolder<C> {
+    const NAME: &'static str = C::NAME;
+    const VENDOR: &'static str = "Presolder";
+    const URL: &'static str = "";
+    const EMAIL: &'static str = "";
+    const VERSION: &'static str = env!("CARGO_PKG_VERSION");
+
+    const AUDIO_IO_LAYOUTS: &'static [AudioIOLayout] = &[layout(2, 2), layout(1, 2), layout(1, 1)];
+
+    const SAMPLE_ACCURATE_AUTOMATION: bool = true;
+    const INPUT_EVENT_CAPACITY: usize = 8192;
+
+    type Editor = WindowEditor;
+    type SysExMessage = ();
+    type BackgroundTask = Task;
+
+    fn task_executor(&mut self) -> TaskExecutor<Self> {
+        let instance = self.params.instance.clone();
+        Box::new(move |task| match task {
+            Task::Rebuild(doublings) => instance.rebuild(Some(doublings)),
+            Task::ThrowAway => instance.throw_away(),
+        })
+    }
+
+    fn params(&self) -> Arc<dyn Params> {
+        self.params.clone()
+    }
+
+    fn editor(&mut self, _: AsyncExecutor<Self>) -> Option<WindowEditor> {
+        Window::editor(self.params.clone(), self.player.controls())
+    }
+
+    fn filter_state(state: &mut PluginState) {
+        super::state::filter::<C>(state);
+    }
+
+    fn activate(
+        &mut self,
+        layout: &AudioIOLayout,
+        config: &BufferConfig,
+        context: &mut impl ActivateContext<Self>,
+    ) -> bool {
+        let channels = |count: Option<std::num::NonZeroU32>| count.map_or(0, |n| n.get() as usize);
+        self.inputs = channels(layout.main_input_channels);
+        let outputs = channels(layout.main_output_channels).clamp(1, 2);
+        self.offline = config.process_mode == ProcessMode::Offline;
+        let rate = f64::from(config.sample_rate);
+        if !(8_000.0..=400_000.0).contains(&rate) {
+            return false;
+        }
+        let doublings = self.params.doublings(self.offline);
+        self.params.mend();
+        self.note_positions();
+        let format = Format {
+            rate,
+            doublings,
+            live: !self.offline,
+        };
+        let deck = self.params.instance.activate(format);
+        self.rig = Some(Rig::new(deck, outputs));
+        self.asked = doublings;
+        context.set_latency_samples(Format::latency(rate) as u32);
+        if context.plugin_api() == PluginApi::Standalone {
+            self.player.activate(config.sample_rate);
+        }
+        true
+    }
+
+    fn deactivate(&mut self) {
+        self.params.instance.deactivate();
+        self.rig = None;
+    }
+
+    fn reset(&mut self) {
+        if let Some(rig) = &mut self.rig {
+            rig.reset();
+        }
+    }
+
+    fn process(
+        &mut self,
+        buffer: &mut Buffer,
+        _: &mut AuxiliaryBuffers,
+        context: &mut impl ProcessContext<Self>,
+    ) -> ProcessStatus {
+        let start = Instant::now();
+        self.params.mend();
+        self.note_positions();
+        self.hand_over(context);
+        let Some(rig) = &mut self.rig else {
+            return ProcessStatus::Error("not active");
+        };
+        let channels = buffer.as_slice();
+        self.player.process(channels, self.inputs);
+        rig.process(
+            &self.params.rig_settings(),
+            &self.positions,
+            channels,
+            self.inputs,
+            self.params.instance.meters(),
+        );
+        let count = channels.first().map_or(0, |channel| channel.len());
+        self.show(count, buffer);
+        let time = count as f32 / context.transport().sample_rate;
+        let meters = self.params.instance.meters();
+        if count > 0 {
+            Meters::raise(&meters.load, start.elapsed().as_secs_f32() / time);
+        }
+        // The power supply goes on after the music has stopped.
+        ProcessStatus::KeepAlive
+    }
+}
+
+const fn layout(inputs: u32, outputs: u32) -> AudioIOLayout {
+    AudioIOLayout {
+        main_input_channels: std::num::NonZeroU32::new(inputs),
+        main_output_channels: std::num::NonZeroU32::new(outputs),
+        ..AudioIOLayout::const_default()
+    }
+}
+
+impl<C: Class> Presolder<C> {
+    fn note_positions(&mut self) {
+        for (index, (slot, place)) in self
+            .params
+            .slots
+            .iter()
+            .zip(&mut self.positions)
+            .enumerate()
+        {
+            let now = slot.position();
+            if now.to_bits() != place.to_bits() {
+                *place = now;
+                self.params.instance.note_position(index, now);
+            }
+        }
+    }
+
+    /// Takes a deck that has come, gives back one that has gone, asks for one with other
+    /// oversampling.
+    fn hand_over(&mut self, context: &mut impl ProcessContext<Self>) {
+        let Some(rig) = &mut self.rig else { return };
+        let steps = self.params.steps.value();
+        if steps != self.steps {
+            self.steps = steps;
+            rig.deck().bench().set_stepped(steps != 0);
+        }
+        // A deck is only taken while there is room for the one that goes.
+        if self.ends.left_over.slots() >= 2 {
+            let mut gone = rig.left_over();
+            if gone.is_none()
+                && rig.takes_deck()
+                && let Some(deck) = self.params.instance.take_incoming()
+            {
+                deck.bench().set_stepped(steps != 0);
+                gone = rig.give(deck);
+            }
+            if let Some(deck) = gone {
+                // There is room: nobody else writes.
+                let _ = self.ends.left_over.push(deck);
+                context.execute_background(Task::ThrowAway);
+            }
+        } else {
+            context.execute_background(Task::ThrowAway);
+        }
+        let wanted = self.params.doublings(self.offline);
+        if wanted != self.asked {
+            self.asked = wanted;
+            context.execute_background(Task::Rebuild(wanted));
+        }
+    }
+
+    /// Passes on what is heard, in mono, as far as there is room.
+    fn show(&mut self, count: usize, buffer: &mut Buffer) {
+        let channels = buffer.as_slice_immutable();
+        let room = self.ends.heard.slots().min(count);
+        for i in 0..room {
+            let sum: f32 = channels.iter().map(|channel| channel[i]).sum();
+            let _ = self.ends.heard.push(sum / channels.len() as f32);
+        }
+    }
+}
+
+impl<C: Class> ClapPlugin for Presolder<C> {
+    const CLAP_ID: &'static str = C::CLAP_ID;
+    const CLAP_DESCRIPTION: Option<&'static str> = Some(
+        "Hear a part before you solder it: a valve guitar amplifier solved from its parts list",
+    );
+    const CLAP_MANUAL_URL: Option<&'static str> = None;
+    const CLAP_SUPPORT_URL: Option<&'static str> = None;
+    const CLAP_FEATURES: &'static [ClapFeature] = &[
+        ClapFeature::AudioEffect,
+        ClapFeature::Distortion,
+        ClapFeature::Stereo,
+        ClapFeature::Mono,
+    ];
+}
+
+impl<C: Class> Vst3Plugin for Presolder<C> {
+    const VST3_CLASS_ID: [u8; 16] = C::VST3_ID;
+    const VST3_SUBCATEGORIES: &'static [Vst3SubCategory] = &[
+        Vst3SubCategory::Fx,
+        Vst3SubCategory::Distortion,
+        Vst3SubCategory::Mono,
+        Vst3SubCategory::Stereo,
+    ];
+}

@@ -1,0 +1,251 @@
+//! What a project keeps besides the parameters: the whole circuit, the as-found and proposed values
+//! as text, the window's view. A project opens and sounds the same where the file is not.
+//!
+//! Whatever comes in is taken as far as it makes sense; what is dropped is told in sentences.
+
+use super::class::{Class, ClassSlots};
+use super::params::AmpParams;
+use crate::circuit::MOST_BYTES;
+use crate::live::bench::Bench;
+use nice_plug::plugin::ParamValue;
+use nice_plug::prelude::*;
+use std::collections::BTreeMap;
+use std::path::Path;
+
+/// Version of this form of state.
+const FORM: u32 = 1;
+/// Longest text that the window may keep, bytes.
+const MOST_VIEW: usize = 64 * 1024;
+
+const FORM_KEY: &str = "form";
+const CIRCUIT: &str = "circuit";
+const PATH: &str = "path";
+const AS_FOUND: &str = "as found";
+const PROPOSED: &str = "proposed";
+const VIEW: &str = "view";
+/// Sentences that [`filter`] hands on to [`restore`].
+const NOTES: &str = "notes";
+
+/// The fields to be kept.
+pub fn save(params: &AmpParams) -> BTreeMap<String, String> {
+    let instance = &params.instance;
+    let bench = instance.bench();
+    let amp = bench.amp();
+    let mut as_found = BTreeMap::new();
+    let mut proposed = BTreeMap::new();
+    for (index, slot) in amp.slots().iter().enumerate() {
+        as_found.insert(&slot.id, slot.text(amp.as_found(index)));
+        proposed.insert(&slot.id, slot.text(proposed_value(params, &bench, index)));
+    }
+    let json = |map: &BTreeMap<&String, String>| serde_json::to_string(map).unwrap_or_default();
+    let path = amp.path().map(|p| p.display().to_string());
+    BTreeMap::from([
+        (FORM_KEY.into(), FORM.to_string()),
+        (CIRCUIT.into(), amp.text().to_owned()),
+        (PATH.into(), path.unwrap_or_default()),
+        (AS_FOUND.into(), json(&as_found)),
+        (PROPOSED.into(), json(&proposed)),
+        (VIEW.into(), instance.view()),
+    ])
+}
+
+/// The proposed number of a slot.
+pub fn proposed_value(params: &AmpParams, bench: &Bench, slot: usize) -> f64 {
+    let Some(parameter) = bench.parameter_of(slot) else {
+        return bench.loose(slot);
+    };
+    let place = params.slots[parameter].position();
+    match (bench.binding(parameter), bench.value_at(parameter, place)) {
+        (Some(binding), Some((value, _))) if binding.slot == slot => value,
+        (_, Some((_, Some(fitted)))) => f64::from(u8::from(fitted)),
+        _ => bench.loose(slot),
+    }
+}
+
+/// Takes up kept fields. Audio goes on with them after a cross-fade.
+pub fn restore(params: &AmpParams, fields: &BTreeMap<String, String>) {
+    let instance = &params.instance;
+    let class = instance.class();
+    let mut notes: Vec<String> = fields
+        .get(NOTES)
+        .map(|text| text.lines().map(str::to_owned).collect())
+        .unwrap_or_default();
+    let form = fields
+        .get(FORM_KEY)
+        .and_then(|form| form.parse::<u32>().ok());
+    if form.is_some_and(|form| form > FORM) {
+        notes.push(
+            "The project was saved by a newer version of Presolder; what this one does not know \
+             was left out."
+                .into(),
+        );
+    }
+    let bench = circuit(class, fields, &mut notes);
+    let amp = bench.amp();
+    for (id, value) in values(fields, AS_FOUND, &mut notes) {
+        match read(&bench, &id, &value) {
+            Some((slot, number)) => amp.set_as_found(slot, number),
+            None => notes.push(dropped("as-found", &id, &value)),
+        }
+    }
+    for (id, value) in values(fields, PROPOSED, &mut notes) {
+        match read(&bench, &id, &value) {
+            Some((slot, number)) => propose(params, &bench, slot, number),
+            None => notes.push(dropped("proposed", &id, &value)),
+        }
+    }
+    bench.set_stepped(params.steps.value() != 0);
+    let view = fields.get(VIEW).filter(|view| view.len() <= MOST_VIEW);
+    instance.set_view(view.cloned().unwrap_or_default());
+    notes.truncate(MOST_NOTES);
+    instance.set_notes(notes);
+    for (parameter, slot) in params.slots.iter().enumerate() {
+        instance.note_position(parameter, slot.position());
+    }
+    instance.put(bench);
+}
+
+/// Most sentences that are kept about one project.
+const MOST_NOTES: usize = 100;
+
+fn dropped(which: &str, id: &str, value: &str) -> String {
+    let short = |text: &str| text.chars().take(40).collect::<String>();
+    format!(
+        "{}: the {which} value \"{}\" means nothing to this amp and was left out.",
+        short(id),
+        short(value)
+    )
+}
+
+/// The project's circuit, or the class's own where there is none that can be used.
+fn circuit(
+    class: &ClassSlots,
+    fields: &BTreeMap<String, String>,
+    notes: &mut Vec<String>,
+) -> Bench {
+    let Some(text) = fields.get(CIRCUIT).filter(|text| !text.is_empty()) else {
+        return class.bench();
+    };
+    if text.len() > MOST_BYTES {
+        notes.push("The project's circuit is too long; the built-in amp stands in for it.".into());
+        return class.bench();
+    }
+    let path = fields.get(PATH).filter(|path| !path.is_empty());
+    class
+        .bench_for(text.as_bytes(), path.map(|p| Path::new(p.as_str())))
+        .unwrap_or_else(|why| {
+            notes.push(
+                "The project's circuit cannot be read; the built-in amp stands in for it.".into(),
+            );
+            notes.extend(why.to_string().lines().map(str::to_owned));
+            class.bench()
+        })
+}
+
+/// A map of texts by slot.
+fn values(
+    fields: &BTreeMap<String, String>,
+    key: &str,
+    notes: &mut Vec<String>,
+) -> BTreeMap<String, String> {
+    let Some(text) = fields.get(key) else {
+        return BTreeMap::new();
+    };
+    serde_json::from_str(text).unwrap_or_else(|_| {
+        notes.push(format!(
+            "The project's {key} values cannot be read and were left out."
+        ));
+        BTreeMap::new()
+    })
+}
+
+fn read(bench: &Bench, id: &str, value: &str) -> Option<(usize, f64)> {
+    let slot = bench.amp().find(id)?;
+    Some((slot, bench.amp().slots()[slot].parse(value)?))
+}
+
+/// A proposed number: exactly what its parameter stands for, if that is where it stands.
+fn propose(params: &AmpParams, bench: &Bench, slot: usize, number: f64) {
+    let Some(parameter) = bench.parameter_of(slot) else {
+        bench.set_loose(slot, number);
+        return;
+    };
+    let place = params.slots[parameter].position();
+    let bound = bench.binding(parameter).is_some_and(|b| b.slot == slot);
+    let near = bench
+        .position_of(parameter, number)
+        .is_some_and(|own| (own - place).abs() < 1e-3);
+    if bound && near {
+        bench.remember_at(parameter, place, number);
+    }
+}
+
+/// Makes a state that this version can load: every parameter there, in its range.
+pub fn filter<C: Class>(state: &mut PluginState) {
+    let class = ClassSlots::of::<C>();
+    let defaults = defaults(class);
+    let mut notes = Vec::new();
+    state.params.retain(|id, _| {
+        let known = defaults.iter().any(|(known, ..)| known == id);
+        if !known {
+            let id: String = id.chars().take(40).collect();
+            notes.push(format!("Parameter {id} is unknown and was left out."));
+        }
+        known
+    });
+    for (id, default, most) in defaults {
+        let value = state.params.get(&id);
+        let mended = match (&default, value) {
+            (ParamValue::F32(_), Some(&ParamValue::F32(v))) if v.is_finite() => {
+                let (low, high) = most;
+                ParamValue::F32(v.clamp(low, high))
+            }
+            (ParamValue::I32(_), Some(&ParamValue::I32(v))) => {
+                ParamValue::I32(v.clamp(most.0 as i32, most.1 as i32))
+            }
+            (ParamValue::Bool(_), Some(ParamValue::Bool(v))) => ParamValue::Bool(*v),
+            (_, Some(_)) => {
+                notes.push(format!(
+                    "Parameter {id} had no usable value and has its default."
+                ));
+                default
+            }
+            (_, None) => default,
+        };
+        state.params.insert(id, mended);
+    }
+    notes.truncate(MOST_NOTES);
+    state.fields.insert(NOTES.into(), notes.join("\n"));
+}
+
+/// Id, default and range of every parameter of a class.
+fn defaults(class: &ClassSlots) -> Vec<(String, ParamValue, (f32, f32))> {
+    let bench = class.bench();
+    let mut all = vec![
+        ("heard".to_owned(), ParamValue::I32(1), (0.0, 2.0)),
+        ("match".to_owned(), ParamValue::Bool(true), (0.0, 1.0)),
+        ("input".to_owned(), ParamValue::F32(0.0), (-20.0, 30.0)),
+        ("output".to_owned(), ParamValue::F32(0.0), (-40.0, 24.0)),
+        ("oversampling".to_owned(), ParamValue::I32(0), (0.0, 3.0)),
+        ("bypass".to_owned(), ParamValue::Bool(false), (0.0, 1.0)),
+        ("steps".to_owned(), ParamValue::I32(1), (0.0, 1.0)),
+        ("glide".to_owned(), ParamValue::F32(5.0), (1.0, 100.0)),
+        ("revision".to_owned(), ParamValue::I32(0), (0.0, 65_535.0)),
+    ];
+    for (index, id) in class.ids.iter().enumerate() {
+        use crate::live::SlotKind;
+        let place = super::instance::default_position(&bench, index);
+        let (default, most) = match class.slots.get(index).map(|slot| (&slot.kind, slot.filed)) {
+            Some((SlotKind::Choice { names }, filed)) => (
+                ParamValue::I32(filed as i32),
+                (0.0, names.len() as f32 - 1.0),
+            ),
+            Some((SlotKind::Fitted | SlotKind::Switch, filed)) => {
+                (ParamValue::I32(filed as i32), (0.0, 1.0))
+            }
+            _ => (ParamValue::F32(place), (0.0, 1.0)),
+        };
+        all.push((id.clone(), default, most));
+    }
+    all
+}

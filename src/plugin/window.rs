@@ -1,0 +1,298 @@
+//! The editor in a host's window.
+
+use super::instance::default_position;
+use super::params::{AmpParams, SlotParam};
+use super::player::Controls;
+use super::state::proposed_value;
+use crate::circuit::Diagnostic;
+use crate::editor::edit::{Edit, Global, Player};
+use crate::live::NotLoaded;
+use crate::live::bench::Bench;
+use crate::live::meters::Meters;
+use nice_plug::context::gui::GuiContext;
+use nice_plug::prelude::*;
+use nice_plug_egui::{EguiEditor, EguiEditorState, EguiNiceSettings, NiceEguiApp};
+use std::path::Path;
+use std::sync::Arc;
+
+/// The framework's editor with our window in it.
+pub type WindowEditor = EguiEditor<Window>;
+
+/// Smallest window, logical pixels.
+const LEAST: (f64, f64) = (900.0, 600.0);
+/// Window at first.
+const FIRST: (f32, f32) = (1280.0, 800.0);
+
+/// The editor and its way to the host.
+pub struct Window {
+    editor: crate::editor::Editor,
+    params: Arc<AmpParams>,
+    player: Arc<Controls>,
+    size: Arc<EguiEditorState>,
+    host: Option<GuiContext>,
+}
+
+impl Window {
+    /// The framework's editor for an instance.
+    pub fn editor(params: Arc<AmpParams>, player: Arc<Controls>) -> Option<WindowEditor> {
+        let size = EguiEditorState::from_size(
+            nice_plug::editor::dpi::LogicalSize::new(FIRST.0 as f64, FIRST.1 as f64),
+            1.0,
+        );
+        let window = Window {
+            editor: crate::editor::Editor::new(),
+            size: size.clone(),
+            params,
+            player,
+            host: None,
+        };
+        let resize = ResizeHint {
+            can_resize: true,
+            ..ResizeHint::default()
+        };
+        let _ = LEAST;
+        let settings = EguiNiceSettings::new()
+            .with_tile("Presolder")
+            .with_resize_hint(resize);
+        nice_plug_egui::create_egui_editor(
+            size,
+            nice_plug_egui::RepaintNotifier::new(),
+            settings,
+            window,
+        )
+    }
+}
+
+impl NiceEguiApp for Window {
+    fn build(
+        &mut self,
+        _: egui::Context,
+        host: GuiContext,
+        _: &mut nice_plug_egui::Frame,
+    ) -> Result<(), nice_plug_egui::baseview::HandlerError> {
+        self.host = Some(host);
+        super::standalone::opened();
+        Ok(())
+    }
+
+    fn ui(&mut self, ui: &mut egui::Ui, _: &mut nice_plug_egui::Frame) {
+        let Some(host) = &self.host else { return };
+        let edit = HostEdit {
+            params: &self.params,
+            player: &self.player,
+            host,
+        };
+        self.editor.ui(ui, &edit);
+        let _ = &self.size;
+    }
+
+    fn editor_closed(&mut self) {
+        self.host = None;
+    }
+}
+
+/// Edits through the host, so that it can record and undo them.
+struct HostEdit<'a> {
+    params: &'a AmpParams,
+    player: &'a Controls,
+    host: &'a GuiContext,
+}
+
+impl HostEdit<'_> {
+    fn bench(&self) -> Arc<Bench> {
+        self.params.instance.bench()
+    }
+
+    /// Tells the host that there is something to save besides parameters.
+    fn revise(&self) {
+        let next = (self.params.revision.value() + 1) % 65_536;
+        let setter = self.host.param_setter();
+        setter.begin_set_parameter(&self.params.revision);
+        setter.set_parameter(&self.params.revision, next);
+        setter.end_set_parameter(&self.params.revision);
+    }
+
+    fn with_gesture<P: Param>(&self, param: &P, value: P::Plain) {
+        let setter = self.host.param_setter();
+        setter.begin_set_parameter(param);
+        setter.set_parameter(param, value);
+        setter.end_set_parameter(param);
+    }
+
+    fn place(&self, parameter: usize, place: f32) {
+        let setter = self.host.param_setter();
+        match &self.params.slots[parameter] {
+            SlotParam::Share(param) => setter.set_parameter_normalized(param, place),
+            SlotParam::Step(param) => setter.set_parameter_normalized(param, place),
+        }
+    }
+
+    fn begin_place(&self, parameter: usize) {
+        let setter = self.host.param_setter();
+        match &self.params.slots[parameter] {
+            SlotParam::Share(param) => setter.begin_set_parameter(param),
+            SlotParam::Step(param) => setter.begin_set_parameter(param),
+        }
+    }
+
+    fn end_place(&self, parameter: usize) {
+        let setter = self.host.param_setter();
+        match &self.params.slots[parameter] {
+            SlotParam::Share(param) => setter.end_set_parameter(param),
+            SlotParam::Step(param) => setter.end_set_parameter(param),
+        }
+    }
+}
+
+impl Edit for HostEdit<'_> {
+    fn amp(&self) -> Arc<crate::live::LiveAmp> {
+        self.bench().shared_amp()
+    }
+
+    fn proposed(&self, slot: usize) -> f64 {
+        proposed_value(self.params, &self.bench(), slot)
+    }
+
+    fn begin(&self, slot: usize) {
+        if let Some(parameter) = self.bench().parameter_of(slot) {
+            self.begin_place(parameter);
+        }
+    }
+
+    fn set(&self, slot: usize, value: f64) {
+        let bench = self.bench();
+        let Some(parameter) = bench.parameter_of(slot) else {
+            bench.set_loose(slot, value);
+            return;
+        };
+        let Some(binding) = bench.binding(parameter) else {
+            return;
+        };
+        let place = match binding.fitted {
+            // One parameter for value and presence: out is its lowest place.
+            Some(fitted) if fitted == slot && value < 0.5 => Some(Bench::OUT),
+            Some(fitted) if fitted == slot => {
+                let place = self.params.slots[parameter].position();
+                let known = bench.value_at(parameter, place).map(|(value, _)| value);
+                known.and_then(|value| bench.remember(parameter, value))
+            }
+            _ => bench.remember(parameter, value),
+        };
+        if let Some(place) = place {
+            self.place(parameter, place);
+        }
+    }
+
+    fn end(&self, slot: usize) {
+        match self.bench().parameter_of(slot) {
+            Some(parameter) => self.end_place(parameter),
+            None => self.revise(),
+        }
+    }
+
+    fn set_as_found(&self, slot: usize, value: f64) {
+        self.bench().set_as_found(slot, value);
+        self.revise();
+    }
+
+    fn global(&self, global: Global) -> f64 {
+        let p = self.params;
+        let flag = |on: bool| f64::from(u8::from(on));
+        match global {
+            Global::Heard => f64::from(p.heard.value()),
+            Global::Match => flag(p.matched.value()),
+            Global::InputFullScale => f64::from(p.input.value()),
+            Global::OutputLevel => f64::from(p.output.value()),
+            Global::Oversampling => f64::from(p.oversampling.value()),
+            Global::Bypass => flag(p.bypass.value()),
+            Global::Steps => f64::from(p.steps.value()),
+            Global::Glide => f64::from(p.glide.value()),
+        }
+    }
+
+    fn set_global(&self, global: Global, value: f64) {
+        let p = self.params;
+        let (number, step, on) = (value as f32, value.round() as i32, value > 0.5);
+        match global {
+            Global::Heard => self.with_gesture(&p.heard, step.clamp(0, 2)),
+            Global::Match => self.with_gesture(&p.matched, on),
+            Global::InputFullScale => self.with_gesture(&p.input, number.clamp(-20.0, 30.0)),
+            Global::OutputLevel => self.with_gesture(&p.output, number.clamp(-40.0, 24.0)),
+            Global::Oversampling => self.with_gesture(&p.oversampling, step.clamp(0, 3)),
+            Global::Bypass => self.with_gesture(&p.bypass, on),
+            Global::Steps => self.with_gesture(&p.steps, step.clamp(0, 1)),
+            Global::Glide => self.with_gesture(&p.glide, number.clamp(1.0, 100.0)),
+        }
+    }
+
+    fn meters(&self) -> &Meters {
+        self.params.instance.meters()
+    }
+
+    fn rate(&self) -> Option<f64> {
+        self.params.instance.format().map(|format| format.rate)
+    }
+
+    fn take_heard(&self, heard: &mut Vec<f32>) {
+        self.params.instance.take_heard(heard);
+    }
+
+    fn load(&self, bytes: &[u8], path: Option<&Path>) -> Result<(), Vec<Diagnostic>> {
+        let instance = &self.params.instance;
+        let bench = instance
+            .class()
+            .bench_for(bytes, path)
+            .map_err(|why| match why {
+                NotLoaded::Faulty(faults) => faults,
+                NotLoaded::NoRest(message) => vec![Diagnostic::error(
+                    message,
+                    "check the values of the parts around it",
+                )],
+            })?;
+        bench.set_stepped(self.params.steps.value() != 0);
+        let places: Vec<f32> = (0..self.params.slots.len())
+            .map(|parameter| default_position(&bench, parameter))
+            .collect();
+        for (parameter, &place) in places.iter().enumerate() {
+            instance.note_position(parameter, place);
+        }
+        instance.put(bench);
+        for (parameter, &place) in places.iter().enumerate() {
+            self.begin_place(parameter);
+            self.place(parameter, place);
+            self.end_place(parameter);
+        }
+        self.revise();
+        Ok(())
+    }
+
+    fn may_load(&self) -> Result<(), &'static str> {
+        match self.params.instance.class().own {
+            true => Ok(()),
+            false => Err(
+                "This plugin is one built-in amp, so that a host can show its parts by name. \
+                 Insert \"Presolder Own Amp\" to load a file of your own.",
+            ),
+        }
+    }
+
+    fn view(&self) -> String {
+        self.params.instance.view()
+    }
+
+    fn set_view(&self, view: String) {
+        self.params.instance.set_view(view);
+    }
+
+    fn notes(&self) -> Vec<String> {
+        self.params.instance.notes()
+    }
+
+    fn dismiss_notes(&self) {
+        self.params.instance.set_notes(Vec::new());
+    }
+
+    fn player(&self) -> Option<&dyn Player> {
+        self.player.active().then_some(self.player as &dyn Player)
+    }
+}
