@@ -8,7 +8,9 @@ use super::work::Quick;
 use crate::analysis::digits::{fixed, printed, signed_db};
 use crate::live::LiveAmp;
 use egui::{Color32, Stroke, Ui, vec2};
-use egui_plot::{FilledArea, GridMark, Line, LineStyle, Plot, PlotPoints, Span, VLine};
+use egui_plot::{
+    FilledArea, GridMark, Line, LineStyle, Plot, PlotPoint, PlotPoints, Span, Text, VLine,
+};
 
 /// Range of the axis, Hz.
 const HZ: [f64; 2] = [20.0, 20_000.0];
@@ -110,9 +112,9 @@ fn legend(ui: &mut Ui, ink: Ink) {
         let text =
             ui.painter()
                 .layout_no_wrap(name.to_owned(), egui::FontId::proportional(13.0), ink.ink);
-        let size = vec2(32.0 + text.size().x, text.size().y);
+        let size = vec2(24.0 + text.size().x, text.size().y);
         let (rect, _) = ui.allocate_exact_size(size, egui::Sense::hover());
-        let sample = egui::Rect::from_min_size(rect.min, vec2(26.0, rect.height()));
+        let sample = egui::Rect::from_min_size(rect.min, vec2(19.0, rect.height()));
         let ends = [sample.left_center(), sample.right_center()];
         match name {
             "as found" => {
@@ -129,7 +131,7 @@ fn legend(ui: &mut Ui, ink: Ink) {
                     .rect_filled(sample.shrink2(vec2(0.0, 3.0)), 0.0, ink.difference);
             }
         }
-        let at = rect.min + vec2(31.0, 0.0);
+        let at = rect.min + vec2(23.0, 0.0);
         ui.painter().galley(at, text, ink.ink);
     }
 }
@@ -156,12 +158,16 @@ fn plot(ui: &mut Ui, quick: &Quick, spectrum: &Spectrum) {
     let difference = FilledArea::new("difference", &x, &lower, &upper)
         .fill_color(ink.difference)
         .allow_hover(false);
-    let guitar = Span::new(
-        "guitar, 82 Hz to 1.2 kHz",
-        GUITAR_HZ[0].log10()..=GUITAR_HZ[1].log10(),
-    )
-    .fill(ink.guitar)
-    .border_color(Color32::TRANSPARENT);
+    let [guitar_low, guitar_high] = GUITAR_HZ.map(f64::log10);
+    let guitar = Span::new("", guitar_low..=guitar_high)
+        .fill(ink.guitar)
+        .border_color(Color32::TRANSPARENT);
+    let at = PlotPoint::new(0.5 * (guitar_low + guitar_high), low + 0.02 * (high - low));
+    let words = egui::RichText::new("guitar, 82 Hz to 1.2 kHz").size(12.0);
+    let guitar_name = Text::new("guitar", at, words)
+        .anchor(egui::Align2::CENTER_BOTTOM)
+        .color(ink.weak)
+        .allow_hover(false);
     let heard = spectrum.drawn(low, high).map(|(x, floor, top)| {
         FilledArea::new("what plays", &x, &floor, &top)
             .fill_color(ink.heard)
@@ -189,6 +195,7 @@ fn plot(ui: &mut Ui, quick: &Quick, spectrum: &Spectrum) {
             if let Some(heard) = heard {
                 plot.add(heard);
             }
+            plot.text(guitar_name);
             plot.add(difference);
             plot.line(as_found);
             plot.line(proposed);

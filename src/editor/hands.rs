@@ -3,7 +3,7 @@
 
 use super::edit::Edit;
 use super::history::{Entry, History, Side};
-use crate::live::LiveAmp;
+use crate::live::{LiveAmp, SlotKind};
 
 /// A drag that has begun.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -11,6 +11,8 @@ struct Gesture {
     slot: usize,
     side: Side,
     before: f64,
+    /// Written last. A host may take its time to give a number back, so it is not read again.
+    latest: f64,
 }
 
 /// What the hands remember from frame to frame.
@@ -87,7 +89,12 @@ impl Hands<'_> {
         if side == Side::Proposed {
             self.edit.begin(slot);
         }
-        self.memory.gesture = Some(Gesture { slot, side, before });
+        self.memory.gesture = Some(Gesture {
+            slot,
+            side,
+            before,
+            latest: before,
+        });
     }
 
     /// Whether this number is being dragged; its value before.
@@ -98,23 +105,31 @@ impl Hands<'_> {
 
     /// Moves the number that is being dragged.
     pub fn drag(&mut self, value: f64) {
-        if let Some(Gesture { slot, side, .. }) = self.memory.gesture {
-            let value = self.amp.slots()[slot].clamped(value);
-            if value != self.value(slot, side) {
-                self.write(slot, side, value);
-            }
+        let Some(mut gesture) = self.memory.gesture else {
+            return;
+        };
+        let value = self.amp.slots()[gesture.slot].clamped(value);
+        if value != gesture.latest {
+            gesture.latest = value;
+            self.memory.gesture = Some(gesture);
+            self.write(gesture.slot, gesture.side, value);
         }
     }
 
     /// Ends the drag: one step of the history.
     pub fn end(&mut self) {
-        let Some(Gesture { slot, side, before }) = self.memory.gesture.take() else {
+        let Some(gesture) = self.memory.gesture.take() else {
             return;
         };
+        let Gesture {
+            slot,
+            side,
+            before,
+            latest: after,
+        } = gesture;
         if side == Side::Proposed {
             self.edit.end(slot);
         }
-        let after = self.value(slot, side);
         let slot = &self.amp.slots()[slot];
         if !slot.same(before, after) {
             let id = slot.id.clone();
@@ -129,9 +144,12 @@ impl Hands<'_> {
 
     /// Ends the drag and gives the old value back.
     pub fn cancel(&mut self) {
-        let Some(Gesture { slot, side, before }) = self.memory.gesture.take() else {
+        let Some(gesture) = self.memory.gesture.take() else {
             return;
         };
+        let Gesture {
+            slot, side, before, ..
+        } = gesture;
         self.write(slot, side, before);
         if side == Side::Proposed {
             self.edit.end(slot);
@@ -164,7 +182,7 @@ impl Hands<'_> {
     pub fn set_many(&mut self, changes: &[(usize, Side, f64)]) {
         self.end();
         let mut entries = Vec::new();
-        for &(slot, side, value) in changes {
+        for (slot, side, value) in self.in_order(changes.to_vec()) {
             let one = &self.amp.slots()[slot];
             let (before, after) = (self.value(slot, side), one.clamped(value));
             if one.same(before, after) {
@@ -179,6 +197,28 @@ impl Hands<'_> {
             });
         }
         self.memory.history.push(entries);
+    }
+
+    /// The order in which changes are made: parts come in before their values and go out after them,
+    /// since a host may have one parameter for both.
+    fn in_order(&self, mut changes: Vec<(usize, Side, f64)>) -> Vec<(usize, Side, f64)> {
+        changes.sort_by_key(|&(slot, _, value)| match self.amp.slots()[slot].kind {
+            SlotKind::Fitted if value > 0.5 => 0,
+            SlotKind::Fitted => 2,
+            _ => 1,
+        });
+        changes
+    }
+
+    /// Makes changes of the history.
+    fn replay(&mut self, changes: Vec<(String, Side, f64)>) {
+        let known = changes
+            .into_iter()
+            .filter_map(|(id, side, value)| Some((self.amp.find(&id)?, side, value)))
+            .collect();
+        for (slot, side, value) in self.in_order(known) {
+            self.write_whole(slot, side, value);
+        }
     }
 
     /// Every part as found again; the player's controls stay.
@@ -213,21 +253,15 @@ impl Hands<'_> {
     pub fn undo(&mut self) {
         self.end();
         let entries = self.memory.history.undo().unwrap_or_default();
-        for entry in entries.iter().rev() {
-            if let Some(slot) = self.amp.find(&entry.id) {
-                self.write_whole(slot, entry.side, entry.before);
-            }
-        }
+        let back = entries.into_iter().map(|e| (e.id, e.side, e.before));
+        self.replay(back.collect());
     }
 
     /// Does a step again.
     pub fn redo(&mut self) {
         self.end();
         let entries = self.memory.history.redo().unwrap_or_default();
-        for entry in &entries {
-            if let Some(slot) = self.amp.find(&entry.id) {
-                self.write_whole(slot, entry.side, entry.after);
-            }
-        }
+        let forth = entries.into_iter().map(|e| (e.id, e.side, e.after));
+        self.replay(forth.collect());
     }
 }

@@ -150,6 +150,7 @@ fn style_of(style: &mut Style, dark: bool) {
     style.spacing.button_padding = egui::vec2(6.0, 2.0);
     style.spacing.interact_size.y = 20.0;
     style.spacing.scroll = egui::style::ScrollStyle::solid();
+    style.spacing.scroll.foreground_color = true;
     style.spacing.scroll.bar_width = 6.0;
     style.animation_time = 0.0;
 }

@@ -30,7 +30,7 @@ mod worker;
 
 use edit::Edit;
 use files::Files;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
 use work::Request;
 
@@ -51,6 +51,8 @@ pub struct Editor {
     worker: Option<worker::Worker>,
     files: Option<Files>,
     dressed: Option<(bool, egui::Context)>,
+    /// The context that the threads wake; another one when the window is opened anew.
+    waker: Arc<Mutex<Option<egui::Context>>>,
     settings_open: bool,
     safety_open: bool,
 }
@@ -76,6 +78,7 @@ impl Editor {
             worker: None,
             files: None,
             dressed: None,
+            waker: Arc::default(),
             settings_open: false,
             safety_open: false,
         }
@@ -152,15 +155,27 @@ impl Editor {
             self.dressed = Some((self.view.dark, context.clone()));
             if other {
                 look::fonts(context);
-                // A window that was opened anew has another context to wake.
-                let wake = context.clone();
-                self.worker = Some(worker::Worker::new(move || wake.request_repaint()));
-                let wake = context.clone();
-                self.files = Some(Files::new(move || wake.request_repaint()));
+                let mut waker = self.waker.lock().unwrap_or_else(PoisonError::into_inner);
+                *waker = Some(context.clone());
             }
+        }
+        if self.worker.is_none() {
+            self.worker = Some(worker::Worker::new(self.wake()));
+            self.files = Some(Files::new(self.wake()));
         }
         if (context.zoom_factor() - self.view.zoom).abs() > 1e-3 {
             context.set_zoom_factor(self.view.zoom);
+        }
+    }
+
+    /// What the threads do when there is something new.
+    fn wake(&self) -> impl Fn() + Send + Sync + 'static {
+        let waker = Arc::clone(&self.waker);
+        move || {
+            let waker = waker.lock().unwrap_or_else(PoisonError::into_inner);
+            if let Some(context) = waker.as_ref() {
+                context.request_repaint();
+            }
         }
     }
 

@@ -38,11 +38,11 @@ struct Columns {
 impl Columns {
     fn of(width: f32) -> Columns {
         let fitted = width - 40.0;
-        let proposed = fitted - 84.0;
-        let as_found = proposed - 86.0;
+        let proposed = fitted - 80.0;
+        let as_found = proposed - 82.0;
         Columns {
             designator: 20.0,
-            role: 74.0,
+            role: 70.0,
             as_found,
             proposed,
             fitted,
@@ -121,7 +121,7 @@ fn titles(ui: &mut Ui, columns: Columns) {
     write(columns.designator, Align2::LEFT_CENTER, "part");
     write(columns.role, Align2::LEFT_CENTER, "what it does");
     write(columns.as_found + 61.0, Align2::RIGHT_CENTER, "as found");
-    write(columns.proposed + 75.0, Align2::RIGHT_CENTER, "proposed");
+    write(columns.proposed + 73.0, Align2::RIGHT_CENTER, "proposed");
     write(columns.fitted + 38.0, Align2::RIGHT_CENTER, "fitted");
     painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, ink.line));
 }
@@ -215,7 +215,7 @@ fn one(
         mark(&painter, at(10.0), ink.proposed);
         let font = FontId::monospace(13.0);
         painter.text(
-            at(columns.proposed - 11.0),
+            at(columns.proposed - 9.0),
             Align2::CENTER_CENTER,
             "→",
             font,
@@ -304,7 +304,7 @@ fn cells(
             ),
             (
                 Side::Proposed,
-                cell(columns.proposed, 80.0),
+                cell(columns.proposed, 78.0),
                 &both[1],
                 "proposed",
             ),
@@ -336,7 +336,7 @@ fn cells(
         let ink = ink(ui.visuals());
         for (x, text) in [
             (columns.as_found + 61.0, &both[0]),
-            (columns.proposed + 75.0, &both[1]),
+            (columns.proposed + 73.0, &both[1]),
         ] {
             let at = pos2(rect.left() + x, rect.center().y);
             ui.painter_at(rect)

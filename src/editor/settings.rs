@@ -7,7 +7,7 @@ use crate::units::volts_from_dbu;
 use egui::Ui;
 
 /// Range of the input's full scale, dBu: from a consumer line input to a studio one.
-const FULL_SCALE_DBU: std::ops::RangeInclusive<f64> = -10.0..=30.0;
+const FULL_SCALE_DBU: std::ops::RangeInclusive<f64> = -20.0..=30.0;
 
 /// Shows the window while it is open.
 pub fn show(ui: &Ui, edit: &dyn Edit, view: &mut View, open: &mut bool) {
@@ -49,7 +49,7 @@ fn content(ui: &mut Ui, edit: &dyn Edit, view: &mut View) {
         edit,
         Global::OutputLevel,
         "output level",
-        -60.0..=24.0,
+        -40.0..=24.0,
         " dB",
     );
     ui.add_space(6.0);
@@ -75,7 +75,7 @@ fn content(ui: &mut Ui, edit: &dyn Edit, view: &mut View) {
         edit,
         Global::Glide,
         "a changed value glides for",
-        0.0..=500.0,
+        1.0..=100.0,
         " ms",
     );
     ui.add_space(6.0);

@@ -92,7 +92,7 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
     Panel::left("parts")
         .frame(framed(8, 5))
         .resizable(true)
-        .default_size((0.42 * width).clamp(390.0, 540.0))
+        .default_size((0.42 * width).clamp(402.0, 540.0))
         .size_range(370.0..=(width - 380.0).max(371.0))
         .show(ui, |ui| {
             parts::show(

@@ -111,6 +111,9 @@ fn aged<T>(aged: &Option<Aged<T>>, number: u64) -> Option<Slow<T>> {
     })
 }
 
+/// What a thread does.
+type Body = fn(&Shared, &Repaint);
+
 /// Asks for a new frame.
 type Repaint = Arc<dyn Fn() + Send + Sync>;
 
@@ -120,7 +123,7 @@ impl Worker {
         let shared = Arc::<Shared>::default();
         let repaint: Repaint = Arc::new(repaint);
         let mut threads = Vec::new();
-        let bodies: [(&str, fn(&Shared, &Repaint)); 2] = [
+        let bodies: [(&str, Body); 2] = [
             ("quick analyses", quick_thread),
             ("slow analyses", slow_thread),
         ];
