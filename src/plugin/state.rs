@@ -88,13 +88,13 @@ pub fn restore(params: &AmpParams, fields: &BTreeMap<String, String>) {
             None => notes.push(dropped("as-found", &id, &value)),
         }
     }
+    bench.set_stepped(params.steps.value() != 0);
     for (id, value) in values(fields, PROPOSED, &mut notes) {
         match read(&bench, &id, &value) {
             Some((slot, number)) => propose(params, &bench, slot, number),
             None => notes.push(dropped("proposed", &id, &value)),
         }
     }
-    bench.set_stepped(params.steps.value() != 0);
     let view = fields.get(VIEW).filter(|view| view.len() <= MOST_VIEW);
     instance.set_view(view.cloned().unwrap_or_default());
     notes.truncate(MOST_NOTES);
@@ -171,6 +171,12 @@ fn propose(params: &AmpParams, bench: &Bench, slot: usize, number: f64) {
         return;
     };
     let place = params.slots[parameter].position();
+    // The text is rounded; where it says what the parameter says, the parameter is more exact.
+    let text = |number| bench.amp().slots()[slot].text(number);
+    let said = bench.value_at(parameter, place).map(|(value, _)| value);
+    if said.is_some_and(|value| text(value) == text(number)) {
+        return;
+    }
     let bound = bench.binding(parameter).is_some_and(|b| b.slot == slot);
     let near = bench
         .position_of(parameter, number)
