@@ -160,7 +160,8 @@ pub fn valve_parts(side: &Side) -> impl Iterator<Item = (PartId, &Part)> {
         .map(|(i, p)| (PartId(i as u16), p))
 }
 
-fn reading(part: &Part, volts: &impl Fn(NodeId) -> f64) -> Option<ValveReading> {
+/// One valve section, given the voltage of every node; none for other parts.
+pub fn reading(part: &Part, volts: &impl Fn(NodeId) -> f64) -> Option<ValveReading> {
     let (valve, anode, screen, grid, cathode) = match &part.kind {
         PartKind::Triode {
             valve,

@@ -292,6 +292,17 @@ impl Circuit {
         &self.supplied
     }
 
+    /// The same circuit with other parts in some places. A part keeps kind and nodes; its values
+    /// are the caller's to answer for: twice a checked value is not checked again.
+    pub(crate) fn with_parts(&self, parts: &[(PartId, Part)]) -> Circuit {
+        let mut circuit = self.clone();
+        for (id, part) in parts {
+            debug_assert_eq!(part.kind.kind(), self.part(*id).kind.kind());
+            circuit.parts[id.0 as usize] = part.clone();
+        }
+        circuit
+    }
+
     /// The same circuit, listened to between two of its nodes.
     pub fn heard_between(&self, positive: NodeId, negative: NodeId) -> Circuit {
         let mut circuit = self.clone();

@@ -19,6 +19,7 @@ Exit codes:
     2  the command line is not understood
     3  the circuit has no solution
     4  a file cannot be read or written, or is no usable WAV file
+    5  there is no display to open a window on
   130  stopped by Ctrl-C; no half-written file is left
 
 Lethal voltages stay in a valve amp after unplugging. Presolder is for deciding what to solder
@@ -51,6 +52,9 @@ pub enum Word {
     /// The whole verdict, as found against proposed, with two loudness-matched WAV files
     #[command(after_help = COMPARE_EXAMPLES)]
     Compare(Compare),
+    /// Play the amp in a window: live input or a recording, every part under your hand
+    #[command(after_help = PLAY_EXAMPLES)]
+    Play(Play),
 }
 
 /// What may be changed before looking: everywhere the same.
@@ -83,8 +87,47 @@ impl Word {
             Word::Curve(curve) => curve.json,
             Word::Render(render) => render.json,
             Word::Compare(compare) => compare.json,
+            Word::Play(_) => false,
         }
     }
+}
+
+const PLAY_EXAMPLES: &str = "\
+Examples:
+  presolder play                         the Bradawl 15 with a cooler bias proposed
+  presolder play my-amp.toml --proposal cooler.toml
+  presolder play my-amp.toml --wav guitar.wav
+  presolder play --input \"hw:CARD=Interface\" --rate 48000 --block 128
+
+Turn your loudspeakers down first: a guitar amp at full output is loud, and a live input that hears
+its own output howls.";
+
+/// Arguments of `play`.
+#[derive(Args, Clone, Debug)]
+pub struct Play {
+    /// Circuit-values file, or the name of a built-in amp; the Bradawl 15 with its first proposal if not given
+    pub circuit: Option<String>,
+    /// What is proposed.
+    #[command(flatten)]
+    pub changes: Changes,
+    /// Loop this recording instead of the built-in phrase
+    #[arg(long, value_name = "FILE")]
+    pub wav: Option<PathBuf>,
+    /// ALSA input device to play live through; without it, or JACK, there is no live input
+    #[arg(long, value_name = "DEVICE")]
+    pub input: Option<String>,
+    /// ALSA output device; the system's own if not given
+    #[arg(long, value_name = "DEVICE")]
+    pub output: Option<String>,
+    /// Sample rate, Hz; JACK has its own
+    #[arg(long, value_name = "HZ", default_value_t = 48_000, value_parser = clap::value_parser!(u32).range(22_050..=192_000))]
+    pub rate: u32,
+    /// Frames a block; JACK has its own
+    #[arg(long, value_name = "FRAMES", default_value_t = 256, value_parser = clap::value_parser!(u32).range(16..=8192))]
+    pub block: u32,
+    /// Open without sound
+    #[arg(long)]
+    pub silent: bool,
 }
 
 const CHECK_EXAMPLES: &str = "\

@@ -23,6 +23,8 @@ pub enum Failure {
     NoSolution(String),
     /// A file.
     File(FileFault),
+    /// There is no display to open a window on.
+    NoDisplay(String),
     /// A WAV file and what is wrong with it.
     Wav(PathBuf, WavFault),
 }
@@ -52,6 +54,7 @@ impl Failure {
             Failure::Usage(_) => 2,
             Failure::NoSolution(_) => 3,
             Failure::File(_) | Failure::Wav(..) => 4,
+            Failure::NoDisplay(_) => 5,
         }
     }
 
@@ -69,7 +72,9 @@ impl fmt::Display for Failure {
                 faults.iter().try_for_each(|fault| write!(f, "\n  {fault}"))
             }
             Failure::Input(faults) => write!(f, "{}", faults.join("\n")),
-            Failure::Usage(what) | Failure::NoSolution(what) => write!(f, "{what}"),
+            Failure::Usage(what) | Failure::NoSolution(what) | Failure::NoDisplay(what) => {
+                write!(f, "{what}")
+            }
             Failure::File(fault) => write!(f, "{fault}"),
             // A fault of the file itself names the path already.
             Failure::Wav(_, WavFault::File(fault)) => write!(f, "{fault}"),

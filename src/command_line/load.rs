@@ -26,9 +26,35 @@ pub struct Bench {
 /// All faults of the circuit, or else all faults of the proposal and the changes.
 pub fn load(circuit: &str, changes: &Changes) -> Result<Bench, Failure> {
     let catalogue = Catalogue::built_in();
+    let (_, file, proposal) = read(circuit, changes, &catalogue)?;
+    let name = changes.proposal.as_deref().unwrap_or("command line");
+    // All at once, so that every fault is told; the controls then stand alike on both sides,
+    // since they are turned, not soldered.
+    let all = proposal.apply(&file, &catalogue);
+    let proposed = all.map_err(|faults| Failure::faults(name, faults))?;
+    let as_found = file
+        .with_controls(&proposal.settings)
+        .map_err(|faults| Failure::faults(name, faults))?;
+    Ok(Bench {
+        source: circuit.into(),
+        proposed: (!proposal.changes.is_empty()).then_some(proposed),
+        proposal: proposal.name,
+        as_found,
+    })
+}
+
+/// Reads a circuit and what is proposed for it: the file's bytes, the circuit, the proposal.
+///
+/// # Errors
+/// All faults of the circuit, or else all faults in reading the proposal and the changes.
+pub fn read(
+    circuit: &str,
+    changes: &Changes,
+    catalogue: &Catalogue,
+) -> Result<(Vec<u8>, Circuit, Proposal), Failure> {
     let bytes = bytes_of(circuit, built_in::circuit)?;
     let in_circuit = |faults| Failure::faults(circuit, faults);
-    let file = circuit::read_bytes(&bytes, &catalogue).map_err(in_circuit)?;
+    let file = circuit::read_bytes(&bytes, catalogue).map_err(in_circuit)?;
 
     let mut proposal = match &changes.proposal {
         None => Proposal::default(),
@@ -46,20 +72,7 @@ pub fn load(circuit: &str, changes: &Changes) -> Result<Bench, Failure> {
     }
     let name = changes.proposal.as_deref().unwrap_or("command line");
     add_to(&mut proposal, changes).map_err(|faults| Failure::faults(name, faults))?;
-
-    // All at once, so that every fault is told; the controls then stand alike on both sides,
-    // since they are turned, not soldered.
-    let all = proposal.apply(&file, &catalogue);
-    let proposed = all.map_err(|faults| Failure::faults(name, faults))?;
-    let as_found = file
-        .with_controls(&proposal.settings)
-        .map_err(|faults| Failure::faults(name, faults))?;
-    Ok(Bench {
-        source: circuit.into(),
-        proposed: (!proposal.changes.is_empty()).then_some(proposed),
-        proposal: proposal.name,
-        as_found,
-    })
+    Ok((bytes, file, proposal))
 }
 
 /// Adds what the command line says after what the proposal file says.

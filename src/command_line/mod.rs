@@ -9,12 +9,12 @@ pub mod curve;
 pub mod failure;
 pub mod file;
 pub mod load;
+pub mod play;
 pub mod plot;
 pub mod progress;
 pub mod reference_curve;
 pub mod render;
 pub mod report;
-pub mod safety;
 pub mod text;
 pub mod verdict_text;
 pub mod voltages;
@@ -26,8 +26,9 @@ use failure::Failure;
 use std::ffi::OsString;
 use std::process::ExitCode;
 
-/// Runs the program with its arguments and gives its exit code.
-pub fn run(arguments: Vec<OsString>) -> ExitCode {
+/// Runs the program with its arguments and gives its exit code. `window` opens the amp in a window
+/// and returns when it is closed.
+pub fn run(arguments: Vec<OsString>, window: play::Window) -> ExitCode {
     file::end_cleanly_on_interrupt();
     let arguments = match Arguments::try_parse_from(arguments) {
         Ok(arguments) => arguments,
@@ -37,7 +38,7 @@ pub fn run(arguments: Vec<OsString>) -> ExitCode {
             return ExitCode::from(if fault.use_stderr() { 2 } else { 0 });
         }
     };
-    match work(&arguments.word) {
+    match work(&arguments.word, window) {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
             if let (Failure::Faults(faults), true) = (&failure, arguments.word.json()) {
@@ -50,12 +51,13 @@ pub fn run(arguments: Vec<OsString>) -> ExitCode {
 }
 
 /// Does what a word asks for.
-fn work(word: &Word) -> Result<(), Failure> {
+fn work(word: &Word, window: play::Window) -> Result<(), Failure> {
     match word {
         Word::Check(check) => check::run(check),
         Word::Voltages(voltages) => voltages::run(voltages),
         Word::Curve(curve) => curve::run(curve),
         Word::Render(render) => render::run(render),
         Word::Compare(compare) => compare::run(compare),
+        Word::Play(play) => play::run(play, window),
     }
 }

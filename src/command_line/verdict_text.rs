@@ -1,11 +1,11 @@
 //! The verdict as one table and a sentence for each item.
 
-use super::safety;
 use super::text::{Edge, Table, fixed, signed_db, significant, volts};
 use super::voltages::change;
 use crate::analysis::at_rest::Both;
 use crate::analysis::digits::{percent, printed};
 use crate::analysis::drive::Limit;
+use crate::analysis::safety;
 use crate::analysis::sentences::{alike, hertz, limit_in_words};
 use crate::analysis::verdict::Verdict;
 use crate::analysis::voltages::ValveReading;

@@ -4,10 +4,10 @@ use super::arguments::Voltages as Arguments;
 use super::failure::Failure;
 use super::load::load;
 use super::report::{Report, show};
-use super::safety;
 use super::text::{Edge, Table, fixed, significant, volts};
 use crate::analysis::at_rest::AtRest;
 use crate::analysis::digits::{percent, printed};
+use crate::analysis::safety;
 use crate::analysis::voltages::{ValveReading, VoltageChart, Voltages, voltages};
 use std::fmt::Write;
 

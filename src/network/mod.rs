@@ -8,6 +8,7 @@ pub mod assemble;
 mod assumed;
 pub mod branch;
 mod build;
+pub mod curvature;
 pub mod devices;
 
 use crate::circuit::{Circuit, NodeId, Part, PartId};

@@ -155,6 +155,29 @@ impl Program {
         self.forward(all.clone(), values, right);
         self.backward(all, values, right);
     }
+
+    /// Solves with the transposed matrix, plainly: `factors` as [`Program::factor`] leaves them for
+    /// all positions, `right` one entry a position, which becomes the solution.
+    pub fn solve_transposed<T: Field>(&self, factors: &[T], right: &mut [T]) {
+        // A = LU with ones on L's diagonal: first Uᵀ downwards, then Lᵀ upwards.
+        for (position, pivot) in self.pivots.iter().enumerate() {
+            let row = pivot.slot as usize;
+            let y = right[position] * factors[row];
+            right[position] = y;
+            for (a, &later) in self.neighbours_of(position).iter().enumerate() {
+                let later = later as usize;
+                right[later] = right[later].minus_product(factors[row + 1 + a], y);
+            }
+        }
+        for (position, pivot) in self.pivots.iter().enumerate().rev() {
+            let column = pivot.slot as usize + 1 + pivot.degree as usize;
+            let mut sum = right[position];
+            for (a, &later) in self.neighbours_of(position).iter().enumerate() {
+                sum = sum.minus_product(factors[column + a], right[later as usize]);
+            }
+            right[position] = sum;
+        }
+    }
 }
 
 #[cfg(test)]
@@ -232,16 +255,25 @@ mod tests {
                     }
                 }
             }
-            let mut solution: Vec<Complex64> =
+            let by_position: Vec<Complex64> =
                 (0..n).map(|p| right[program.unknown_at(p)]).collect();
+            let (mut solution, mut across) = (by_position.clone(), by_position);
             program.solve(&mut values, &mut solution);
-            let expected = dense(matrix, right);
-            for (unknown, &x) in expected.iter().enumerate() {
-                let difference = (solution[program.position(unknown)] - x).norm();
-                assert!(
-                    difference < 1e-12 * n as f64,
-                    "n {n}, unknown {unknown}: {difference}"
-                );
+            program.solve_transposed(&values, &mut across);
+            let turned = (0..n)
+                .map(|i| matrix.iter().map(|row| row[i]).collect())
+                .collect();
+            for (what, solution, expected) in [
+                ("as it is", solution, dense(matrix, right.clone())),
+                ("transposed", across, dense(turned, right)),
+            ] {
+                for (unknown, &x) in expected.iter().enumerate() {
+                    let difference = (solution[program.position(unknown)] - x).norm();
+                    assert!(
+                        difference < 1e-12 * n as f64,
+                        "{what}, n {n}, unknown {unknown}: {difference}"
+                    );
+                }
             }
         }
     }

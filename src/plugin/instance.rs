@@ -2,6 +2,7 @@
 //! back, meters, and what the window keeps.
 
 use super::class::ClassSlots;
+use crate::circuit::Proposal;
 use crate::live::NotLoaded;
 use crate::live::bench::Bench;
 use crate::live::deck::{Deck, Format};
@@ -14,6 +15,8 @@ use std::path::Path;
 use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, MutexGuard};
 
+/// Window at first, logical pixels.
+const FIRST_WINDOW: (f32, f32) = (1280.0, 800.0);
 /// Decks that may wait to be thrown away.
 const LEFT_OVER: usize = 4;
 /// Samples of what was heard that are kept for the spectrum: a third of a second at 48 kHz.
@@ -33,6 +36,9 @@ pub struct Instance {
     /// Positions of the host's parameters, as last seen by whoever looked.
     positions: Vec<AtomicF32>,
     meters: Meters,
+    window: AtomicCell<(f32, f32)>,
+    /// Proposed numbers that the parameters begin with, one a slot.
+    first: Mutex<Vec<f64>>,
     view: Mutex<String>,
     notes: Mutex<Vec<String>>,
 }
@@ -71,6 +77,8 @@ impl Instance {
             format: Mutex::new(None),
             positions,
             meters: Meters::default(),
+            window: AtomicCell::new(FIRST_WINDOW),
+            first: Mutex::new(Vec::new()),
             view: Mutex::new(String::new()),
             notes: Mutex::new(Vec::new()),
         };
@@ -192,6 +200,34 @@ impl Instance {
         Ok(())
     }
 
+    /// Lets the parameters begin with what is proposed; before they are made.
+    pub fn propose_first(&self, proposal: &Proposal) {
+        let bench = self.bench();
+        if let Ok((values, _)) = bench.amp().with_proposal(proposal, &bench.amp().filed()) {
+            for &slot in bench.unbound() {
+                bench.set_loose(slot, values[slot]);
+            }
+            *locked(&self.first) = values;
+        }
+    }
+
+    /// Position that a parameter begins with; its value is remembered exactly.
+    pub fn first_position(&self, parameter: usize) -> f32 {
+        let bench = self.bench();
+        let first = locked(&self.first);
+        let place = match (first.is_empty(), bench.binding(parameter)) {
+            (false, Some(binding)) => match binding.fitted {
+                Some(fitted) if first[fitted] < 0.5 => Bench::OUT,
+                _ => bench
+                    .remember(parameter, first[binding.slot])
+                    .unwrap_or(0.0),
+            },
+            _ => default_position(&bench, parameter),
+        };
+        self.note_position(parameter, place);
+        place
+    }
+
     /// Appends what was heard since the last call.
     pub fn take_heard(&self, into: &mut Vec<f32>) {
         let mut heard = locked(&self.heard);
@@ -209,6 +245,18 @@ impl Instance {
     /// Replaces what the window keeps with the project.
     pub fn set_view(&self, view: String) {
         *locked(&self.view) = view;
+    }
+
+    /// Size of the window, logical pixels.
+    pub fn window_size(&self) -> (f32, f32) {
+        self.window.load()
+    }
+
+    /// Notes the size of the window, as far as it makes sense.
+    pub fn set_window_size(&self, width: f32, height: f32) {
+        if (100.0..=16_384.0).contains(&width) && (100.0..=16_384.0).contains(&height) {
+            self.window.store((width, height));
+        }
     }
 
     /// What could not be restored.

@@ -141,7 +141,7 @@ impl AmpParams {
                 },
                 None => {
                     let name = own_name(&class.ids[index]);
-                    share(&instance, index, name, default_position(&bench, index))
+                    share(&instance, index, name, instance.first_position(index))
                 }
             })
             .collect();

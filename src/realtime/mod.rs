@@ -13,6 +13,7 @@ mod wide;
 
 use crate::network::{BranchValue, DeviceValues, Network, Values};
 use crate::numeric::lanes::Lanes;
+use crate::numeric::real::Real;
 use dispatch::{Circuits, Fused, FusedLanes, Instructions};
 use stepper::Stepper;
 pub use stepper::{Counts, Governor, Settings};
@@ -82,6 +83,18 @@ where
         match &self.inner {
             Inner::Plain(stepper) => stepper.counts(),
             Inner::Fused(fused) => fused.shared().counts(),
+        }
+    }
+
+    /// Volts at a position of the solution (see [`Network::position`]) in one lane, where the last
+    /// processed sample left the circuit: ahead of the output by the delay of its filters.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn volts(&self, lane: usize, position: usize) -> f64 {
+        match &self.inner {
+            Inner::Plain(stepper) => stepper.engine.solution()[position].lane(lane),
+            Inner::Fused(fused) => fused.shared().engine.solution()[position].lane(lane),
         }
     }
 

@@ -8,5 +8,5 @@ pub mod response;
 pub mod transient;
 
 pub use operating_point::{OperatingPoint, RestSolver, Unsolved, operating_point};
-pub use response::SmallSignal;
+pub use response::{Factored, SmallSignal};
 pub use transient::Transient;

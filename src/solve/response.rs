@@ -7,6 +7,35 @@ use crate::network::assemble::{
 use crate::network::{INPUT_OHMS, Network, Values};
 use num_complex::Complex64;
 
+/// The small-signal equations of one frequency, factored.
+#[derive(Clone, Debug)]
+pub struct Factored<'a> {
+    network: &'a Network,
+    matrix: Vec<Complex64>,
+}
+
+impl Factored<'_> {
+    /// Volts at every position for given currents (A) into the positions, ground (0) last.
+    pub fn driven(&self, mut current: Vec<Complex64>) -> Vec<Complex64> {
+        let program = self.network.program();
+        let all = 0..program.unknowns();
+        program.forward(all.clone(), &self.matrix, &mut current);
+        program.backward(all, &self.matrix, &mut current);
+        current[program.unknowns()] = Complex64::ZERO;
+        current
+    }
+
+    /// The adjoint network driven with the same kind of right-hand side: for a weighted sum of
+    /// voltages, the effect on it of one ampere into each position (S. Director, R. Rohrer, IEEE
+    /// Trans. Circuit Theory 16(3), 1969). Ground (0) last.
+    pub fn adjoint(&self, mut weights: Vec<Complex64>) -> Vec<Complex64> {
+        let program = self.network.program();
+        program.solve_transposed(&self.matrix, &mut weights);
+        weights[program.unknowns()] = Complex64::ZERO;
+        weights
+    }
+}
+
 /// The network made linear about an operating point.
 #[derive(Clone, Debug)]
 pub struct SmallSignal<'a> {
@@ -43,7 +72,13 @@ impl<'a> SmallSignal<'a> {
     }
 
     /// Volts at every position for given currents (A) into the positions at `hz`.
-    pub fn driven(&self, hz: f64, mut current: Vec<Complex64>) -> Vec<Complex64> {
+    pub fn driven(&self, hz: f64, current: Vec<Complex64>) -> Vec<Complex64> {
+        self.factored(hz).driven(current)
+    }
+
+    /// The equations at `hz`, ready for several sets of currents; at 0 Hz they are those of the
+    /// operating point made linear.
+    pub fn factored(&self, hz: f64) -> Factored<'a> {
         let omega = std::f64::consts::TAU * hz;
         let mut matrix: Vec<Complex64> = self.fixed.iter().map(|&g| g.into()).collect();
         stamp_branches(
@@ -52,9 +87,12 @@ impl<'a> SmallSignal<'a> {
             Complex64::from,
             &mut matrix,
         );
-        self.network.program().solve(&mut matrix, &mut current);
-        current[self.network.unknowns()] = Complex64::ZERO;
-        current
+        let program = self.network.program();
+        program.factor(0..program.unknowns(), &mut matrix);
+        Factored {
+            network: self.network,
+            matrix,
+        }
     }
 
     /// Gain from the jack to what is heard at `hz`.

@@ -1,0 +1,135 @@
+//! Headroom: the level at the jack at which each stage clips.
+//!
+//! Takes one side of an amp at rest; a sine at 1 kHz drives the whole circuit, at eight levels at a
+//! time, through the processor that is heard, and what each valve does is read from its
+//! electrodes. The levels are those of a note's start: the sine has stood for 20 ms, so that the
+//! supplies have hardly fallen yet.
+//!
+//! A valve *clips* when, within a period, the first of these comes about:
+//! - its grid takes so much current that its own source resistance loses a twentieth of the grid's
+//!   swing by it;
+//! - its anode current falls below a twentieth of what it is at rest; not counted for valves that
+//!   share a transformer's primary and take turns at it;
+//! - a pentode's anode, at its knee, takes a fifth less of the cathode current than at rest.
+
+mod look;
+mod order;
+mod search;
+
+use super::at_rest::Side;
+use crate::network::Network;
+use look::{LANES, Tried, look, valves};
+use search::{clip, leaders, next_levels};
+use serde::Serialize;
+
+pub use order::signal_order;
+
+/// Lowest and highest level tried, V peak.
+pub const RANGE_VOLTS: [f64; 2] = [1e-3, 20.0];
+/// Rounds of eight levels that cover the range, and rounds that close in on the levels found.
+const COARSE: usize = 3;
+const FINE: usize = 6;
+/// How a valve clips.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum How {
+    /// The grid takes current.
+    GridCurrent,
+    /// The anode current stops.
+    CutOff,
+    /// The anode is at its knee.
+    Knee,
+}
+
+impl How {
+    /// "its grid takes current".
+    pub fn in_words(self) -> &'static str {
+        match self {
+            How::GridCurrent => "its grid takes current",
+            How::CutOff => "it cuts off",
+            How::Knee => "its anode reaches the knee",
+        }
+    }
+}
+
+/// One stage, told by its valve that clips first.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct StageHeadroom {
+    /// Its name, as the file says; the valve's designator if it has none.
+    pub stage: String,
+    /// Designator of the valve.
+    pub valve: String,
+    /// Level at the jack at which it clips, V peak, the lowest level of [`RANGE_VOLTS`] standing for
+    /// all below it; none if it does not up to the highest level of
+    /// [`RANGE_VOLTS`], be it that an earlier stage keeps it from clipping.
+    pub clips_at_input_volts: Option<f64>,
+    /// How; none if it does not.
+    pub how: Option<How>,
+}
+
+/// The stage that clips first.
+pub fn first_to_clip(stages: &[StageHeadroom]) -> Option<&StageHeadroom> {
+    stages
+        .iter()
+        .filter(|s| s.clips_at_input_volts.is_some())
+        .min_by(|a, b| {
+            let volts = |s: &StageHeadroom| s.clips_at_input_volts.unwrap_or(f64::INFINITY);
+            volts(a).total_cmp(&volts(b))
+        })
+}
+
+/// The stages in signal order. `go_on` is told the share that is done and answers whether to go on;
+/// none when it says no.
+pub fn stage_headroom(
+    network: &Network,
+    side: &Side,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Option<Vec<StageHeadroom>> {
+    let valves = valves(network, side);
+    let [low, high] = RANGE_VOLTS;
+    let count = COARSE * LANES;
+    let ratio = (high / low).powf(1.0 / (count - 1) as f64);
+    let mut tried: Vec<Tried> = Vec::new();
+    for round in 0..COARSE + FINE {
+        let levels: [f64; LANES] = match round < COARSE {
+            true => std::array::from_fn(|i| low * ratio.powi((round * LANES + i) as i32)),
+            false => match next_levels(&tried, &leaders(side, &tried, &valves)) {
+                Some(levels) => levels,
+                None => break,
+            },
+        };
+        tried.extend(look(network, side, &valves, levels));
+        tried.sort_by(|a, b| a.volts.total_cmp(&b.volts));
+        if !go_on((round + 1) as f64 / (COARSE + FINE) as f64) {
+            return None;
+        }
+    }
+    let order = order::signal_order(&side.circuit);
+    let mut stages: Vec<StageHeadroom> = Vec::new();
+    for id in order {
+        let Some(index) = valves.iter().position(|v| v.part == id) else {
+            continue;
+        };
+        let part = side.circuit.part(id);
+        let clip = clip(&tried, index);
+        let found = StageHeadroom {
+            stage: match part.particulars.stage.as_str() {
+                "" => part.designator.clone(),
+                stage => stage.into(),
+            },
+            valve: part.designator.clone(),
+            clips_at_input_volts: clip.map(|c| c.0),
+            how: clip.map(|c| c.1),
+        };
+        match stages.iter_mut().find(|s| s.stage == found.stage) {
+            None => stages.push(found),
+            Some(stage) => {
+                let volts = |s: &StageHeadroom| s.clips_at_input_volts.map_or(f64::INFINITY, |v| v);
+                if volts(&found) < volts(stage) {
+                    *stage = found;
+                }
+            }
+        }
+    }
+    Some(stages)
+}

@@ -1,0 +1,261 @@
+//! Where each part acts: decibels per octave of its value, over frequency.
+//!
+//! Takes an amp at rest, a path and frequencies; gives a curve for every part with a value. One
+//! solve with the network and one with its adjoint serve all parts at a frequency (S. Director,
+//! R. Rohrer, IEEE Trans. Circuit Theory 16(3), 1969). A part that carries direct current also
+//! moves the operating point, and with it the tangents of the valves; that is included.
+
+use super::at_rest::Side;
+use super::response::Path;
+use super::voltages::ByName;
+use crate::circuit::{Circuit, Part, PartId, PartKind};
+use crate::network::assemble::{branch_volts, empty_vector, port_volts};
+use crate::network::curvature::{Curvature, curvatures};
+use crate::network::{BranchValue, INPUT_OHMS, Network};
+use crate::solve::SmallSignal;
+use num_complex::Complex64;
+use serde::Serialize;
+use std::f64::consts::{LN_2, LN_10, TAU};
+
+/// Decibels per octave of value for a relative change of the gain by the logarithm of the value.
+const DB_PER_OCTAVE: f64 = 20.0 / LN_10 * LN_2;
+
+/// The report.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Sensitivity {
+    /// Frequencies, Hz.
+    pub hz: Vec<f64>,
+    /// For each fitted resistor, capacitor, inductor and pot, by designator: change of the level in
+    /// decibels as if the value doubled at the present rate, one a frequency. Not a number where
+    /// nothing arrives. An inductor's winding resistance and a pot's rotation stay.
+    pub parts: ByName<Vec<f64>>,
+}
+
+/// Makes the report for one side of an amp.
+pub fn sensitivity(network: &Network, side: &Side, path: Path, hz: &[f64]) -> Sensitivity {
+    let parts: Vec<PartId> = with_a_value(&side.circuit).collect();
+    let curves = of_parts(network, side, path, hz, &parts);
+    let names = parts
+        .iter()
+        .map(|&id| side.circuit.part(id).designator.clone());
+    Sensitivity {
+        hz: hz.to_vec(),
+        parts: ByName(names.zip(curves).collect()),
+    }
+}
+
+/// The curves of some parts, in their order; a part without a value has zeros.
+pub fn of_parts(
+    network: &Network,
+    side: &Side,
+    path: Path,
+    hz: &[f64],
+    parts: &[PartId],
+) -> Vec<Vec<f64>> {
+    let linear = SmallSignal::new(network, &side.values, &side.point);
+    let ports = port_volts(network, &side.point.solution);
+    let bends = curvatures(network, &side.values.devices, &ports);
+    let rest = linear.factored(0.0);
+    let moves: Vec<Moves> = parts
+        .iter()
+        .map(|&id| {
+            let branches = branches(network, side, id);
+            let shift = shift(network, side, &branches, &bends, |current| {
+                rest.driven(current)
+            });
+            Moves { branches, shift }
+        })
+        .collect();
+    let mut curves = vec![Vec::with_capacity(hz.len()); parts.len()];
+    for &hz in hz {
+        let [volts, adjoint] = pair(network, &linear, path, hz);
+        let tangents = by_port_shift(&bends, &volts, &adjoint);
+        for (curve, part) in curves.iter_mut().zip(&moves) {
+            let direct: Complex64 = part
+                .branches
+                .iter()
+                .map(|&(branch, share)| {
+                    let value = &side.values.branches[branch];
+                    -admittance_by_log(value, TAU * hz)
+                        * share
+                        * across(network, branch, &volts)
+                        * across(network, branch, &adjoint)
+                })
+                .sum();
+            let through_rest: Complex64 = tangents
+                .iter()
+                .zip(&part.shift)
+                .map(|(tangent, volts)| tangent * volts)
+                .sum();
+            curve.push(DB_PER_OCTAVE * (direct + through_rest).re);
+        }
+    }
+    curves
+}
+
+/// Fitted parts whose value is one number that can be doubled.
+pub fn with_a_value(circuit: &Circuit) -> impl Iterator<Item = PartId> {
+    let has = |part: &Part| {
+        part.fitted
+            && matches!(
+                part.kind,
+                PartKind::Resistor { .. }
+                    | PartKind::Capacitor { .. }
+                    | PartKind::Inductor { .. }
+                    | PartKind::Pot { .. }
+            )
+    };
+    let parts = circuit.parts().iter().enumerate();
+    parts
+        .filter(move |(_, part)| has(part))
+        .map(|(i, _)| PartId(i as u16))
+}
+
+/// What one part moves.
+struct Moves {
+    /// Its branches, each with the growth of the branch's ohms, farads or henries in proportion
+    /// to the part's value: 1 but for the end resistances of a pot.
+    branches: Vec<(usize, f64)>,
+    /// Volts at every port of every device for the logarithm of the value; empty if none.
+    shift: Vec<f64>,
+}
+
+/// The branches of a part with a value, each with its share in the part's doubling.
+pub(super) fn branches(network: &Network, side: &Side, id: PartId) -> Vec<(usize, f64)> {
+    let part = side.circuit.part(id);
+    let range = network.branches_of(id);
+    match &part.kind {
+        PartKind::Resistor { .. } | PartKind::Capacitor { .. } | PartKind::Inductor { .. }
+            if part.fitted =>
+        {
+            range.map(|branch| (branch, 1.0)).collect()
+        }
+        PartKind::Pot {
+            ohms, taper, set, ..
+        } if part.fitted => {
+            let low = taper.share(*set);
+            let tracks = [1.0 - low, low].map(|share| ohms * share);
+            let share = |branch: usize, track: f64| match side.values.branches[branch] {
+                BranchValue::Resistive { siemens, .. } => track * siemens,
+                _ => 0.0,
+            };
+            range.zip(tracks).map(|(b, t)| (b, share(b, t))).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
+/// Derivative of a branch's admittance by the logarithm of its ohms, farads or henries.
+pub(super) fn admittance_by_log(value: &BranchValue, omega: f64) -> Complex64 {
+    let admittance = value.admittance(omega);
+    match *value {
+        BranchValue::Resistive { .. } => -admittance,
+        BranchValue::Capacitive { .. } => admittance,
+        BranchValue::Coil {
+            henries, damping, ..
+        } => {
+            let reactance = Complex64::new(0.0, omega * henries);
+            let damped = reactance * damping + 1.0;
+            -admittance * admittance * reactance / (damped * damped)
+        }
+    }
+}
+
+/// How far a part's value moves the ports at rest, V for its logarithm.
+fn shift(
+    network: &Network,
+    side: &Side,
+    branches: &[(usize, f64)],
+    bends: &[Curvature],
+    solve: impl Fn(Vec<Complex64>) -> Vec<Complex64>,
+) -> Vec<f64> {
+    let mut current = empty_vector::<Complex64>(network);
+    let mut any = false;
+    for &(branch, share) in branches {
+        if let BranchValue::Resistive { siemens, .. } = side.values.branches[branch] {
+            let volts = branch_volts(network, branch, &side.point.solution);
+            // More ohms let less through: as if that much were fed back in.
+            let amps = siemens * volts * share;
+            any |= amps != 0.0;
+            for &(at, c) in &network.branches()[branch].terminals {
+                current[at] += c * amps;
+            }
+        }
+    }
+    if !any {
+        return Vec::new();
+    }
+    let volts = solve(current);
+    let ports = bends.iter().flat_map(|bend| {
+        let volts = &volts;
+        (0..bend.ports).map(move |k| (volts[bend.at[k]] - volts[bend.reference]).re)
+    });
+    ports.collect()
+}
+
+/// Volts along the path at `hz`, and the adjoint for the logarithm of its gain.
+fn pair(network: &Network, linear: &SmallSignal<'_>, path: Path, hz: f64) -> [Vec<Complex64>; 2] {
+    let factored = linear.factored(hz);
+    let mut current = empty_vector::<Complex64>(network);
+    let mut weights = empty_vector::<Complex64>(network);
+    let volts = match path.from {
+        None => {
+            current[network.input()] = Complex64::new(1.0 / INPUT_OHMS, 0.0);
+            factored.driven(current)
+        }
+        Some(node) => {
+            let at = network.position(node);
+            current[at] = Complex64::ONE;
+            let volts = factored.driven(current);
+            weights[at] -= volts[at].inv();
+            volts
+        }
+    };
+    match path.to {
+        Some(node) => {
+            let at = network.position(node);
+            weights[at] += volts[at].inv();
+        }
+        None => {
+            let [positive, negative] = network.output();
+            let per = (volts[positive] - volts[negative]).inv();
+            weights[positive] += per;
+            weights[negative] -= per;
+        }
+    }
+    let adjoint = factored.adjoint(weights);
+    [volts, adjoint]
+}
+
+/// Change of the gain's logarithm for a volt more at each port at rest, ports of all devices in a
+/// row.
+fn by_port_shift(
+    bends: &[Curvature],
+    volts: &[Complex64],
+    adjoint: &[Complex64],
+) -> Vec<Complex64> {
+    let mut out = Vec::with_capacity(3 * bends.len());
+    for bend in bends {
+        let port = |x: &[Complex64]| -> [Complex64; 3] {
+            std::array::from_fn(|k| x[bend.at[k]] - x[bend.reference])
+        };
+        let (volts, adjoint) = (port(volts), port(adjoint));
+        for k in 0..bend.ports {
+            let rows = bend.by_port.iter().zip(&adjoint);
+            let sum: Complex64 = rows
+                .map(|(row, weight)| {
+                    let amps: Complex64 = row.iter().zip(&volts).map(|(g, v)| v * g[k]).sum();
+                    weight * amps
+                })
+                .sum();
+            out.push(-sum);
+        }
+    }
+    out
+}
+
+/// Volts across a branch.
+pub(super) fn across(network: &Network, branch: usize, volts: &[Complex64]) -> Complex64 {
+    let terminals = network.branches()[branch].terminals.iter();
+    terminals.map(|&(at, c)| volts[at] * c).sum()
+}

@@ -1,0 +1,286 @@
+//! Valves and supplies while a sound is played: dissipation in its heaviest second, and how far
+//! the supplies sag.
+//!
+//! Takes an amp at rest and samples at the jack; plays them through the processor that is heard,
+//! both sides at once, without its governor, and reads the valves' voltages every fourth sample.
+//! Their currents follow from their laws.
+
+use super::at_rest::{AtRest, Side};
+use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
+use crate::network::Network;
+use crate::realtime::dispatch::{Circuits, FusedLanes, Instructions};
+use crate::realtime::{Processor, Settings};
+use serde::Serialize;
+
+/// Length of an average, s: short enough to follow a chord, long against a period of the low E.
+const BIN_SECONDS: f64 = 0.1;
+/// Averages in the heaviest second.
+const BINS_A_SECOND: usize = 10;
+/// Samples between two readings: a mean power does not need its highest frequencies.
+const READ_EVERY: usize = 4;
+/// Samples after which the caller is asked whether to go on.
+const ASK_EVERY: usize = 4096;
+
+/// One valve section.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ValvePlaying {
+    /// Designator.
+    pub designator: String,
+    /// Anode dissipation in its heaviest second, W.
+    pub anode_watts: f64,
+    /// Screen dissipation in its own heaviest second, W; none for a triode.
+    pub screen_watts: Option<f64>,
+}
+
+/// One supply node.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SupplyPlaying {
+    /// Its name.
+    pub node: String,
+    /// At rest, V to ground.
+    pub idle_volts: f64,
+    /// The average over a tenth of a second that is nearest to ground, V.
+    pub lowest_volts: f64,
+}
+
+/// One side of an amp while it plays.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SidePlaying {
+    /// Valve sections: triodes, then pentodes, each in the order of the file.
+    pub valves: Vec<ValvePlaying>,
+    /// Supply nodes in the order of the file.
+    pub supplies: Vec<SupplyPlaying>,
+}
+
+/// Both sides while they play.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Playing {
+    /// As found.
+    pub as_found: SidePlaying,
+    /// As proposed; only when something is.
+    pub proposed: Option<SidePlaying>,
+    /// Steps without a solution.
+    pub held: u64,
+}
+
+/// Plays a sound. `samples`: volts at the jack, `rate` in hertz. `go_on` is told the share that is
+/// done and answers whether to go on; none when it says no.
+pub fn valves_playing(
+    amp: &AtRest,
+    samples: &[f32],
+    rate: u32,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Option<Playing> {
+    match &amp.proposed {
+        None => {
+            let ([as_found], held) = run(&amp.network, [&amp.as_found], samples, rate, go_on)?;
+            Some(Playing {
+                as_found,
+                proposed: None,
+                held,
+            })
+        }
+        Some(proposed) => {
+            let lanes = [&amp.as_found, proposed];
+            let ([as_found, proposed], held) = run(&amp.network, lanes, samples, rate, go_on)?;
+            Some(Playing {
+                as_found,
+                proposed: Some(proposed),
+                held,
+            })
+        }
+    }
+}
+
+/// Sums of one lane: a row of averages a figure.
+struct Lane {
+    sums: Vec<f64>,
+    bins: Vec<Vec<f64>>,
+}
+
+fn run<const N: usize>(
+    network: &Network,
+    lanes: [&Side; N],
+    samples: &[f32],
+    rate: u32,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Option<([SidePlaying; N], u64)>
+where
+    Circuits<N>: FusedLanes,
+{
+    let settings = Settings {
+        governor: None,
+        ..Settings::live(f64::from(rate), 1)
+    };
+    let mut processor = Processor::<N>::new(
+        network,
+        lanes.map(|side| (&side.values, side.point.solution.as_slice())),
+        settings,
+        Instructions::detect(),
+    );
+    let supplies = supply_nodes(&lanes[0].circuit);
+    let devices = network.devices();
+    let figures = devices.triodes.len() + 2 * devices.pentodes.len() + supplies.len();
+    let mut sums: [Lane; N] = std::array::from_fn(|_| Lane {
+        sums: vec![0.0; figures],
+        bins: vec![Vec::new(); figures],
+    });
+    let reads_a_bin = (BIN_SECONDS * f64::from(rate) / READ_EVERY as f64).round() as usize;
+    let mut reads = 0;
+    let mut feed = [0.0; READ_EVERY];
+    let mut take = [[0.0; READ_EVERY]; N];
+    for (index, chunk) in samples.chunks_exact(READ_EVERY).enumerate() {
+        for (slot, &sample) in feed.iter_mut().zip(chunk) {
+            *slot = f64::from(sample);
+        }
+        let mut outputs = take.each_mut().map(|lane| lane.as_mut_slice());
+        processor.process(&[&feed; N], &mut outputs);
+        reads += 1;
+        for (lane, sums) in sums.iter_mut().enumerate() {
+            let at = |position: usize| processor.volts(lane, position);
+            add_figures(network, lanes[lane], &supplies, &at, &mut sums.sums);
+            if reads == reads_a_bin {
+                for (bins, sum) in sums.bins.iter_mut().zip(&mut sums.sums) {
+                    bins.push(*sum / reads_a_bin as f64);
+                    *sum = 0.0;
+                }
+            }
+        }
+        if reads == reads_a_bin {
+            reads = 0;
+        }
+        let done = (index + 1) * READ_EVERY;
+        if done.is_multiple_of(ASK_EVERY) && !go_on(done as f64 / samples.len() as f64) {
+            return None;
+        }
+    }
+    // A sound of less than a tenth of a second is one average; silence of no length is rest.
+    for (lane, sums) in sums.iter_mut().enumerate() {
+        if sums.bins.iter().all(Vec::is_empty) {
+            let at = |position: usize| processor.volts(lane, position);
+            add_figures(network, lanes[lane], &supplies, &at, &mut sums.sums);
+            for (bins, sum) in sums.bins.iter_mut().zip(&sums.sums) {
+                bins.push(sum / (reads + 1) as f64);
+            }
+        }
+    }
+    let sides = std::array::from_fn(|lane| side(network, lanes[lane], &supplies, &sums[lane].bins));
+    Some((sides, processor.counts().held))
+}
+
+/// Adds the present figures: watts of triodes' anodes, of pentodes' anodes and screens, volts of
+/// supply nodes.
+fn add_figures(
+    network: &Network,
+    side: &Side,
+    supplies: &[NodeId],
+    at: &impl Fn(usize) -> f64,
+    sums: &mut [f64],
+) {
+    let devices = network.devices();
+    let mut sums = sums.iter_mut();
+    let mut add = |figure: f64| {
+        if let Some(sum) = sums.next() {
+            *sum += figure;
+        }
+    };
+    for (site, value) in devices.triodes.iter().zip(&side.values.devices.triodes) {
+        let [a, g, k] = site.at.map(|p| at(p as usize));
+        let i = value.law.currents(a - k, g - k);
+        add(value.present * i.anode * (a - k));
+    }
+    for (site, value) in devices.pentodes.iter().zip(&side.values.devices.pentodes) {
+        let [a, s, g, k] = site.at.map(|p| at(p as usize));
+        let i = value.law.currents(a - k, s - k, g - k);
+        add(value.present * i.anode * (a - k));
+        add(value.present * i.screen * (s - k));
+    }
+    for &node in supplies {
+        add(at(network.position(node)));
+    }
+}
+
+fn side(network: &Network, side: &Side, supplies: &[NodeId], bins: &[Vec<f64>]) -> SidePlaying {
+    let devices = network.devices();
+    let mut bins = bins.iter();
+    let mut next = || bins.next().map_or(&[][..], Vec::as_slice);
+    let name = |id: PartId| side.circuit.part(id).designator.clone();
+    let mut valves = Vec::new();
+    for site in &devices.triodes {
+        valves.push(ValvePlaying {
+            designator: name(site.part),
+            anode_watts: heaviest(next()),
+            screen_watts: None,
+        });
+    }
+    for site in &devices.pentodes {
+        valves.push(ValvePlaying {
+            designator: name(site.part),
+            anode_watts: heaviest(next()),
+            screen_watts: Some(heaviest(next())),
+        });
+    }
+    let supply = |&node: &NodeId| {
+        let idle_volts = side.point.solution[network.position(node)];
+        let nearest = |low: f64, &volts: &f64| if volts.abs() < low.abs() { volts } else { low };
+        SupplyPlaying {
+            node: side.circuit.nodes()[node.0 as usize].clone(),
+            idle_volts,
+            lowest_volts: next().iter().fold(idle_volts, nearest),
+        }
+    };
+    let supplies = supplies.iter().map(supply).collect();
+    SidePlaying { valves, supplies }
+}
+
+/// The largest mean over a second; over everything where that is shorter.
+fn heaviest(bins: &[f64]) -> f64 {
+    let window = BINS_A_SECOND.min(bins.len()).max(1);
+    let means = bins.windows(window).map(|w| w.iter().sum::<f64>());
+    means.fold(0.0, f64::max) / window as f64
+}
+
+/// The nodes that a supply or a rectifier feeds, and those behind resistors and chokes that a
+/// capacitor holds to ground, in the order of the file.
+pub fn supply_nodes(circuit: &Circuit) -> Vec<NodeId> {
+    let mut found = vec![false; circuit.nodes().len()];
+    let held = |node: NodeId| {
+        circuit.parts().iter().any(|part| {
+            matches!(part.kind, PartKind::Capacitor { between: [a, b], .. }
+                if part.fitted && ((a, b) == (node, GROUND) || (a, b) == (GROUND, node)))
+        })
+    };
+    for part in circuit.parts() {
+        match part.kind {
+            PartKind::Supply { node, .. } | PartKind::BiasSupply { node, .. } => {
+                found[node.0 as usize] = true;
+            }
+            PartKind::Rectifier { to, .. } => found[to.0 as usize] = true,
+            _ => {}
+        }
+    }
+    loop {
+        let mut grew = false;
+        for part in circuit.parts().iter().filter(|p| p.fitted) {
+            let (PartKind::Resistor { between, .. } | PartKind::Inductor { between, .. }) =
+                part.kind
+            else {
+                continue;
+            };
+            for [from, to] in [between, [between[1], between[0]]] {
+                let new = found[from.0 as usize] && !found[to.0 as usize];
+                if new && to != GROUND && held(to) {
+                    found[to.0 as usize] = true;
+                    grew = true;
+                }
+            }
+        }
+        if !grew {
+            break;
+        }
+    }
+    (1..found.len())
+        .filter(|&i| found[i])
+        .map(|i| NodeId(i as u16))
+        .collect()
+}

@@ -1,0 +1,311 @@
+//! Files on the bench: a circuit is opened, watched and reloaded, proposals are opened and saved.
+//! What fails leaves the running circuit alone; what was typed is carried over or kept.
+
+use super::edit::Edit;
+use super::file_thread::{FileThread, News, Order, Want};
+use super::hands::{self, Hands};
+use super::history::Side;
+use super::view::{Kept, View};
+use crate::circuit::{
+    Diagnostic, Proposal, built_in_circuits, read_proposal_bytes, write_proposal,
+};
+use crate::live::LiveAmp;
+use std::path::{Path, PathBuf};
+
+/// The file desk.
+pub struct Files {
+    /// The thread that touches files.
+    pub thread: FileThread,
+    /// The last thing that was done, or that could not be, in a sentence.
+    pub message: String,
+    /// Faults of the last file.
+    pub faults: Vec<Diagnostic>,
+    /// Name that the proposal is saved under.
+    pub name: String,
+    /// A place that has a file already.
+    pub exists: Option<PathBuf>,
+    /// Path of the file that is watched.
+    watched: Option<PathBuf>,
+    /// Path of the recording in the player.
+    pub recording: String,
+    /// What was wrong with it.
+    pub recording_fault: Option<String>,
+}
+
+impl Files {
+    /// A desk whose news ask for a new frame.
+    pub fn new(repaint: impl Fn() + Send + Sync + 'static) -> Files {
+        Files {
+            thread: FileThread::new(repaint),
+            message: String::new(),
+            faults: Vec::new(),
+            name: String::new(),
+            exists: None,
+            watched: None,
+            recording: String::new(),
+            recording_fault: None,
+        }
+    }
+
+    /// Takes the news, once a frame.
+    pub fn pump(&mut self, edit: &dyn Edit, memory: &mut hands::Memory, view: &mut View, now: f64) {
+        self.watch(edit);
+        while let Some(news) = self.thread.news() {
+            self.told(news, edit, memory, view, now);
+        }
+    }
+
+    /// Follows the amp that is on the bench, whoever put it there.
+    fn watch(&mut self, edit: &dyn Edit) {
+        let path = edit.amp().path().map(Path::to_path_buf);
+        if path != self.watched {
+            self.watched.clone_from(&path);
+            self.thread.order(Order::Watch(path));
+        }
+    }
+
+    fn told(
+        &mut self,
+        news: News,
+        edit: &dyn Edit,
+        memory: &mut hands::Memory,
+        view: &mut View,
+        now: f64,
+    ) {
+        match news {
+            News::Circuit { path, bytes, again } => {
+                let loaded = self.load(&bytes, Some(&path), edit, memory, view, now);
+                if loaded && !again {
+                    view.remember(path.display().to_string());
+                    // Opening has begun to watch it already.
+                    self.watched = Some(path);
+                }
+            }
+            News::Proposal(path, bytes) => {
+                let amp = edit.amp();
+                let mut hands = Hands {
+                    edit,
+                    amp: &amp,
+                    now,
+                    memory,
+                };
+                let name = path.display().to_string();
+                if self.apply(&bytes, &name, &mut hands) {
+                    view.remember(name);
+                }
+            }
+            News::Saved(path) => {
+                self.message = format!("Saved {}.", path.display());
+                self.exists = None;
+                view.remember(path.display().to_string());
+            }
+            News::Exists(path) => {
+                self.message = format!("{} is there already.", path.display());
+                self.exists = Some(path);
+            }
+            News::Fault(fault) => {
+                self.faults.clear();
+                self.message = fault;
+            }
+            News::Picked(Want::Circuit, path) => {
+                view.path = path.display().to_string();
+                self.open(&view.path);
+            }
+            News::Picked(Want::Proposal, path) => {
+                view.proposal_path = path.display().to_string();
+                self.thread.order(Order::OpenProposal(path));
+            }
+            News::Picked(Want::SaveProposal, path) => {
+                view.proposal_path = path.display().to_string();
+                self.message = "Press Save to write the proposal there.".into();
+            }
+        }
+    }
+
+    /// Opens a circuit file, or a proposal that was opened before.
+    pub fn open(&self, path: &str) {
+        self.thread.order(Order::Open(PathBuf::from(path.trim())));
+    }
+
+    /// Puts a circuit on the bench. Whether it went.
+    pub fn load(
+        &mut self,
+        bytes: &[u8],
+        path: Option<&Path>,
+        edit: &dyn Edit,
+        memory: &mut hands::Memory,
+        view: &mut View,
+        now: f64,
+    ) -> bool {
+        let what = match path {
+            Some(path) => path.display().to_string(),
+            None => "the amp".into(),
+        };
+        let before = edit.amp();
+        let stood = standing(edit, &before);
+        if let Err(faults) = edit.load(bytes, path) {
+            self.message = format!(
+                "{what} was not loaded. {} plays on as it was.",
+                before.circuit().name()
+            );
+            self.faults = faults;
+            return false;
+        }
+        let after = edit.amp();
+        self.faults = after.circuit().warnings();
+        self.message = format!("Loaded {what}.");
+        if after.circuit().name() == before.circuit().name() {
+            memory.follow(&after);
+            let lost = carry_over(edit, &before, &stood, &after);
+            if !lost.is_empty() {
+                self.message += &format!(" No longer there, and left out: {}.", lost.join(", "));
+            }
+        } else if let Some(text) = proposal_text(&before, &stood, "") {
+            view.keep(Kept {
+                amp: before.circuit().name().into(),
+                text,
+            });
+            self.message += " What was proposed before is kept below.";
+        }
+        let _ = now;
+        true
+    }
+
+    /// Puts a proposal on the bench, one step of the history. Whether it went.
+    pub fn apply(&mut self, bytes: &[u8], what: &str, hands: &mut Hands) -> bool {
+        let amp = hands.amp;
+        let applied = read_proposal_bytes(bytes).and_then(|proposal| {
+            let (values, notes) = amp.with_proposal(&proposal, &basis(hands))?;
+            Ok((proposal, values, notes))
+        });
+        match applied {
+            Ok((proposal, values, notes)) => {
+                let changes: Vec<_> = values
+                    .iter()
+                    .enumerate()
+                    .map(|(slot, &value)| (slot, Side::Proposed, value))
+                    .collect();
+                hands.set_many(&changes);
+                self.faults.clear();
+                self.message = format!("Opened {what}. {}", notes.join(" "));
+                let own = amp.circuit().name();
+                if !proposal.for_amp.is_empty() && !proposal.for_amp.eq_ignore_ascii_case(own) {
+                    self.message += &format!("It was made for {}.", proposal.for_amp);
+                }
+                self.name = proposal.name;
+                true
+            }
+            Err(faults) => {
+                self.faults = faults;
+                self.message = format!("{what} was not opened; what is proposed stays.");
+                false
+            }
+        }
+    }
+
+    /// Writes what is proposed to a file.
+    pub fn save(&mut self, hands: &Hands, path: &str, replace: bool) {
+        let stood = standing(hands.edit, hands.amp);
+        let Some(text) = proposal_text(hands.amp, &stood, &self.name) else {
+            self.message = "Nothing is proposed yet.".into();
+            return;
+        };
+        self.thread.order(Order::Save {
+            path: PathBuf::from(path.trim()),
+            text,
+            replace,
+        });
+    }
+}
+
+/// The numbers that a proposal starts from: parts as found, controls as they stand.
+fn basis(hands: &Hands) -> Vec<f64> {
+    let slots = hands.amp.slots().iter().enumerate();
+    slots
+        .map(|(slot, one)| {
+            let side = if one.is_control() {
+                Side::Proposed
+            } else {
+                Side::AsFound
+            };
+            hands.value(slot, side)
+        })
+        .collect()
+}
+
+/// Both numbers of every slot.
+type Standing = Vec<(f64, f64)>;
+
+fn standing(edit: &dyn Edit, amp: &LiveAmp) -> Standing {
+    (0..amp.slots().len())
+        .map(|slot| (amp.as_found(slot), edit.proposed(slot)))
+        .collect()
+}
+
+/// What is proposed, as a file; none if nothing is.
+fn proposal_text(amp: &LiveAmp, stood: &Standing, name: &str) -> Option<String> {
+    let (from, values): (Vec<f64>, Vec<f64>) = stood.iter().copied().unzip();
+    let proposal = amp.proposal(&values, &from);
+    if proposal.changes.is_empty() && proposal.settings.is_empty() {
+        return None;
+    }
+    let name = match name.trim() {
+        "" => "Untitled",
+        name => name,
+    };
+    Some(write_proposal(&Proposal {
+        name: name.into(),
+        ..proposal
+    }))
+}
+
+/// Brings what was typed onto the same amp from a newer file. Ids of what is no longer there.
+fn carry_over(edit: &dyn Edit, before: &LiveAmp, stood: &Standing, after: &LiveAmp) -> Vec<String> {
+    let mut lost = Vec::new();
+    for (slot, &(as_found, proposed)) in before.slots().iter().zip(stood) {
+        let typed = !slot.same(as_found, slot.filed);
+        let tried = if slot.is_control() {
+            !slot.same(proposed, slot.filed)
+        } else {
+            !slot.same(proposed, as_found)
+        };
+        if !typed && !tried {
+            continue;
+        }
+        let same_kind = |index: &usize| {
+            std::mem::discriminant(&after.slots()[*index].kind)
+                == std::mem::discriminant(&slot.kind)
+        };
+        let Some(index) = after.find(&slot.id).filter(same_kind) else {
+            lost.push(slot.id.clone());
+            continue;
+        };
+        // A type keeps its name, whose index may have moved.
+        let new = &after.slots()[index];
+        let value = |old: f64| new.parse(&slot.text(old)).unwrap_or(new.clamped(old));
+        if typed && new.same(new.filed, slot.filed) {
+            edit.set_as_found(index, value(as_found));
+        }
+        if tried {
+            edit.begin(index);
+            edit.set(index, value(proposed));
+            edit.end(index);
+        }
+    }
+    lost
+}
+
+/// The built-in proposals for an amp: key, name, text.
+pub fn proposals_for(amp: &str) -> Vec<(&'static str, String, &'static str)> {
+    let built_in = built_in_circuits()
+        .iter()
+        .find(|c| c.name.eq_ignore_ascii_case(amp));
+    let proposals = built_in.map_or(&[][..], |c| c.proposals);
+    proposals
+        .iter()
+        .map(|p| {
+            let name = read_proposal_bytes(p.text.as_bytes()).map(|p| p.name);
+            (p.key, name.unwrap_or_default(), p.text)
+        })
+        .collect()
+}

@@ -1,0 +1,191 @@
+//! Levels: what comes in, how far each stage is from clipping at that, which clips first, what goes
+//! out.
+
+use super::edit::{Edit, Global};
+use super::effect::DIMMED;
+use super::look::{Ink, heading, ink};
+use super::worker::Known;
+use crate::analysis::digits::{fixed, signed_db, significant};
+use crate::analysis::headroom::{StageHeadroom, first_to_clip};
+use crate::live::meters::Meters;
+use egui::{RichText, Sense, Stroke, Ui, vec2};
+use std::sync::atomic::Ordering::Relaxed;
+
+/// Fall of a meter, dB a second (own choice).
+const FALL: f32 = 24.0;
+/// How long the loudest input counts as what is being played, s (own choice).
+const HOLD: f64 = 4.0;
+/// Range of a meter, dB.
+const RANGE: f32 = 60.0;
+
+/// Meters that have fallen and peaks that are held.
+#[derive(Clone, Debug, Default)]
+pub struct Levels {
+    input: f32,
+    output: f32,
+    /// Loudest volts at the jack of late, and when.
+    held: (f32, f64),
+    last: f64,
+}
+
+impl Levels {
+    /// Reads the meters, once a frame.
+    pub fn take(&mut self, meters: &Meters, now: f64) {
+        let fall = 10f32.powf(-FALL * ((now - self.last) as f32).clamp(0.0, 1.0) / 20.0);
+        self.last = now;
+        self.input = (self.input * fall).max(Meters::take(&meters.input));
+        self.output = (self.output * fall).max(Meters::take(&meters.output));
+        let volts = Meters::take(&meters.input_volts);
+        if volts >= self.held.0 || now - self.held.1 > HOLD {
+            self.held = (volts, now);
+        }
+    }
+
+    /// Loudest volts at the jack of late; none in silence (less than a tenth of a millivolt).
+    pub fn volts(&self) -> Option<f64> {
+        (self.held.0 > 1e-4).then_some(f64::from(self.held.0))
+    }
+
+    /// Whether a meter still moves.
+    pub fn moving(&self) -> bool {
+        self.input > 1e-4 || self.output > 1e-4
+    }
+
+    /// The two meters, for the top bar.
+    pub fn show(&self, ui: &mut Ui) {
+        let width = if ui.max_rect().width() < 1000.0 {
+            36.0
+        } else {
+            60.0
+        };
+        meter(ui, "in", self.input, width);
+        meter(ui, "out", self.output, width);
+    }
+}
+
+/// A meter: bar from −60 to 0 dB of full scale, and the figure.
+fn meter(ui: &mut Ui, name: &str, level: f32, width: f32) {
+    let ink = ink(ui.visuals());
+    let db = 20.0 * level.max(1e-9).log10();
+    let text = match db {
+        db if db < -RANGE => "quiet".to_owned(),
+        db if db >= -0.05 => "over".to_owned(),
+        db => format!("{} dB", fixed(f64::from(db), 0)),
+    };
+    ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.x = 4.0;
+        ui.label(name);
+        let (rect, response) = ui.allocate_exact_size(vec2(width, 12.0), Sense::hover());
+        bar(ui, rect, db, ink);
+        let said = format!("{name}put level {text}");
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Meter, true, &said));
+        // The figure keeps its width, so that nothing beside it moves.
+        let (rect, _) = ui.allocate_exact_size(vec2(46.0, 14.0), Sense::hover());
+        let font = egui::FontId::proportional(13.0);
+        let at = rect.left_center();
+        ui.painter()
+            .text(at, egui::Align2::LEFT_CENTER, text, font, ink.ink);
+    });
+}
+
+fn bar(ui: &Ui, rect: egui::Rect, db: f32, ink: Ink) {
+    let painter = ui.painter();
+    painter.rect(
+        rect,
+        0.0,
+        ink.field,
+        Stroke::new(1.0, ink.weak),
+        egui::StrokeKind::Inside,
+    );
+    let share = ((db + RANGE) / RANGE).clamp(0.0, 1.0);
+    let mut filled = rect.shrink(2.0);
+    filled.max.x = filled.min.x + filled.width() * share;
+    painter.rect_filled(filled, 0.0, ink.ink);
+}
+
+/// The loudness match in words.
+pub fn matched(edit: &dyn Edit, on: bool) -> String {
+    let meters = edit.meters();
+    if !on {
+        let (a, p) = (
+            meters.as_found_lufs.load(Relaxed),
+            meters.proposed_lufs.load(Relaxed),
+        );
+        return if a > -70.0 && p > -70.0 {
+            format!("off (proposed is {} LU)", signed_db(f64::from(p - a)))
+        } else {
+            "off".into()
+        };
+    }
+    format!("{} dB", signed_db(f64::from(meters.match_db.load(Relaxed))))
+}
+
+/// The line of the headrooms, of the side that is heard.
+pub fn headroom(ui: &mut Ui, levels: &Levels, edit: &dyn Edit, known: &Known) {
+    ui.horizontal_wrapped(|ui| {
+        heading(ui, "HEADROOM");
+        let volts = levels.volts();
+        let Some(slow) = &known.headroom else {
+            ui.label("being computed…");
+            return;
+        };
+        let as_found = edit.global(Global::Heard) < 0.5;
+        let (side, stages) = if as_found {
+            ("as found", &slow.what.as_found)
+        } else {
+            ("proposed", &slow.what.proposed)
+        };
+        let note = if slow.stale { ", of before" } else { "" };
+        ui.label(match volts {
+            Some(volts) => format!("{side}{note}, with {} at the jack:", in_volts(volts)),
+            None => {
+                format!("{side}{note}; nothing is played, so each stage's clip level at the jack:")
+            }
+        });
+        if slow.stale {
+            ui.multiply_opacity(DIMMED);
+        }
+        let first = first_to_clip(stages).map(|first| &first.stage);
+        for stage in stages {
+            one(ui, stage, volts, Some(&stage.stage) == first);
+        }
+    });
+}
+
+fn one(ui: &mut Ui, stage: &StageHeadroom, volts: Option<f64>, first: bool) {
+    let name = &stage.stage;
+    let text = match (stage.clips_at_input_volts, volts) {
+        (None, _) => format!("{name} never clips"),
+        (Some(limit), Some(volts)) => {
+            let left = 20.0 * (limit / volts).log10();
+            if left < 0.0 {
+                format!("{name} clips, {} dB over", fixed(-left, 0))
+            } else {
+                format!("{name} {} dB left", fixed(left, 0))
+            }
+        }
+        (Some(limit), None) => format!("{name} {}", in_volts(limit)),
+    };
+    let why = stage.how.map_or_else(
+        || "It does not clip at any level that was tried.".to_owned(),
+        |how| format!("{}: {}.", stage.valve, how.in_words()),
+    );
+    let label = if first {
+        RichText::new(format!("{text} (clips first)"))
+            .strong()
+            .underline()
+    } else {
+        RichText::new(text)
+    };
+    ui.label("·");
+    ui.label(label).on_hover_text(why);
+}
+
+/// Volts or millivolts at the jack, peak.
+fn in_volts(volts: f64) -> String {
+    if volts < 0.9995 {
+        format!("{} mV", significant(1e3 * volts, 2))
+    } else {
+        format!("{} V", significant(volts, 2))
+    }
+}

@@ -1,0 +1,410 @@
+//! The parts list: stage by stage in signal order, as found beside proposed, a mark where they
+//! differ.
+
+use super::hands::Hands;
+use super::history::Side;
+use super::look::{Ink, heading, ink, toggle};
+use super::rows::{Row, sentence, shown};
+use super::value::{self, Value};
+use super::view::View;
+use crate::live::{LiveAmp, SlotKind};
+use egui::{Align2, FontId, Pos2, Rect, Role, Sense, Stroke, Ui, Vec2, pos2, vec2};
+
+/// What the list remembers from frame to frame.
+#[derive(Clone, Debug, Default)]
+pub struct Memory {
+    /// What is searched for.
+    pub search: String,
+    /// Whether only changed parts are shown.
+    pub only_changed: bool,
+    /// Slot of the row under the pointer.
+    pub hovered: Option<usize>,
+    /// The values that are being typed.
+    pub values: value::Memory,
+}
+
+const ROW: f32 = 22.0;
+
+/// Left edges of the columns in a row of some width.
+#[derive(Clone, Copy)]
+struct Columns {
+    designator: f32,
+    role: f32,
+    as_found: f32,
+    proposed: f32,
+    fitted: f32,
+}
+
+impl Columns {
+    fn of(width: f32) -> Columns {
+        let fitted = width - 40.0;
+        let proposed = fitted - 80.0;
+        let as_found = proposed - 82.0;
+        Columns {
+            designator: 20.0,
+            role: 70.0,
+            as_found,
+            proposed,
+            fitted,
+        }
+    }
+}
+
+/// Shows the list.
+pub fn show(ui: &mut Ui, hands: &mut Hands, rows: &[Row], memory: &mut Memory, view: &mut View) {
+    head(ui, hands, memory);
+    let columns = Columns::of(ui.available_width() - 10.0);
+    titles(ui, columns);
+    memory.hovered = None;
+    egui::ScrollArea::vertical()
+        .auto_shrink([false, false])
+        .id_salt("parts")
+        .show(ui, |ui| {
+            ui.spacing_mut().item_spacing.y = 0.0;
+            list(ui, hands, rows, memory, view);
+        });
+}
+
+fn head(ui: &mut Ui, hands: &mut Hands, memory: &mut Memory) {
+    let changed = hands.changed_parts();
+    ui.horizontal(|ui| {
+        heading(ui, "PARTS");
+        let label = ui.label("find");
+        ui.add(
+            egui::TextEdit::singleline(&mut memory.search)
+                .id(egui::Id::unique("find a part"))
+                .desired_width(110.0),
+        )
+        .labelled_by(label.id)
+        .on_hover_text("A designator, a role, a stage or a value: C3, coupling, 22n.");
+        if !memory.search.is_empty() && ui.button("show all").clicked() {
+            memory.search.clear();
+        }
+        let count = format!("changed: {}", changed.len());
+        toggle(ui, &mut memory.only_changed, &count)
+            .on_hover_text("Show only the parts that are proposed otherwise than found.");
+    });
+    ui.horizontal(|ui| {
+        let any = !changed.is_empty();
+        let revert = egui::Button::new("Revert all to as found");
+        if ui
+            .add_enabled(any, revert)
+            .on_hover_text(
+                "Every part back to what the amp has now. The controls stay. Can be undone.",
+            )
+            .clicked()
+        {
+            hands.revert_all();
+        }
+        let adopt = egui::Button::new("Copy proposed to as found");
+        if ui
+            .add_enabled(any, adopt)
+            .on_hover_text(
+                "The changes are in the amp now: they become what is as found. Can be undone.",
+            )
+            .clicked()
+        {
+            hands.adopt(&changed);
+        }
+    });
+}
+
+fn titles(ui: &mut Ui, columns: Columns) {
+    let ink = ink(ui.visuals());
+    let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), 16.0), Sense::hover());
+    let painter = ui.painter_at(rect);
+    let y = rect.center().y;
+    let write = |x: f32, align: Align2, text: &str| {
+        let font = FontId::proportional(12.0);
+        painter.text(pos2(rect.left() + x, y), align, text, font, ink.weak);
+    };
+    write(columns.designator, Align2::LEFT_CENTER, "part");
+    write(columns.role, Align2::LEFT_CENTER, "what it does");
+    write(columns.as_found + 61.0, Align2::RIGHT_CENTER, "as found");
+    write(columns.proposed + 73.0, Align2::RIGHT_CENTER, "proposed");
+    write(columns.fitted + 38.0, Align2::RIGHT_CENTER, "fitted");
+    painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, ink.line));
+}
+
+fn list(ui: &mut Ui, hands: &mut Hands, rows: &[Row], memory: &mut Memory, view: &mut View) {
+    let mut stage = None;
+    let mut any = false;
+    for row in rows {
+        let amp = hands.amp;
+        let both = [Side::AsFound, Side::Proposed]
+            .map(|side| shown(amp, row, |slot| hands.value(slot, side)));
+        let changed = row.slots().any(|slot| hands.differs(slot));
+        let found = row.matches(&memory.search, &[&both[0], &both[1]]);
+        if !found || (memory.only_changed && !changed) {
+            continue;
+        }
+        any = true;
+        if stage != Some(&row.stage) {
+            stage = Some(&row.stage);
+            stage_line(ui, &row.stage);
+        }
+        one(ui, hands, row, &both, changed, memory, view);
+    }
+    if !any {
+        ui.add_space(8.0);
+        let why = if memory.search.is_empty() {
+            "No part is proposed otherwise than found."
+        } else {
+            "No part is called that, does that or has that value."
+        };
+        ui.label(why);
+    }
+}
+
+fn stage_line(ui: &mut Ui, stage: &str) {
+    let text = if stage.is_empty() {
+        "Other parts"
+    } else {
+        stage
+    };
+    ui.add_space(5.0);
+    let ink = ink(ui.visuals());
+    let response =
+        ui.add(egui::Label::new(egui::RichText::new(text).strong().size(14.0)).selectable(false));
+    let line = response.rect.right() + 8.0..=ui.max_rect().right();
+    ui.painter()
+        .hline(line, response.rect.center().y, Stroke::new(1.0, ink.line));
+}
+
+fn one(
+    ui: &mut Ui,
+    hands: &mut Hands,
+    row: &Row,
+    both: &[String; 2],
+    changed: bool,
+    memory: &mut Memory,
+    view: &mut View,
+) {
+    let amp = hands.amp;
+    let id = &amp.slots()[row.slot()].id;
+    let size = vec2(ui.available_width(), ROW);
+    let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
+    let response = ui.interact(rect, egui::Id::unique(("row", id)), Sense::click());
+    let chosen = view.selected.as_ref() == Some(id);
+    let said = sentence(
+        amp,
+        row,
+        |slot| hands.value(slot, Side::AsFound),
+        |slot| hands.value(slot, Side::Proposed),
+        changed,
+    );
+    response.widget_info(|| egui::WidgetInfo::selected(Role::ListBoxOption, true, chosen, &said));
+    if response.clicked() {
+        view.selected = (!chosen).then(|| id.clone());
+    }
+    if ui.rect_contains_pointer(rect) {
+        memory.hovered = Some(row.slot());
+    }
+    if !ui.is_rect_visible(rect) && !response.has_focus() && !memory.values.typing() {
+        // Rows out of sight keep their place, their fields and their names.
+        cells(ui, hands, row, both, changed, rect, memory);
+        return;
+    }
+    let ink = ink(ui.visuals());
+    background(ui, rect, &ink, chosen, changed, response.has_focus());
+    let columns = Columns::of(rect.width());
+    let painter = ui.painter_at(rect);
+    let y = rect.center().y;
+    let at = |x: f32| pos2(rect.left() + x, y);
+    if changed {
+        mark(&painter, at(10.0), ink.proposed);
+        let font = FontId::monospace(13.0);
+        painter.text(
+            at(columns.proposed - 9.0),
+            Align2::CENTER_CENTER,
+            "→",
+            font,
+            ink.ink,
+        );
+    }
+    let font = FontId::monospace(13.0);
+    painter.text(
+        at(columns.designator),
+        Align2::LEFT_CENTER,
+        &row.designator,
+        font,
+        ink.ink,
+    );
+    let role = Rect::from_min_max(
+        pos2(rect.left() + columns.role, rect.top()),
+        pos2(rect.left() + columns.as_found - 2.0, rect.bottom()),
+    );
+    truncated(ui, role, &row.role, ink);
+    if let Some(slot) = cells(ui, hands, row, both, changed, rect, memory) {
+        view.selected = Some(hands.amp.slots()[slot].id.clone());
+    }
+}
+
+fn background(ui: &Ui, rect: Rect, ink: &Ink, chosen: bool, changed: bool, focused: bool) {
+    let painter = ui.painter();
+    if chosen {
+        painter.rect_filled(rect, 0.0, ink.chosen);
+        let edge = Rect::from_min_size(rect.min, Vec2::new(3.0, rect.height()));
+        painter.rect_filled(edge, 0.0, ink.ink);
+    } else if changed {
+        painter.rect_filled(rect, 0.0, ink.changed);
+    }
+    if focused {
+        let stroke = Stroke::new(1.5, ink.ink);
+        painter.rect_stroke(rect, 0.0, stroke, egui::StrokeKind::Inside);
+    }
+}
+
+/// The mark of a changed row: a filled lozenge.
+fn mark(painter: &egui::Painter, centre: Pos2, colour: egui::Color32) {
+    let r = 5.0;
+    let points = [vec2(0.0, -r), vec2(r, 0.0), vec2(0.0, r), vec2(-r, 0.0)];
+    let points = points.map(|way| centre + way).to_vec();
+    painter.add(egui::Shape::convex_polygon(points, colour, Stroke::NONE));
+}
+
+fn truncated(ui: &Ui, rect: Rect, text: &str, ink: Ink) {
+    let mut job = egui::text::LayoutJob::simple_singleline(
+        text.to_owned(),
+        FontId::proportional(13.5),
+        ink.ink,
+    );
+    job.wrap = egui::text::TextWrapping::truncate_at_width(rect.width());
+    let galley = ui.painter().layout_job(job);
+    let y = rect.center().y - 0.5 * galley.size().y;
+    ui.painter_at(rect)
+        .galley(pos2(rect.left(), y), galley, ink.ink);
+}
+
+/// The fields of a row. Which slot was taken in hand.
+fn cells(
+    ui: &mut Ui,
+    hands: &mut Hands,
+    row: &Row,
+    both: &[String; 2],
+    changed: bool,
+    rect: Rect,
+    memory: &mut Memory,
+) -> Option<usize> {
+    let amp = hands.amp;
+    let columns = Columns::of(rect.width());
+    let cell = |x: f32, width: f32| {
+        let at = pos2(rect.left() + x, rect.top() + 1.0);
+        Rect::from_min_size(at, vec2(width, rect.height() - 2.0))
+    };
+    let name = format!("{} {}", row.designator, row.role);
+    let mut taken = None;
+    if let Some(slot) = row.value {
+        let fields = [
+            (
+                Side::AsFound,
+                cell(columns.as_found, 66.0),
+                &both[0],
+                "as found",
+            ),
+            (
+                Side::Proposed,
+                cell(columns.proposed, 78.0),
+                &both[1],
+                "proposed",
+            ),
+        ];
+        for (side, rect, text, word) in fields {
+            let name = format!("{}, {word}", name.trim());
+            let used = match &amp.slots()[slot].kind {
+                SlotKind::Choice { names } => {
+                    choice(ui, rect, hands, slot, side, names, text, &name)
+                }
+                _ => {
+                    let value = Value {
+                        slot,
+                        side,
+                        text,
+                        name: &name,
+                        changed,
+                    };
+                    let response = value.show(ui, rect, hands, &mut memory.values);
+                    response.clicked() || response.drag_started()
+                }
+            };
+            if used {
+                taken = Some(row.slot());
+            }
+        }
+    } else {
+        let font = FontId::monospace(13.0);
+        let ink = ink(ui.visuals());
+        for (x, text) in [
+            (columns.as_found + 61.0, &both[0]),
+            (columns.proposed + 73.0, &both[1]),
+        ] {
+            let at = pos2(rect.left() + x, rect.center().y);
+            ui.painter_at(rect)
+                .text(at, Align2::RIGHT_CENTER, text, font.clone(), ink.ink);
+        }
+    }
+    if let Some(slot) = row.fitted {
+        let mut fitted = hands.value(slot, Side::Proposed) > 0.5;
+        let tick = egui::Checkbox::without_text(&mut fitted);
+        let response = ui
+            .put(cell(columns.fitted + 12.0, 20.0), tick)
+            .accessible_name(format!("{}, fitted", name.trim()))
+            .on_hover_text("Whether the part is in the amp as proposed.");
+        if response.changed() {
+            hands.set(slot, Side::Proposed, f64::from(u8::from(fitted)));
+            taken = Some(row.slot());
+        }
+    }
+    taken
+}
+
+/// A type that can be chosen. Whether it was.
+#[expect(
+    clippy::too_many_arguments,
+    reason = "one caller, each is another thing"
+)]
+fn choice(
+    ui: &mut Ui,
+    rect: Rect,
+    hands: &mut Hands,
+    slot: usize,
+    side: Side,
+    names: &[String],
+    text: &str,
+    name: &str,
+) -> bool {
+    let now = hands.value(slot, side);
+    let mut taken = None;
+    let builder = egui::UiBuilder::new()
+        .max_rect(rect)
+        .id_salt(("type", slot, side));
+    ui.scope_builder(builder, |ui| {
+        ui.spacing_mut().button_padding = vec2(3.0, 0.0);
+        ui.spacing_mut().interact_size.y = rect.height();
+        ui.spacing_mut().icon_width = 10.0;
+        let response = egui::ComboBox::from_id_salt(("type", slot, side))
+            .selected_text(egui::RichText::new(text).monospace().size(12.0))
+            .width(rect.width())
+            .truncate()
+            .show_ui(ui, |ui| {
+                for (index, name) in names.iter().enumerate() {
+                    let chosen = (now - index as f64).abs() < 0.5;
+                    if ui.selectable_label(chosen, name).clicked() {
+                        taken = Some(index);
+                    }
+                }
+            })
+            .response;
+        response.accessible_name(name);
+    });
+    if let Some(index) = taken {
+        hands.set(slot, side, index as f64);
+    }
+    taken.is_some()
+}
+
+/// The row that is looked at: under the pointer, else selected.
+pub fn looked_at(amp: &LiveAmp, memory: &Memory, view: &View) -> Option<usize> {
+    let selected = view.selected.as_ref().and_then(|id| amp.find(id));
+    memory.hovered.or(selected)
+}

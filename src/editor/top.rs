@@ -1,0 +1,136 @@
+//! The top bar: what is heard, loudness match, meters, undo and redo, bypass, files, settings; and
+//! the player, where there is no host.
+
+use super::edit::{Global, Player};
+use super::hands::Hands;
+use super::levels::{Levels, matched};
+use super::look::{heading, toggle};
+use super::view::View;
+use egui::{Button, Ui};
+
+/// What can be heard, by its number, with what it is.
+const HEARD: [(&str, &str); 3] = [
+    ("as found", "The amp as it is now."),
+    ("proposed", "The amp with the changed parts."),
+    ("pair", "As found on the left, proposed on the right."),
+];
+
+/// Shows the bar. Whether settings are asked for stands in `settings`.
+pub fn show(ui: &mut Ui, hands: &mut Hands, levels: &Levels, view: &mut View, settings: &mut bool) {
+    let edit = hands.edit;
+    ui.horizontal_wrapped(|ui| {
+        ui.spacing_mut().item_spacing.x = 6.0;
+        ui.strong("heard:");
+        let now = edit.global(Global::Heard).round() as usize;
+        for (index, (name, about)) in HEARD.iter().enumerate() {
+            let response = ui.radio(now == index, *name).on_hover_text(*about);
+            let response = response.accessible_name(format!("heard: {name}"));
+            if response.clicked() {
+                edit.set_global(Global::Heard, index as f64);
+            }
+        }
+        ui.separator();
+        let mut on = edit.global(Global::Match) > 0.5;
+        let text = format!("match {}", matched(edit, on));
+        if ui
+            .checkbox(&mut on, text)
+            .on_hover_text(
+                "Plays both equally loud, so that the louder one does not win by being louder.",
+            )
+            .changed()
+        {
+            edit.set_global(Global::Match, f64::from(u8::from(on)));
+        }
+        ui.separator();
+        levels.show(ui);
+        ui.separator();
+        let history = &hands.memory.history;
+        let (back, forth) = (history.undoable() > 0, history.redoable() > 0);
+        if ui
+            .add_enabled(back, Button::new("Undo"))
+            .on_hover_text("Ctrl+Z")
+            .clicked()
+        {
+            hands.undo();
+        }
+        if ui
+            .add_enabled(forth, Button::new("Redo"))
+            .on_hover_text("Ctrl+Shift+Z or Ctrl+Y")
+            .clicked()
+        {
+            hands.redo();
+        }
+        let mut bypassed = edit.global(Global::Bypass) > 0.5;
+        if ui
+            .checkbox(&mut bypassed, "bypass")
+            .on_hover_text("Lets the input through untouched.")
+            .changed()
+        {
+            edit.set_global(Global::Bypass, f64::from(u8::from(bypassed)));
+        }
+        ui.separator();
+        toggle(ui, &mut view.files_open, "Files")
+            .on_hover_text("Open an amp, open and save proposals.");
+        toggle(ui, settings, "Settings");
+    });
+}
+
+/// The player, in a line of its own.
+pub fn player(ui: &mut Ui, player: &dyn Player, path: &mut String, fault: &mut Option<String>) {
+    ui.horizontal_wrapped(|ui| {
+        heading(ui, "PLAYER");
+        let playing = player.playing();
+        if ui.button(if playing { "Stop" } else { "Play" }).clicked() {
+            player.play(!playing);
+        }
+        ui.label(player.source());
+        if ui
+            .button("Built-in phrase")
+            .on_hover_text("A guitar phrase that comes with the program.")
+            .clicked()
+        {
+            *fault = player.open(None).err();
+        }
+        let label = ui.label("WAV file");
+        let field = egui::TextEdit::singleline(path)
+            .id(egui::Id::unique("recording"))
+            .desired_width(150.0)
+            .hint_text("path of a recording");
+        let response = ui.add(field).labelled_by(label.id);
+        let enter = response.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
+        let open = ui.add_enabled(!path.trim().is_empty(), Button::new("Open recording"));
+        if open.clicked() || (enter && !path.trim().is_empty()) {
+            *fault = player.open(Some(std::path::Path::new(path.trim()))).err();
+        }
+        let mut live = player.live_input();
+        if ui
+            .checkbox(&mut live, "live input")
+            .on_hover_text("Lets the guitar at the interface's input in.")
+            .changed()
+        {
+            player.set_live_input(live);
+        }
+        ui.label(player.device());
+        if let Some(fault) = fault {
+            ui.strong(fault.as_str());
+        }
+    });
+}
+
+/// The keys that work everywhere.
+pub fn keys(ui: &Ui, hands: &mut Hands) {
+    // A field that is being typed in has its own undo.
+    if ui.ctx().text_edit_focused() {
+        return;
+    }
+    use egui::{Key, KeyboardShortcut, Modifiers};
+    let pressed = |modifiers, key| {
+        ui.input_mut(|i| i.consume_shortcut(&KeyboardShortcut::new(modifiers, key)))
+    };
+    if pressed(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z) || pressed(Modifiers::COMMAND, Key::Y)
+    {
+        hands.redo();
+    } else if pressed(Modifiers::COMMAND, Key::Z) {
+        hands.undo();
+    }
+}

@@ -1,0 +1,111 @@
+//! What the window remembers with the project: node, sizes, theme, zoom, recent files, and the
+//! proposals that were on the bench when another circuit came.
+
+use serde::{Deserialize, Serialize};
+
+/// Longest list of recent files, and of kept proposals.
+const MOST_REMEMBERED: usize = 8;
+
+/// A proposal that was being worked on when another circuit was opened.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+pub struct Kept {
+    /// The amp that it is for.
+    pub amp: String,
+    /// The proposal file.
+    pub text: String,
+}
+
+/// The window's memory. Whatever is missing from a stored text is as in a new window.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct View {
+    /// Dark theme.
+    pub dark: bool,
+    /// Scale of everything, 1 to 2.
+    pub zoom: f32,
+    /// Node that the curve is measured at; the loudspeaker if none.
+    pub node: Option<String>,
+    /// Id of the slot that is selected.
+    pub selected: Option<String>,
+    /// Whether the files lie over the right column.
+    pub files_open: bool,
+    /// What stands in the path field.
+    pub path: String,
+    /// What stands in the field of the proposal's path.
+    pub proposal_path: String,
+    /// Files opened, the latest first.
+    pub recent: Vec<String>,
+    /// Proposals that another circuit displaced, the latest first.
+    pub kept: Vec<Kept>,
+}
+
+impl Default for View {
+    fn default() -> Self {
+        View {
+            dark: false,
+            zoom: 1.0,
+            node: None,
+            selected: None,
+            files_open: false,
+            path: String::new(),
+            proposal_path: String::new(),
+            recent: Vec::new(),
+            kept: Vec::new(),
+        }
+    }
+}
+
+impl View {
+    /// Reads a stored text; a new window's view if it is none of ours.
+    pub fn read(text: &str) -> View {
+        let mut view: View = serde_json::from_str(text).unwrap_or_default();
+        view.zoom = if view.zoom.is_finite() {
+            view.zoom.clamp(1.0, 2.0)
+        } else {
+            1.0
+        };
+        view.recent.truncate(MOST_REMEMBERED);
+        view.kept.truncate(MOST_REMEMBERED);
+        view
+    }
+
+    /// The text to store.
+    pub fn text(&self) -> String {
+        serde_json::to_string(self).unwrap_or_default()
+    }
+
+    /// Puts a file at the head of the recent ones.
+    pub fn remember(&mut self, path: String) {
+        self.recent.retain(|other| *other != path);
+        self.recent.insert(0, path);
+        self.recent.truncate(MOST_REMEMBERED);
+    }
+
+    /// Keeps a proposal that is about to leave the bench.
+    pub fn keep(&mut self, kept: Kept) {
+        self.kept.retain(|other| *other != kept);
+        self.kept.insert(0, kept);
+        self.kept.truncate(MOST_REMEMBERED);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_view_comes_back_as_it_was_and_nonsense_as_new() {
+        let mut view = View {
+            dark: true,
+            zoom: 1.5,
+            ..View::default()
+        };
+        view.remember("a.toml".into());
+        view.remember("b.toml".into());
+        view.remember("a.toml".into());
+        assert_eq!(view.recent, ["a.toml", "b.toml"]);
+        assert_eq!(View::read(&view.text()), view);
+        assert_eq!(View::read("{"), View::default());
+        assert_eq!(View::read(r#"{"zoom": 900}"#).zoom, 2.0);
+    }
+}

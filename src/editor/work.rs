@@ -1,0 +1,193 @@
+//! The work behind the pictures: a request with two sets of numbers in, reports out. Quick work
+//! follows a dragged value within a frame; slow work plays.
+
+use crate::analysis::at_rest::{AtRest, Both, Side};
+use crate::analysis::headroom::{StageHeadroom, stage_headroom};
+use crate::analysis::part_effect::{PartEffect, part_effect};
+use crate::analysis::phrase::phrase;
+use crate::analysis::response::{Path, axis, curve_of};
+use crate::analysis::valve_chart::{ValveChart, valve_chart};
+use crate::analysis::valves_playing::valves_playing;
+use crate::analysis::verdict::{NoVerdict, Sound, Verdict, compare};
+use crate::analysis::voltages::{VoltageChart, chart};
+use crate::circuit::{Circuit, NodeId};
+use crate::live::LiveAmp;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+/// What is to be computed.
+#[derive(Clone, Debug)]
+pub struct Request {
+    /// The amp.
+    pub amp: Arc<LiveAmp>,
+    /// Its numbers as found, one a slot, the player's controls as they stand.
+    pub as_found: Vec<f64>,
+    /// As proposed.
+    pub proposed: Vec<f64>,
+    /// Node of the curve; the loudspeaker if none.
+    pub node: Option<NodeId>,
+    /// Slot of the part that is looked at.
+    pub slot: Option<usize>,
+}
+
+impl Request {
+    /// Whether it asks for the same.
+    pub fn same(&self, other: &Request) -> bool {
+        self.same_curve(other) && self.slot == other.slot
+    }
+
+    /// Whether it asks for the same but for the part that is looked at.
+    pub fn same_curve(&self, other: &Request) -> bool {
+        self.same_values(other) && self.node == other.node
+    }
+
+    /// Whether it is about the same amp with the same values.
+    pub fn same_values(&self, other: &Request) -> bool {
+        Arc::ptr_eq(&self.amp, &other.amp)
+            && self.as_found == other.as_found
+            && self.proposed == other.proposed
+    }
+
+    fn path(&self) -> Path {
+        Path {
+            from: None,
+            to: self.node,
+        }
+    }
+
+    fn at_rest(&self) -> Result<AtRest, String> {
+        let circuits = self.circuits()?;
+        AtRest::new(&circuits.as_found, Some(&circuits.proposed)).map_err(|fault| fault.to_string())
+    }
+
+    fn circuits(&self) -> Result<Both<Circuit>, String> {
+        let of = |values: &[f64]| {
+            self.amp.circuit_with(values).map_err(|faults| {
+                let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
+                lines.join(" ")
+            })
+        };
+        Ok(Both {
+            as_found: of(&self.as_found)?,
+            proposed: of(&self.proposed)?,
+        })
+    }
+}
+
+/// What follows a dragged value.
+#[derive(Clone, Debug)]
+pub struct Quick {
+    /// What it answers.
+    pub request: Request,
+    /// Frequencies, Hz.
+    pub hz: Vec<f64>,
+    /// Gain to the node, dB, a value a frequency.
+    pub db: Both<Vec<f64>>,
+    /// Voltages and valves at rest.
+    pub charts: Both<VoltageChart>,
+    /// How long it took.
+    pub took: Duration,
+}
+
+/// What takes seconds, a piece at a time.
+#[derive(Clone, Debug)]
+pub enum Piece {
+    /// The valves at rest and while the phrase plays, and the supplies.
+    Valves(ValveChart),
+    /// The levels at which the stages clip.
+    Headroom(Both<Vec<StageHeadroom>>),
+    /// The verdict on the phrase.
+    Verdict(Box<Verdict>),
+}
+
+/// Rate at which the phrase is played, Hz.
+const PHRASE_RATE: u32 = 48_000;
+
+/// Peak volts at the loudspeaker that make full scale; it only places the loudness readings, whose
+/// difference is what is shown.
+const FULL_SCALE_VOLTS: f64 = 20.0;
+
+/// Shares of the slow work that valves and headroom take, for the progress.
+const VALVES: f64 = 0.3;
+const HEADROOM: f64 = 0.1;
+
+/// Does the quick work.
+///
+/// # Errors
+/// A sentence when the circuit has no solution.
+pub fn quick(request: &Request) -> Result<Quick, String> {
+    let start = Instant::now();
+    let rest = request.at_rest()?;
+    let sides = rest.both().expect("two circuits were given");
+    let path = request.path();
+    let curve = |side: &&Side| curve_of(&rest.network, side, path).db;
+    Ok(Quick {
+        hz: axis(),
+        db: sides.map(curve),
+        charts: sides.map(|side| chart(&rest.network, side)),
+        request: request.clone(),
+        took: start.elapsed(),
+    })
+}
+
+/// What the part that is looked at does.
+///
+/// # Errors
+/// A sentence when the circuit has no solution.
+pub fn effect(request: &Request, slot: usize) -> Result<PartEffect, String> {
+    let rest = request.at_rest()?;
+    let parts = &request.amp.slots()[slot].parts;
+    let part = *parts.first().ok_or("This part is not known.")?;
+    Ok(part_effect(&rest, part, request.path()))
+}
+
+/// Does the slow work, what is soonest done first. `publish` takes each piece; `progress` is told
+/// the share that is done and may unwind to give up.
+///
+/// # Errors
+/// A sentence when there is no verdict.
+pub fn slow(
+    request: &Request,
+    publish: &mut dyn FnMut(Piece),
+    progress: &mut dyn FnMut(f64),
+) -> Result<(), String> {
+    let rest = request.at_rest()?;
+    let played = phrase(PHRASE_RATE);
+    let playing = valves_playing(&rest, &played, PHRASE_RATE, &mut |share| {
+        progress(VALVES * share);
+        true
+    });
+    publish(Piece::Valves(valve_chart(&rest, playing.as_ref())));
+    let sides = rest.both().expect("two circuits were given");
+    let mut done = VALVES;
+    let mut stages = |side: &Side| {
+        let levels = stage_headroom(&rest.network, side, &mut |share| {
+            progress(done + 0.5 * HEADROOM * share);
+            true
+        });
+        done += 0.5 * HEADROOM;
+        levels.unwrap_or_default()
+    };
+    let (as_found, proposed) = (stages(sides.as_found), stages(sides.proposed));
+    publish(Piece::Headroom(Both { as_found, proposed }));
+    let sound = Sound {
+        name: "the built-in guitar phrase",
+        rate: PHRASE_RATE,
+        channels: &[played],
+        // The phrase is in volts.
+        input_volts: 1.0,
+        output_volts: FULL_SCALE_VOLTS,
+        may_exceed: true,
+    };
+    let circuits = request.circuits()?;
+    let (as_found, proposed) = (&circuits.as_found, &circuits.proposed);
+    let before = VALVES + HEADROOM;
+    let mut told = |share: f64| progress(before + (1.0 - before) * share);
+    let compared =
+        compare(as_found, proposed, "", &sound, &mut told).map_err(|fault| match fault {
+            NoVerdict::NoRest(fault) => fault.to_string(),
+            NoVerdict::NotFinite(_) => "What comes out is not made of numbers.".into(),
+        })?;
+    publish(Piece::Verdict(Box::new(compared.verdict)));
+    Ok(())
+}

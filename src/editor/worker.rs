@@ -1,0 +1,385 @@
+//! Two threads beside the window: one for the quick work, one for the slow. The latest request wins;
+//! slow work that has been overtaken is given up.
+
+use super::work::{Piece, Quick, Request, effect, quick, slow};
+use crate::analysis::at_rest::Both;
+use crate::analysis::headroom::StageHeadroom;
+use crate::analysis::part_effect::PartEffect;
+use crate::analysis::valve_chart::ValveChart;
+use crate::analysis::verdict::Verdict;
+use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
+use std::sync::{Arc, Condvar, Mutex, MutexGuard};
+use std::thread::JoinHandle;
+use std::time::{Duration, Instant};
+
+/// Slow work begins when the values have stood still for so long (own choice: longer than the pause
+/// between two notches of a wheel).
+const STILL: Duration = Duration::from_millis(350);
+
+/// Said when an analysis failed in a way that it does not tell.
+const FAILED: &str = "This could not be computed.";
+
+/// What is to be done, and what was.
+#[derive(Default)]
+struct Board {
+    quick_due: Option<Request>,
+    slow_due: Option<(Request, Instant)>,
+    quick_busy: bool,
+    slow_busy: bool,
+    /// Counts requests of slow work; a running one whose number is old gives up.
+    number: u64,
+    progress: f64,
+    quick: Option<Result<Arc<Quick>, String>>,
+    effect: Option<Arc<Effect>>,
+    valves: Option<Aged<ValveChart>>,
+    headroom: Option<Aged<Both<Vec<StageHeadroom>>>>,
+    verdict: Option<Aged<Result<Verdict, String>>>,
+    slow_took: Option<Duration>,
+    closing: bool,
+}
+
+/// A result and the number of the request that it answers.
+struct Aged<T> {
+    what: Arc<T>,
+    number: u64,
+}
+
+/// What a part does.
+#[derive(Clone, Debug)]
+pub struct Effect {
+    /// Slot of the part.
+    pub slot: usize,
+    /// The report, or why there is none.
+    pub report: Result<PartEffect, String>,
+    request: Request,
+}
+
+/// A result of slow work, and whether the values have changed since.
+#[derive(Clone, Debug)]
+pub struct Slow<T> {
+    /// The result.
+    pub what: Arc<T>,
+    /// Whether it is of before.
+    pub stale: bool,
+}
+
+#[derive(Default)]
+struct Shared {
+    board: Mutex<Board>,
+    changed: Condvar,
+}
+
+impl Shared {
+    fn lock(&self) -> MutexGuard<'_, Board> {
+        // A panic cannot leave the board half written: every change of it is one assignment.
+        self.board
+            .lock()
+            .unwrap_or_else(std::sync::PoisonError::into_inner)
+    }
+}
+
+/// The two threads. Dropping it ends and joins them, since a host may unload the library next.
+pub struct Worker {
+    shared: Arc<Shared>,
+    threads: Vec<JoinHandle<()>>,
+    last: Option<Request>,
+}
+
+/// What is known now.
+#[derive(Clone, Default)]
+pub struct Known {
+    /// The quick work of the last request that was finished.
+    pub quick: Option<Result<Arc<Quick>, String>>,
+    /// What the part that is looked at does, when it is known for the present values.
+    pub effect: Option<Arc<Effect>>,
+    /// The valves while the phrase plays.
+    pub valves: Option<Slow<ValveChart>>,
+    /// The levels at which the stages clip.
+    pub headroom: Option<Slow<Both<Vec<StageHeadroom>>>>,
+    /// The verdict on the phrase.
+    pub verdict: Option<Slow<Result<Verdict, String>>>,
+    /// How long the last slow work took that was done to its end.
+    pub slow_took: Option<Duration>,
+    /// Share of the slow work that is done, while it runs or waits.
+    pub slow_progress: Option<f64>,
+}
+
+fn aged<T>(aged: &Option<Aged<T>>, number: u64) -> Option<Slow<T>> {
+    aged.as_ref().map(|aged| Slow {
+        what: Arc::clone(&aged.what),
+        stale: aged.number != number,
+    })
+}
+
+/// What a thread does.
+type Body = fn(&Shared, &Repaint);
+
+/// Asks for a new frame.
+type Repaint = Arc<dyn Fn() + Send + Sync>;
+
+impl Worker {
+    /// Starts the threads. `repaint` is called whenever something new is known.
+    pub fn new(repaint: impl Fn() + Send + Sync + 'static) -> Worker {
+        let shared = Arc::<Shared>::default();
+        let repaint: Repaint = Arc::new(repaint);
+        let mut threads = Vec::new();
+        let bodies: [(&str, Body); 2] = [
+            ("quick analyses", quick_thread),
+            ("slow analyses", slow_thread),
+        ];
+        for (name, body) in bodies {
+            let (shared, repaint) = (Arc::clone(&shared), Arc::clone(&repaint));
+            let thread = std::thread::Builder::new().name(name.into());
+            // Without a thread there are no pictures, but there is still sound.
+            threads.extend(thread.spawn(move || body(&shared, &repaint)));
+        }
+        Worker {
+            shared,
+            threads,
+            last: None,
+        }
+    }
+
+    /// Asks for work, unless the same was asked for last.
+    pub fn ask(&mut self, request: Request) {
+        if self.last.as_ref().is_some_and(|last| last.same(&request)) {
+            return;
+        }
+        let mut board = self.shared.lock();
+        let anew = self.last.as_ref();
+        if !anew.is_some_and(|last| last.same_values(&request)) {
+            board.number += 1;
+            board.slow_due = Some((request.clone(), Instant::now() + STILL));
+            board.progress = 0.0;
+        }
+        board.quick_due = Some(request.clone());
+        self.shared.changed.notify_all();
+        drop(board);
+        self.last = Some(request);
+    }
+
+    /// What is known now.
+    pub fn known(&self) -> Known {
+        let board = self.shared.lock();
+        let running = board.slow_busy || board.slow_due.is_some();
+        let effect = board.effect.as_ref();
+        let effect = effect.filter(|e| self.last.as_ref().is_some_and(|l| l.same(&e.request)));
+        Known {
+            quick: board.quick.clone(),
+            effect: effect.cloned(),
+            headroom: aged(&board.headroom, board.number),
+            valves: aged(&board.valves, board.number),
+            verdict: aged(&board.verdict, board.number),
+            slow_took: board.slow_took,
+            slow_progress: running.then_some(board.progress),
+        }
+    }
+
+    /// Waits until the quick work is done, or for so long. Whether it is done.
+    pub fn wait_quick(&self, longest: Duration) -> bool {
+        self.wait(longest, |b| b.quick_due.is_none() && !b.quick_busy)
+    }
+
+    /// Waits until all work is done, or for so long. Whether it is done.
+    pub fn wait_all(&self, longest: Duration) -> bool {
+        self.wait(longest, |b| {
+            b.quick_due.is_none() && !b.quick_busy && b.slow_due.is_none() && !b.slow_busy
+        })
+    }
+
+    fn wait(&self, longest: Duration, done: impl Fn(&Board) -> bool) -> bool {
+        let board = self.shared.lock();
+        let waited = self
+            .shared
+            .changed
+            .wait_timeout_while(board, longest, |board| !done(board));
+        waited.is_ok_and(|(board, _)| done(&board))
+    }
+}
+
+impl Drop for Worker {
+    fn drop(&mut self) {
+        let mut board = self.shared.lock();
+        board.closing = true;
+        board.number += 1;
+        drop(board);
+        self.shared.changed.notify_all();
+        for thread in self.threads.drain(..) {
+            let _ = thread.join();
+        }
+    }
+}
+
+fn quick_thread(shared: &Shared, repaint: &Repaint) {
+    let mut last: Option<Request> = None;
+    loop {
+        let mut board = shared.lock();
+        let request = loop {
+            if board.closing {
+                return;
+            }
+            if let Some(request) = board.quick_due.take() {
+                break request;
+            }
+            board = shared
+                .changed
+                .wait(board)
+                .unwrap_or_else(std::sync::PoisonError::into_inner);
+        };
+        board.quick_busy = true;
+        drop(board);
+        if !last.as_ref().is_some_and(|last| last.same_curve(&request)) {
+            let result = guarded(|| quick(&request));
+            shared.lock().quick = Some(result.map(Arc::new));
+            repaint();
+        }
+        // The curve comes first, and what follows it only if no newer one is asked for.
+        if let Some(slot) = request.slot
+            && shared.lock().quick_due.is_none()
+        {
+            let report = guarded(|| effect(&request, slot));
+            let request = request.clone();
+            shared.lock().effect = Some(Arc::new(Effect {
+                slot,
+                report,
+                request,
+            }));
+        }
+        last = Some(request);
+        shared.lock().quick_busy = false;
+        shared.changed.notify_all();
+        repaint();
+    }
+}
+
+/// Does work that may fail in a way that it does not tell.
+fn guarded<T>(work: impl FnOnce() -> Result<T, String>) -> Result<T, String> {
+    catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| Err(FAILED.into()))
+}
+
+/// Carried by the unwinding of slow work that was overtaken.
+struct Overtaken;
+
+fn slow_thread(shared: &Shared, repaint: &Repaint) {
+    loop {
+        let mut board = shared.lock();
+        let request = loop {
+            if board.closing {
+                return;
+            }
+            let now = Instant::now();
+            let ready = !board.quick_busy && board.quick_due.is_none();
+            let wait = match &board.slow_due {
+                Some((_, due)) if *due <= now && ready => {
+                    break board.slow_due.take().expect("just seen").0;
+                }
+                Some((_, due)) if *due > now => *due - now,
+                _ => Duration::from_secs(3600),
+            };
+            board = match shared.changed.wait_timeout(board, wait) {
+                Ok((board, _)) => board,
+                Err(poisoned) => poisoned.into_inner().0,
+            };
+        };
+        board.slow_busy = true;
+        let number = board.number;
+        drop(board);
+        let start = Instant::now();
+        let mut progress = |share: f64| {
+            let mut board = shared.lock();
+            if board.number != number {
+                drop(board);
+                // Unwinds through the analysis without a message; caught below.
+                resume_unwind(Box::new(Overtaken));
+            }
+            if share - board.progress > 0.02 {
+                board.progress = share;
+                drop(board);
+                repaint();
+            }
+        };
+        let mut publish = |piece: Piece| {
+            let mut board = shared.lock();
+            match piece {
+                Piece::Valves(chart) => {
+                    let what = Arc::new(chart);
+                    board.valves = Some(Aged { what, number });
+                }
+                Piece::Headroom(stages) => {
+                    let what = Arc::new(stages);
+                    board.headroom = Some(Aged { what, number });
+                }
+                Piece::Verdict(verdict) => {
+                    let what = Arc::new(Ok(*verdict));
+                    board.verdict = Some(Aged { what, number });
+                }
+            }
+            drop(board);
+            repaint();
+        };
+        let work = AssertUnwindSafe(|| slow(&request, &mut publish, &mut progress));
+        let fault = match catch_unwind(work) {
+            Ok(done) => done.err(),
+            Err(payload) if payload.is::<Overtaken>() => None,
+            Err(_) => Some(FAILED.into()),
+        };
+        let mut board = shared.lock();
+        if let Some(fault) = fault {
+            let what = Arc::new(Err(fault));
+            board.verdict = Some(Aged { what, number });
+        } else if board.number == number {
+            board.slow_took = Some(start.elapsed());
+        }
+        board.slow_busy = false;
+        drop(board);
+        shared.changed.notify_all();
+        repaint();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::built_in_circuits;
+    use crate::device::Catalogue;
+    use crate::live::LiveAmp;
+
+    fn request(value: f64) -> Request {
+        let catalogue = Arc::new(Catalogue::built_in());
+        let text = built_in_circuits()[0].text.as_bytes();
+        let amp = Arc::new(LiveAmp::read(text, None, catalogue).unwrap());
+        let as_found = amp.filed();
+        let mut proposed = as_found.clone();
+        proposed[amp.find("R505").unwrap()] = value;
+        Request {
+            amp,
+            as_found,
+            proposed,
+            node: None,
+            slot: None,
+        }
+    }
+
+    #[test]
+    fn the_latest_request_wins_and_dropping_gives_slow_work_up() {
+        let mut worker = Worker::new(|| {});
+        let first = request(13e3);
+        for value in [13e3, 14e3, 15e3] {
+            let mut next = first.clone();
+            next.proposed[first.amp.find("R505").unwrap()] = value;
+            worker.ask(next);
+        }
+        assert!(worker.wait_quick(Duration::from_secs(60)));
+        let quick = worker.known().quick.unwrap().unwrap();
+        let slot = first.amp.find("R505").unwrap();
+        assert_eq!(quick.request.proposed[slot], 15e3);
+        assert!(quick.charts.proposed.valves.get("V3").unwrap().anode_watts < 10.0);
+        println!("quick work: {:?}", quick.took);
+        // Long enough for the slow work to have begun.
+        std::thread::sleep(STILL * 2);
+        let start = Instant::now();
+        drop(worker);
+        println!("dropping: {:?}", start.elapsed());
+        assert!(start.elapsed() < Duration::from_secs(20));
+    }
+}

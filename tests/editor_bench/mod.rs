@@ -1,0 +1,274 @@
+//! A bench for the window: an amp that makes no sound, a window over it that nobody sees, and the
+//! ways to find and use what stands on it.
+#![allow(dead_code)]
+
+use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable;
+use presolder::circuit::{Diagnostic, built_in_circuit};
+use presolder::device::Catalogue;
+use presolder::editor::Editor;
+use presolder::editor::edit::{Edit, Global, Player};
+use presolder::live::meters::Meters;
+use presolder::live::{LiveAmp, NotLoaded};
+use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
+use std::path::Path;
+use std::rc::Rc;
+use std::sync::Arc;
+use std::sync::atomic::Ordering::Relaxed;
+use std::time::Duration;
+
+/// Longest wait for an analysis; far beyond what it takes.
+const LONGEST: Duration = Duration::from_secs(120);
+
+/// What the window did.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Did {
+    Begin(String),
+    Set(String, f64),
+    End(String),
+}
+
+/// A stand-in for the plugin.
+pub struct FakeEdit {
+    pub amp: RefCell<Arc<LiveAmp>>,
+    pub proposed: RefCell<Vec<f64>>,
+    pub globals: RefCell<HashMap<Global, f64>>,
+    pub meters: Meters,
+    pub view: RefCell<String>,
+    pub notes: RefCell<Vec<String>>,
+    pub did: RefCell<Vec<Did>>,
+    pub heard: RefCell<Vec<f32>>,
+    pub rate: Cell<Option<f64>>,
+    pub player: Option<FakePlayer>,
+}
+
+/// A player that plays nothing.
+#[derive(Default)]
+pub struct FakePlayer {
+    pub playing: Cell<bool>,
+    pub live: Cell<bool>,
+}
+
+impl Player for FakePlayer {
+    fn playing(&self) -> bool {
+        self.playing.get()
+    }
+    fn play(&self, on: bool) {
+        self.playing.set(on);
+    }
+    fn source(&self) -> String {
+        "built-in phrase".into()
+    }
+    fn open(&self, path: Option<&Path>) -> Result<(), String> {
+        match path {
+            None => Ok(()),
+            Some(path) => Err(format!("{} is no WAV file.", path.display())),
+        }
+    }
+    fn live_input(&self) -> bool {
+        self.live.get()
+    }
+    fn set_live_input(&self, on: bool) {
+        self.live.set(on);
+    }
+    fn device(&self) -> String {
+        "48 kHz, 128 samples".into()
+    }
+}
+
+/// Meters before anything was played.
+fn quiet() -> Meters {
+    let meters = Meters::default();
+    meters.as_found_lufs.store(-100.0, Relaxed);
+    meters.proposed_lufs.store(-100.0, Relaxed);
+    meters
+}
+
+fn read(bytes: &[u8], path: Option<&Path>) -> Result<LiveAmp, NotLoaded> {
+    LiveAmp::read(bytes, path, Arc::new(Catalogue::built_in()))
+}
+
+impl FakeEdit {
+    /// The stand-in with a built-in amp.
+    pub fn with(amp: &str) -> FakeEdit {
+        let text = built_in_circuit(amp).unwrap().text;
+        let amp = read(text.as_bytes(), None).unwrap();
+        FakeEdit {
+            proposed: RefCell::new(amp.filed()),
+            amp: RefCell::new(Arc::new(amp)),
+            globals: RefCell::new(HashMap::from([
+                (Global::Heard, 1.0),
+                (Global::InputFullScale, 12.0),
+                (Global::Glide, 30.0),
+                (Global::Steps, 1.0),
+            ])),
+            meters: quiet(),
+            view: RefCell::default(),
+            notes: RefCell::default(),
+            did: RefCell::default(),
+            heard: RefCell::default(),
+            rate: Cell::new(None),
+            player: None,
+        }
+    }
+
+    fn id(&self, slot: usize) -> String {
+        self.amp.borrow().slots()[slot].id.clone()
+    }
+
+    /// A slot's numbers by its id: as found and proposed.
+    pub fn numbers(&self, id: &str) -> (f64, f64) {
+        let amp = self.amp.borrow();
+        let slot = amp.find(id).unwrap();
+        (amp.as_found(slot), self.proposed.borrow()[slot])
+    }
+
+    /// A slot's proposed number by its id.
+    pub fn now(&self, id: &str) -> f64 {
+        self.numbers(id).1
+    }
+
+    /// Proposes a number behind the window's back, as a host's automation does.
+    pub fn propose(&self, id: &str, value: f64) {
+        let slot = self.amp.borrow().find(id).unwrap();
+        self.proposed.borrow_mut()[slot] = value;
+    }
+}
+
+impl Edit for FakeEdit {
+    fn amp(&self) -> Arc<LiveAmp> {
+        Arc::clone(&self.amp.borrow())
+    }
+    fn proposed(&self, slot: usize) -> f64 {
+        self.proposed.borrow()[slot]
+    }
+    fn begin(&self, slot: usize) {
+        self.did.borrow_mut().push(Did::Begin(self.id(slot)));
+    }
+    fn set(&self, slot: usize, value: f64) {
+        self.did.borrow_mut().push(Did::Set(self.id(slot), value));
+        self.proposed.borrow_mut()[slot] = value;
+    }
+    fn end(&self, slot: usize) {
+        self.did.borrow_mut().push(Did::End(self.id(slot)));
+    }
+    fn set_as_found(&self, slot: usize, value: f64) {
+        self.amp.borrow().set_as_found(slot, value);
+    }
+    fn global(&self, global: Global) -> f64 {
+        self.globals.borrow().get(&global).copied().unwrap_or(0.0)
+    }
+    fn set_global(&self, global: Global, value: f64) {
+        self.globals.borrow_mut().insert(global, value);
+    }
+    fn meters(&self) -> &Meters {
+        &self.meters
+    }
+    fn rate(&self) -> Option<f64> {
+        self.rate.get()
+    }
+    fn take_heard(&self, heard: &mut Vec<f32>) {
+        heard.append(&mut self.heard.borrow_mut());
+    }
+    fn load(&self, bytes: &[u8], path: Option<&Path>) -> Result<(), Vec<Diagnostic>> {
+        let amp = read(bytes, path).map_err(|fault| match fault {
+            NotLoaded::Faulty(faults) => faults,
+            NotLoaded::NoRest(message) => panic!("{message}"),
+        })?;
+        *self.proposed.borrow_mut() = amp.filed();
+        *self.amp.borrow_mut() = Arc::new(amp);
+        Ok(())
+    }
+    fn may_load(&self) -> Result<(), &'static str> {
+        Ok(())
+    }
+    fn view(&self) -> String {
+        self.view.borrow().clone()
+    }
+    fn set_view(&self, view: String) {
+        *self.view.borrow_mut() = view;
+    }
+    fn notes(&self) -> Vec<String> {
+        self.notes.borrow().clone()
+    }
+    fn dismiss_notes(&self) {
+        self.notes.borrow_mut().clear();
+    }
+    fn player(&self) -> Option<&dyn Player> {
+        self.player.as_ref().map(|player| player as &dyn Player)
+    }
+}
+
+/// The window over the stand-in.
+pub struct Bench {
+    pub edit: Rc<FakeEdit>,
+    pub harness: Harness<'static, Editor>,
+}
+
+/// A window of a usual size.
+pub fn bench(amp: &str) -> Bench {
+    bench_of(FakeEdit::with(amp), [1280.0, 800.0], 1.0)
+}
+
+/// A window of some size in points, drawn with so many pixels a point.
+pub fn bench_of(edit: FakeEdit, size: [f32; 2], pixels: f32) -> Bench {
+    let edit = Rc::new(edit);
+    let used = Rc::clone(&edit);
+    let mut harness = Harness::builder()
+        .with_size(size)
+        .with_pixels_per_point(pixels)
+        .with_max_steps(40)
+        .with_step_dt(1.0 / 30.0)
+        .build_ui_state(
+            move |ui, editor: &mut Editor| editor.ui(ui, &*used),
+            Editor::new(),
+        );
+    harness.run_steps(3);
+    let mut bench = Bench { edit, harness };
+    bench.settle();
+    bench
+}
+
+impl Bench {
+    /// Lets the quick analyses finish and draws them.
+    pub fn settle(&mut self) {
+        self.harness.run_steps(2);
+        assert!(self.harness.state().wait_quick(LONGEST));
+        self.harness.run_steps(3);
+    }
+
+    /// Lets all analyses finish and draws them.
+    pub fn settle_all(&mut self) {
+        self.harness.run_steps(2);
+        assert!(self.harness.state().wait_all(LONGEST));
+        self.harness.run_steps(3);
+    }
+
+    /// Clicks what has this name.
+    pub fn click(&mut self, name: &str) {
+        self.harness.get_by_label(name).click();
+        self.harness.run_steps(2);
+    }
+
+    /// Whether something with this in its name or text is shown.
+    pub fn shows(&self, text: &str) -> bool {
+        self.harness
+            .query_all_by_label_contains(text)
+            .next()
+            .is_some()
+    }
+
+    /// The place of what has this name.
+    pub fn place(&self, name: &str) -> egui::Rect {
+        self.harness.get_by_label(name).rect()
+    }
+
+    /// Types into what has the keyboard, and a key after it.
+    pub fn type_and(&mut self, text: &str, key: egui::Key) {
+        self.harness.event(egui::Event::Text(text.into()));
+        self.harness.run_steps(3);
+        self.harness.key_press(key);
+        self.harness.run_steps(3);
+    }
+}
