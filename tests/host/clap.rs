@@ -2,6 +2,7 @@
 //! plays through it. Panics where the plugin refuses what it must not refuse.
 
 use clack_extensions::audio_ports_config::{AudioPortsConfigBuffer, PluginAudioPortsConfig};
+use clack_extensions::gui::{GuiApiType, GuiConfiguration, PluginGui, Window};
 use clack_extensions::latency::PluginLatency;
 use clack_extensions::params::{ParamInfoBuffer, ParamInfoFlags, PluginParams};
 use clack_extensions::state::PluginState;
@@ -213,6 +214,32 @@ impl Instance {
         }
         self.outputs = outputs as usize;
         chosen.is_some_and(|id| configs.select(&handle, id).is_ok())
+    }
+
+    /// Opens the plugin's window inside one of an X server.
+    pub fn open_window(&mut self, parent: u32) {
+        let handle = self.instance.plugin_handle();
+        let gui: PluginGui = handle.get_extension().expect("a window");
+        let kind = GuiConfiguration {
+            api_type: GuiApiType::X11,
+            is_floating: false,
+        };
+        assert!(gui.is_api_supported(&handle, kind));
+        gui.create(&handle, kind).expect("created");
+        let size = gui.get_size(&handle).expect("a size");
+        assert!(size.width > 100 && size.height > 100, "{size:?}");
+        let parent = Window::from_x11_handle(parent.into());
+        // SAFETY: the caller's window stays until after `close_window`.
+        unsafe { gui.set_parent(&handle, parent) }.expect("it has a parent");
+        // The framework's windows show themselves.
+        let _ = gui.show(&handle);
+    }
+
+    /// Closes it.
+    pub fn close_window(&mut self) {
+        let handle = self.instance.plugin_handle();
+        let gui: PluginGui = handle.get_extension().expect("a window");
+        gui.destroy(&handle);
     }
 
     /// Makes it ready to play; `block` is the longest block.
