@@ -2,8 +2,10 @@
 //! plays through it. Panics where the plugin refuses what it must not refuse.
 
 use clack_extensions::audio_ports_config::{AudioPortsConfigBuffer, PluginAudioPortsConfig};
-use clack_extensions::gui::{GuiApiType, GuiConfiguration, PluginGui, Window};
-use clack_extensions::latency::PluginLatency;
+use clack_extensions::gui::{
+    GuiApiType, GuiConfiguration, GuiSize, HostGui, HostGuiImpl, PluginGui, Window,
+};
+use clack_extensions::latency::{HostLatency, HostLatencyImpl, PluginLatency};
 use clack_extensions::params::{ParamInfoBuffer, ParamInfoFlags, PluginParams};
 use clack_extensions::state::PluginState;
 use clack_host::events::event_types::ParamValueEvent;
@@ -12,23 +14,57 @@ use clack_host::process::StoppedPluginAudioProcessor;
 use clack_host::utils::ClapId;
 use std::ffi::CString;
 use std::sync::OnceLock;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The host's side of things: it is asked for little.
 pub struct Host;
 
 /// What the plugin may call from any thread.
-pub struct Shared;
+#[derive(Default)]
+pub struct Shared {
+    /// The plugin wants to be called on the main thread.
+    wanted: AtomicBool,
+}
+
+/// What the plugin may call from the main thread.
+pub struct Main;
 
 impl SharedHandler<'_> for Shared {
     fn request_restart(&self) {}
     fn request_process(&self) {}
-    fn request_callback(&self) {}
+    fn request_callback(&self) {
+        self.wanted.store(true, Ordering::SeqCst);
+    }
+}
+
+impl MainThreadHandler<'_> for Main {}
+
+impl HostLatencyImpl for Main {
+    fn changed(&self) {}
+}
+
+impl HostGuiImpl for Shared {
+    fn resize_hints_changed(&self) {}
+    fn request_resize(&self, _: GuiSize) -> Result<(), HostError> {
+        Ok(())
+    }
+    fn request_show(&self) -> Result<(), HostError> {
+        Ok(())
+    }
+    fn request_hide(&self) -> Result<(), HostError> {
+        Ok(())
+    }
+    fn closed(&self, _: bool) {}
 }
 
 impl HostHandlers for Host {
     type Shared<'a> = Shared;
-    type MainThread<'a> = ();
+    type MainThread<'a> = Main;
     type AudioProcessor<'a> = ();
+
+    fn declare_extensions(builder: &mut HostExtensions<Self>, _: &Shared) {
+        builder.register::<HostGui>().register::<HostLatency>();
+    }
 }
 
 /// A parameter as the plugin tells of it.
@@ -105,7 +141,8 @@ impl Instance {
     pub fn new(class: &str) -> Self {
         let host = HostInfo::new("Test", "Test", "", "1").expect("a name");
         let class = CString::new(class).expect("a name");
-        let instance = PluginInstance::new(|_| Shared, |_| (), &entry(), &class, &host);
+        let instance =
+            PluginInstance::new(|_| Shared::default(), |_| Main, &entry(), &class, &host);
         Instance {
             instance: instance.expect("an instance"),
             deck: None,
@@ -289,6 +326,10 @@ impl Instance {
                 channel[within.clone()].copy_from_slice(&part);
             }
             start += length;
+            let asked = |shared: &Shared| shared.wanted.swap(false, Ordering::SeqCst);
+            if self.instance.access_shared_handler(asked) {
+                self.instance.call_on_main_thread_callback();
+            }
         }
         output
     }
