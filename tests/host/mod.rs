@@ -5,6 +5,7 @@ pub mod clap;
 pub mod outside;
 
 use std::path::{Path, PathBuf};
+use std::sync::OnceLock;
 
 /// Identities of the classes, as projects of users keep them: these never change.
 pub const CLASSES: [&str; 5] = [
@@ -18,9 +19,11 @@ pub const CLASSES: [&str; 5] = [
 /// The class for the owner's own file.
 pub const OWN: &str = "org.presolder.own";
 
-/// Where `cargo xtask test` has laid out the bundles, if it runs these tests.
+/// Where `cargo xtask test` has laid out the bundles, if it runs these tests. The check for
+/// allocations needs a library of its own.
 fn bundles() -> Option<PathBuf> {
-    std::env::var_os("PRESOLDER_BUNDLES").map(PathBuf::from)
+    let named = std::env::var_os("PRESOLDER_BUNDLES").map(PathBuf::from);
+    named.filter(|_| !cfg!(feature = "allocation-check"))
 }
 
 /// The library that cargo has built for this test; it lies beside it.
@@ -49,11 +52,17 @@ pub fn clap_file() -> PathBuf {
 
 /// What a VST3 host opens: the bundle, or one made here for the library.
 pub fn vst3_folder() -> PathBuf {
-    if let Some(bundles) = bundles() {
-        return bundles.join("Presolder.vst3");
+    static MADE: OnceLock<PathBuf> = OnceLock::new();
+    match bundles() {
+        Some(bundles) => bundles.join("Presolder.vst3"),
+        None => MADE.get_or_init(make_vst3).clone(),
     }
-    let name = format!("host-{}/Presolder.vst3", std::process::id());
-    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+}
+
+/// A bundle around the library; one for each test program, made anew by each run.
+fn make_vst3() -> PathBuf {
+    let folder = format!("{}/Presolder.vst3", env!("CARGO_CRATE_NAME"));
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(folder);
     let architecture = match std::env::consts::OS {
         "macos" => "MacOS".to_owned(),
         "windows" => format!("{}-win", std::env::consts::ARCH),
@@ -66,10 +75,9 @@ pub fn vst3_folder() -> PathBuf {
     };
     let inner = folder.join("Contents").join(architecture);
     let file = inner.join(format!("Presolder{ending}"));
+    let _ = std::fs::remove_dir_all(&folder);
     std::fs::create_dir_all(&inner).expect("a folder for the bundle");
-    // Another test of this run may have been quicker.
-    let _ = std::fs::hard_link(library(), &file);
-    assert!(file.exists(), "{} cannot be made", file.display());
+    std::fs::hard_link(library(), &file).expect("a bundle beside the build");
     folder
 }
 
