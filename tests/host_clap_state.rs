@@ -86,6 +86,46 @@ fn a_state_that_comes_while_it_plays_is_faded_to() {
     }
 }
 
+#[test]
+fn a_host_works_on_while_another_thread_plays() {
+    let input = pluck(RATE, 256, 2, 0.3);
+    for class in [CLASSES[0], OWN] {
+        let mut instance = Instance::new(class);
+        let first = instance.save();
+        let slots: Vec<_> = instance
+            .params()
+            .into_iter()
+            .filter(|p| !p.hidden())
+            .collect();
+        let sets: Vec<_> = slots.iter().map(|p| (p.id, p.at(0.6))).collect();
+        let mut other = Instance::new(class);
+        other.set(&sets);
+        let bypass = other.param("Bypass").id;
+        other.set(&[(bypass, 0.0)]);
+        let other = other.save();
+        instance.activate(RATE, 256);
+        let most = instance.play_during(&input, |instance| {
+            for round in 0..40 {
+                assert!(instance.load(if round % 2 == 0 { &other } else { &first }));
+                for param in &slots {
+                    let value = instance.value(param.id);
+                    let text = instance.text(param.id, value);
+                    assert!(
+                        instance.parse(param.id, &text).is_some(),
+                        "{}: {text}",
+                        param.name
+                    );
+                }
+                instance.save();
+            }
+        });
+        assert!(most > 1e-3 && most < 4.0, "{class}: {most}");
+        assert!(instance.load(&first));
+        instance.deactivate();
+        assert_whole(&mut instance, class);
+    }
+}
+
 /// After whatever was loaded, the plugin is whole: its values in range, its sound there and finite.
 fn assert_whole(instance: &mut Instance, what: &str) {
     for param in instance.params() {

@@ -1,11 +1,10 @@
 //! A small CLAP host: opens a class of the built plugin as any host would, through its file, and
 //! plays through it. Panics where the plugin refuses what it must not refuse.
 
+use super::handlers::{Host, Main, Shared};
 use clack_extensions::audio_ports_config::{AudioPortsConfigBuffer, PluginAudioPortsConfig};
-use clack_extensions::gui::{
-    GuiApiType, GuiConfiguration, GuiSize, HostGui, HostGuiImpl, PluginGui, Window,
-};
-use clack_extensions::latency::{HostLatency, HostLatencyImpl, PluginLatency};
+use clack_extensions::gui::{GuiApiType, GuiConfiguration, PluginGui, Window};
+use clack_extensions::latency::PluginLatency;
 use clack_extensions::params::{ParamInfoBuffer, ParamInfoFlags, PluginParams};
 use clack_extensions::state::PluginState;
 use clack_host::events::event_types::ParamValueEvent;
@@ -15,57 +14,6 @@ use clack_host::utils::ClapId;
 use std::ffi::CString;
 use std::sync::OnceLock;
 use std::sync::atomic::{AtomicBool, Ordering};
-
-/// The host's side of things: it is asked for little.
-pub struct Host;
-
-/// What the plugin may call from any thread.
-#[derive(Default)]
-pub struct Shared {
-    /// The plugin wants to be called on the main thread.
-    wanted: AtomicBool,
-}
-
-/// What the plugin may call from the main thread.
-pub struct Main;
-
-impl SharedHandler<'_> for Shared {
-    fn request_restart(&self) {}
-    fn request_process(&self) {}
-    fn request_callback(&self) {
-        self.wanted.store(true, Ordering::SeqCst);
-    }
-}
-
-impl MainThreadHandler<'_> for Main {}
-
-impl HostLatencyImpl for Main {
-    fn changed(&self) {}
-}
-
-impl HostGuiImpl for Shared {
-    fn resize_hints_changed(&self) {}
-    fn request_resize(&self, _: GuiSize) -> Result<(), HostError> {
-        Ok(())
-    }
-    fn request_show(&self) -> Result<(), HostError> {
-        Ok(())
-    }
-    fn request_hide(&self) -> Result<(), HostError> {
-        Ok(())
-    }
-    fn closed(&self, _: bool) {}
-}
-
-impl HostHandlers for Host {
-    type Shared<'a> = Shared;
-    type MainThread<'a> = Main;
-    type AudioProcessor<'a> = ();
-
-    fn declare_extensions(builder: &mut HostExtensions<Self>, _: &Shared) {
-        builder.register::<HostGui>().register::<HostLatency>();
-    }
-}
 
 /// A parameter as the plugin tells of it.
 #[derive(Clone, Debug)]
@@ -322,49 +270,79 @@ impl Instance {
                 ));
             }
             let ins: Vec<Vec<f32>> = input.iter().map(|c| c[within.clone()].to_vec()).collect();
-            for (channel, part) in output.iter_mut().zip(self.block(ins, &events)) {
+            let deck = self.deck.as_mut().expect("active");
+            for (channel, part) in output
+                .iter_mut()
+                .zip(block(deck, self.outputs, ins, &events))
+            {
                 channel[within.clone()].copy_from_slice(&part);
             }
             start += length;
-            let asked = |shared: &Shared| shared.wanted.swap(false, Ordering::SeqCst);
-            if self.instance.access_shared_handler(asked) {
+            if self.instance.access_shared_handler(Shared::asked) {
                 self.instance.call_on_main_thread_callback();
             }
         }
         output
     }
 
-    fn block(&mut self, mut input: Vec<Vec<f32>>, events: &EventBuffer) -> Vec<Vec<f32>> {
-        let length = input[0].len();
-        let mut output = vec![vec![f32::NAN; length]; self.outputs];
-        let mut ins = AudioPorts::with_capacity(2, 1);
-        let mut outs = AudioPorts::with_capacity(2, 1);
-        let ins = ins.with_input_buffers([AudioPortBuffer {
-            latency: 0,
-            channels: AudioPortBufferType::f32_input_only(
-                input.iter_mut().map(InputChannel::variable),
-            ),
-        }]);
-        let mut outs = outs.with_output_buffers([AudioPortBuffer {
-            latency: 0,
-            channels: AudioPortBufferType::f32_output_only(
-                output.iter_mut().map(Vec::as_mut_slice),
-            ),
-        }]);
-        let mut told = EventBuffer::new();
-        let deck = self.deck.as_mut().expect("active");
-        let deck = deck.ensure_processing_started().expect("it starts");
-        deck.process(
-            &ins,
-            &mut outs,
-            &InputEvents::from_buffer(events),
-            &mut OutputEvents::from_buffer(&mut told),
-            None,
-            None,
-        )
-        .expect("it plays");
-        output
+    /// Plays blocks of a recording over and over on a thread of its own until `work`, which may do
+    /// on this thread whatever a host does meanwhile, is done. Gives the loudest sample, which is
+    /// not a number if any was none.
+    pub fn play_during(&mut self, input: &[Vec<f32>], work: impl FnOnce(&mut Self)) -> f32 {
+        let mut deck = self.deck.take().expect("active");
+        let (done, outputs) = (AtomicBool::new(false), self.outputs);
+        let (deck, most) = std::thread::scope(|scope| {
+            let player = scope.spawn(|| {
+                let (events, mut most) = (EventBuffer::new(), 0.0f32);
+                while !done.load(Ordering::SeqCst) {
+                    let peak = super::peak(&block(&mut deck, outputs, input.to_vec(), &events));
+                    most = if peak.is_nan() { peak } else { most.max(peak) };
+                    if most.is_nan() {
+                        break;
+                    }
+                }
+                (deck, most)
+            });
+            work(self);
+            done.store(true, Ordering::SeqCst);
+            player.join().expect("it plays on")
+        });
+        self.deck = Some(deck);
+        most
     }
+}
+
+/// Plays one block.
+fn block(
+    deck: &mut PluginAudioProcessor<Host>,
+    outputs: usize,
+    mut input: Vec<Vec<f32>>,
+    events: &EventBuffer,
+) -> Vec<Vec<f32>> {
+    let length = input[0].len();
+    let mut output = vec![vec![f32::NAN; length]; outputs];
+    let mut ins = AudioPorts::with_capacity(2, 1);
+    let mut outs = AudioPorts::with_capacity(2, 1);
+    let ins = ins.with_input_buffers([AudioPortBuffer {
+        latency: 0,
+        channels: AudioPortBufferType::f32_input_only(input.iter_mut().map(InputChannel::variable)),
+    }]);
+    let mut outs = outs.with_output_buffers([AudioPortBuffer {
+        latency: 0,
+        channels: AudioPortBufferType::f32_output_only(output.iter_mut().map(Vec::as_mut_slice)),
+    }]);
+    let mut told = EventBuffer::new();
+    let deck = deck.ensure_processing_started().expect("it starts");
+    deck.process(
+        &ins,
+        &mut outs,
+        &InputEvents::from_buffer(events),
+        &mut OutputEvents::from_buffer(&mut told),
+        None,
+        None,
+    )
+    .expect("it plays");
+    output
 }
 
 impl Drop for Instance {

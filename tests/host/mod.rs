@@ -2,6 +2,7 @@
 #![allow(dead_code)]
 
 pub mod clap;
+mod handlers;
 pub mod outside;
 
 use std::path::{Path, PathBuf};
