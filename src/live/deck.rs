@@ -23,6 +23,10 @@ const MOST_PARAMETERS: usize = 5 * crate::circuit::MOST_PARTS;
 /// Lanes: as found left, as found right, proposed left, proposed right.
 pub const LANES: usize = 4;
 
+/// With more parts than this on their way, they move on every so many steps only.
+const MANY: usize = 3;
+const MANY_STEPS: u32 = 4;
+
 /// As found.
 pub const AS_FOUND: usize = 0;
 /// Proposed.
@@ -69,6 +73,7 @@ pub struct Deck {
     format: Format,
     /// Samples since rest, so that steps fall on a grid of their own and not on the host's blocks.
     clock: u64,
+    next_step: u64,
     /// Samples between two steps of a gliding part.
     stride: u64,
     hold: HoldBack,
@@ -107,6 +112,7 @@ impl Deck {
             hold: HoldBack::new(Format::latency(format.rate) - settings.latency()),
             stride: (format.rate / 48_000.0).round().max(1.0) as u64,
             clock: 0,
+            next_step: 0,
             targets: [amp.all_as_found(), amp.all_as_found()],
             positions: Vec::with_capacity(MOST_PARAMETERS),
             generation: None,
@@ -227,6 +233,7 @@ impl Deck {
             side.rest_volts = side.point[positive] - side.point[negative];
         }
         self.clock = 0;
+        self.next_step = 0;
         self.hold.clear();
     }
 
@@ -252,14 +259,13 @@ impl Deck {
         let mut start = 0;
         while start < count {
             let calm = self.sides.iter().all(SideState::calm);
-            let next_step = self.stride - self.clock % self.stride;
-            let length = match calm {
-                true => count - start,
-                false => (next_step as usize).min(count - start),
-            };
-            if !calm && self.clock.is_multiple_of(self.stride) {
+            if !calm && self.clock >= self.next_step && self.clock.is_multiple_of(self.stride) {
                 self.step();
             }
+            let length = match calm {
+                true => count - start,
+                false => (self.until_step() as usize).min(count - start),
+            };
             let end = start + length;
             let inputs: [&[f64]; LANES] = std::array::from_fn(|lane| &input[lane % 2][start..end]);
             let mut outputs = output.each_mut().map(|line| &mut line[start..end]);
@@ -283,13 +289,24 @@ impl Deck {
         self.hold.advance(count);
     }
 
-    /// Moves what glides by one step, and swaps types whose side is silent by now.
+    /// Samples until the next step.
+    fn until_step(&self) -> u64 {
+        let due = self.next_step.max(self.clock + 1);
+        due.next_multiple_of(self.stride) - self.clock
+    }
+
+    /// Moves what glides, and swaps types whose side is silent by now. Where many parts move at
+    /// once they move less often, so that the work stays within its time.
     fn step(&mut self) {
+        let most = self.sides.iter().map(SideState::gliding).max();
+        let steps = if most > Some(MANY) { MANY_STEPS } else { 1 };
+        let stride = self.stride * u64::from(steps);
+        self.next_step = self.clock + stride;
         let (network, solver) = (&self.network, &mut self.solver);
         for (side, state) in self.sides.iter_mut().enumerate() {
             let lanes = [2 * side, 2 * side + 1];
             let processor = &mut self.processor;
-            let moved = state.step(network, solver, |branch, value| {
+            let moved = state.step(steps, network, solver, |branch, value| {
                 for lane in lanes {
                     processor.set_branch(lane, branch, value);
                 }
@@ -299,7 +316,7 @@ impl Deck {
                     self.processor.shift(lane, difference);
                 }
             }
-            let swapped = state.swap_types(self.stride, self.format.rate, network, solver);
+            let swapped = state.swap_types(stride, self.format.rate, network, solver);
             let Some(difference) = swapped else { continue };
             for lane in lanes {
                 self.processor.shift(lane, difference);

@@ -17,6 +17,7 @@ mod mute;
 pub mod rig;
 mod side;
 pub mod slots;
+mod types;
 
 pub use amp::{LiveAmp, NotLoaded};
 pub use slots::{Slot, SlotKind};

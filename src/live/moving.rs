@@ -69,18 +69,28 @@ impl Glide {
 
     /// One step on its way.
     pub fn step(&mut self) -> f64 {
-        match self.left {
-            0 => {}
-            1 => self.arrive(),
-            _ => {
-                self.left -= 1;
-                let away = self.now - self.target;
-                let pull = self.speed + self.rate * away;
-                self.now = self.target + (away + pull) * self.fade;
-                self.speed = (self.speed - self.rate * pull) * self.fade;
-            }
-        }
+        self.steps(1);
         self.now
+    }
+
+    /// So many steps at once.
+    pub fn steps(&mut self, count: u32) {
+        if count >= self.left {
+            if self.left > 0 {
+                self.arrive();
+            }
+            return;
+        }
+        self.left -= count;
+        let away = self.now - self.target;
+        let time = f64::from(count);
+        let pull = (self.speed + self.rate * away) * time;
+        let fade = match count {
+            1 => self.fade,
+            _ => (-self.rate * time).exp(),
+        };
+        self.now = self.target + (away + pull) * fade;
+        self.speed = (self.speed - self.rate * pull) * fade;
     }
 }
 
@@ -164,11 +174,11 @@ impl Moving {
         self.value.moves() || self.turn.moves() || self.fitted.moves()
     }
 
-    /// One step on its way.
-    pub fn step(&mut self) {
-        self.value.step();
-        self.turn.step();
-        self.fitted.step();
+    /// So many steps on its way.
+    pub fn steps(&mut self, count: u32) {
+        self.value.steps(count);
+        self.turn.steps(count);
+        self.fitted.steps(count);
     }
 
     /// Goes there at once.
@@ -256,7 +266,7 @@ mod tests {
         moving.aim_value(16_000.0, 100);
         let mut seen = Vec::new();
         while moving.moves() {
-            moving.step();
+            moving.steps(1);
             let BranchValue::Resistive { siemens, .. } = moving.branches().0 else {
                 unreachable!()
             };
@@ -276,13 +286,13 @@ mod tests {
         let mut moving = Moving::new(&resistor(1000.0), 0).unwrap();
         moving.aim_fitted(false, 10);
         for _ in 0..25 {
-            moving.step();
+            moving.steps(1);
         }
         let BranchValue::Resistive { siemens, .. } = moving.branches().0 else {
             unreachable!()
         };
         assert!(siemens > 0.0 && siemens < 1.1e-10, "{siemens}");
-        moving.step();
+        moving.steps(1);
         assert_eq!(moving.branches().0, BranchValue::resistor(1000.0).absent());
     }
 }

@@ -4,9 +4,10 @@ use super::amp::LiveAmp;
 use super::moving::Moving;
 use super::mute::Mute;
 use super::slots::SlotKind;
+use super::types::{Typed, all_in, copy_device, set_present, typed};
 use crate::circuit::{Circuit, PartId};
 use crate::network::assemble::branch_volts;
-use crate::network::{BranchValue, DeviceValues, Network, Values};
+use crate::network::{BranchValue, Network, Values};
 use crate::solve::RestSolver;
 use std::ops::Range;
 
@@ -19,17 +20,6 @@ enum Reach {
     Typed(usize),
     /// Fitted or not, of the device positions of valves.
     Valve(Vec<PartId>),
-}
-
-/// A position that takes one of several types: a valve's bottle, a rectifier, a loudspeaker.
-#[derive(Clone, Debug)]
-struct Typed {
-    parts: Vec<PartId>,
-    branches: Vec<Range<usize>>,
-    /// Values with each type in place, of these parts only.
-    options: Vec<Values>,
-    wanted: usize,
-    now: usize,
 }
 
 /// See the module.
@@ -63,8 +53,9 @@ pub struct SideState {
 /// Iterations that a step may spend on the operating point, 0.8 µs each: a gliding part takes
 /// four. Two sides then stay within 13 of the 21 µs that a sample lasts at 48 kHz.
 const NEAR_ITERATIONS: usize = 8;
-/// Iterations on the last step of a glide.
+/// Iterations on the last step of a glide, and after a valve was swapped.
 const LAST_ITERATIONS: usize = 32;
+const SWAP_ITERATIONS: usize = 64;
 /// Steps to wait after they did not suffice.
 const PAUSE_STEPS: u32 = 16;
 
@@ -159,7 +150,12 @@ impl SideState {
             .any(|m| m.own_branches().any(|b| volts(b) > LEAST_VOLTS))
     }
 
-    /// One step of everything that glides. Gives the difference that it makes to the operating
+    /// How many parts glide.
+    pub fn gliding(&self) -> usize {
+        self.moving.iter().filter(|moving| moving.moves()).count()
+    }
+
+    /// So many steps of everything that glides. Gives the difference that it makes to the operating
     /// point, V by position, if it makes one: what the circuit stores is to be moved by as much,
     /// so that a part that carries direct current changes without a thump.
     ///
@@ -167,6 +163,7 @@ impl SideState {
     /// Allocates nothing.
     pub fn step(
         &mut self,
+        count: u32,
         network: &Network,
         solver: &mut RestSolver,
         mut write: impl FnMut(usize, BranchValue),
@@ -174,7 +171,7 @@ impl SideState {
         let loaded = self.loaded(network);
         self.any_moves = false;
         for moving in self.moving.iter_mut().filter(|moving| moving.moves()) {
-            moving.step();
+            moving.steps(count);
             self.any_moves |= moving.moves();
             let (first, second) = moving.branches();
             for (branch, value) in moving.own_branches().zip([Some(first), second]) {
@@ -208,10 +205,11 @@ impl SideState {
         &self.shift
     }
 
-    /// The same from cold, for a change that is not small.
+    /// The same with more patience, for a change that is not small.
     fn find_rest(&mut self, network: &Network, solver: &mut RestSolver) -> &[f64] {
         self.shift.fill(0.0);
-        if let Ok(point) = solver.solve(network, &self.values) {
+        let near = solver.solve_near(network, &self.values, &self.point, SWAP_ITERATIONS);
+        if let Ok(point) = near {
             move_to(point, &mut self.point, &mut self.shift);
         }
         &self.shift
@@ -330,72 +328,5 @@ impl SideState {
                 }
             }
         }
-    }
-}
-
-/// The amp with every part of the file in its place.
-fn all_in(amp: &LiveAmp, otherwise: &Circuit) -> Circuit {
-    let mut numbers = amp.filed();
-    for (slot, value) in amp.slots().iter().zip(&mut numbers) {
-        if slot.kind == SlotKind::Fitted {
-            *value = 1.0;
-        }
-    }
-    amp.circuit_with(&numbers)
-        .unwrap_or_else(|_| otherwise.clone())
-}
-
-/// Values of a typed position with each of its types.
-fn typed(amp: &LiveAmp, network: &Network, slot: usize, count: usize, circuit: &Circuit) -> Typed {
-    let parts = amp.slots()[slot].parts.clone();
-    let options: Vec<Values> = (0..count)
-        .map(|option| {
-            let mut numbers = amp.filed();
-            numbers[slot] = option as f64;
-            // A valve left out keeps its law here; whether it is fitted is told apart.
-            for (other, value) in amp.slots().iter().zip(&mut numbers) {
-                if other.kind == SlotKind::Fitted && other.parts == parts {
-                    *value = 1.0;
-                }
-            }
-            let fitted = amp.circuit_with(&numbers);
-            network.values(fitted.as_ref().unwrap_or(circuit))
-        })
-        .collect();
-    let now = amp.as_found(slot) as usize;
-    Typed {
-        branches: parts.iter().map(|&id| network.branches_of(id)).collect(),
-        parts,
-        options,
-        wanted: now,
-        now,
-    }
-}
-
-fn copy_device(
-    positions: &[Vec<PartId>; 3],
-    part: PartId,
-    from: &DeviceValues,
-    to: &mut DeviceValues,
-) {
-    let at = |kind: usize| positions[kind].iter().position(|&p| p == part);
-    if let Some(index) = at(0) {
-        to.triodes[index].law = from.triodes[index].law;
-    }
-    if let Some(index) = at(1) {
-        to.pentodes[index].law = from.pentodes[index].law;
-    }
-    if let Some(index) = at(2) {
-        to.rectifiers[index].law = from.rectifiers[index].law;
-    }
-}
-
-fn set_present(positions: &[Vec<PartId>; 3], part: PartId, present: f64, to: &mut DeviceValues) {
-    let at = |kind: usize| positions[kind].iter().position(|&p| p == part);
-    if let Some(index) = at(0) {
-        to.triodes[index].present = present;
-    }
-    if let Some(index) = at(1) {
-        to.pentodes[index].present = present;
     }
 }
