@@ -221,3 +221,14 @@ impl Editor {
         });
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::Editor;
+
+    #[test]
+    fn a_window_may_move_between_threads() {
+        fn may_move<T: Send>() {}
+        may_move::<Editor>();
+    }
+}
