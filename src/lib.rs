@@ -18,10 +18,12 @@ pub mod analysis;
 pub mod circuit;
 pub mod command_line;
 pub mod device;
+#[cfg(feature = "plugin")]
 pub mod editor;
 pub mod live;
 pub mod network;
 pub mod numeric;
+#[cfg(feature = "plugin")]
 pub mod plugin;
 pub mod realtime;
 pub mod solve;

@@ -1,6 +1,18 @@
 //! The `presolder` program: hands the arguments to [`presolder::command_line`] and exits with its code.
 
+#[cfg(feature = "plugin")]
+use presolder::plugin::standalone::open as window;
+
+/// A program without the plugin has no window either.
+#[cfg(not(feature = "plugin"))]
+fn window(
+    _: presolder::command_line::play::Opening,
+) -> Result<(), presolder::command_line::failure::Failure> {
+    Err(presolder::command_line::failure::Failure::NoDisplay(
+        "This program was built without its window; build it with default features.".into(),
+    ))
+}
+
 fn main() -> std::process::ExitCode {
-    let window = presolder::plugin::standalone::open;
     presolder::command_line::run(std::env::args_os().collect(), window)
 }

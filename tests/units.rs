@@ -359,3 +359,14 @@ proptest! {
         prop_assert!(series.previous(near) < near && near < series.next(near));
     }
 }
+
+#[test]
+fn preferred_values_are_the_doubles_that_their_decimals_mean() {
+    for exponent in -28..28 {
+        for hundredths in Series::E192.hundredths() {
+            let text = format!("{hundredths}e{exponent}");
+            let value: f64 = text.parse().unwrap();
+            assert_eq!(Series::E192.nearest(value * 1.0001), value, "{text}");
+        }
+    }
+}

@@ -8,7 +8,7 @@
 use super::at_rest::{AtRest, Side};
 use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
 use crate::network::Network;
-use crate::realtime::dispatch::{Circuits, FusedLanes, Instructions};
+use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Processor, Settings};
 use serde::Serialize;
 
@@ -71,26 +71,21 @@ pub fn valves_playing(
     rate: u32,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Playing> {
-    match &amp.proposed {
-        None => {
-            let ([as_found], held) = run(&amp.network, [&amp.as_found], samples, rate, go_on)?;
-            Some(Playing {
-                as_found,
-                proposed: None,
-                held,
-            })
-        }
-        Some(proposed) => {
-            let lanes = [&amp.as_found, proposed];
-            let ([as_found, proposed], held) = run(&amp.network, lanes, samples, rate, go_on)?;
-            Some(Playing {
-                as_found,
-                proposed: Some(proposed),
-                held,
-            })
-        }
-    }
+    let sides: Vec<&Side> = std::iter::once(&amp.as_found)
+        .chain(&amp.proposed)
+        .collect();
+    let (played, held) = run(&amp.network, &sides, samples, rate, go_on)?;
+    let mut played = played.into_iter();
+    Some(Playing {
+        as_found: played.next()?,
+        proposed: played.next(),
+        held,
+    })
 }
+
+/// Circuits side by side: four fill the widest registers that most machines have, and take no
+/// longer than one or two. Those that nobody asked for repeat the others.
+const LANES: usize = 4;
 
 /// Sums of one lane: a row of averages a figure.
 struct Lane {
@@ -98,21 +93,19 @@ struct Lane {
     bins: Vec<Vec<f64>>,
 }
 
-fn run<const N: usize>(
+fn run(
     network: &Network,
-    lanes: [&Side; N],
+    sides: &[&Side],
     samples: &[f32],
     rate: u32,
     go_on: &mut dyn FnMut(f64) -> bool,
-) -> Option<([SidePlaying; N], u64)>
-where
-    Circuits<N>: FusedLanes,
-{
+) -> Option<(Vec<SidePlaying>, u64)> {
+    let lanes: [&Side; LANES] = std::array::from_fn(|lane| sides[lane % sides.len()]);
     let settings = Settings {
         governor: None,
         ..Settings::live(f64::from(rate), 1)
     };
-    let mut processor = Processor::<N>::new(
+    let mut processor = Processor::<LANES>::new(
         network,
         lanes.map(|side| (&side.values, side.point.solution.as_slice())),
         settings,
@@ -121,20 +114,21 @@ where
     let supplies = supply_nodes(&lanes[0].circuit);
     let devices = network.devices();
     let figures = devices.triodes.len() + 2 * devices.pentodes.len() + supplies.len();
-    let mut sums: [Lane; N] = std::array::from_fn(|_| Lane {
+    let fresh = || Lane {
         sums: vec![0.0; figures],
         bins: vec![Vec::new(); figures],
-    });
+    };
+    let mut sums: Vec<Lane> = sides.iter().map(|_| fresh()).collect();
     let reads_a_bin = (BIN_SECONDS * f64::from(rate) / READ_EVERY as f64).round() as usize;
     let mut reads = 0;
     let mut feed = [0.0; READ_EVERY];
-    let mut take = [[0.0; READ_EVERY]; N];
+    let mut take = [[0.0; READ_EVERY]; LANES];
     for (index, chunk) in samples.chunks_exact(READ_EVERY).enumerate() {
         for (slot, &sample) in feed.iter_mut().zip(chunk) {
             *slot = f64::from(sample);
         }
         let mut outputs = take.each_mut().map(|lane| lane.as_mut_slice());
-        processor.process(&[&feed; N], &mut outputs);
+        processor.process(&[&feed; LANES], &mut outputs);
         reads += 1;
         for (lane, sums) in sums.iter_mut().enumerate() {
             let at = |position: usize| processor.volts(lane, position);
@@ -164,8 +158,9 @@ where
             }
         }
     }
-    let sides = std::array::from_fn(|lane| side(network, lanes[lane], &supplies, &sums[lane].bins));
-    Some((sides, processor.counts().held))
+    let played = sides.iter().zip(&sums);
+    let played = played.map(|(&of, sums)| side(network, of, &supplies, &sums.bins));
+    Some((played.collect(), processor.counts().held))
 }
 
 /// Adds the present figures: watts of triodes' anodes, of pentodes' anodes and screens, volts of

@@ -6,6 +6,7 @@
 //! host's numbers are coarse and its steps go through preferred values.
 
 use super::amp::LiveAmp;
+use super::ladder::{four_digits, position, preferred};
 use super::slots::{Slot, SlotKind};
 use atomic_float::{AtomicF32, AtomicF64};
 use std::sync::Arc;
@@ -49,6 +50,8 @@ pub struct Bench {
     bindings: Vec<Option<Binding>>,
     exact: Vec<Exact>,
     loose: Vec<AtomicF64>,
+    /// Preferred values in each slot's range, rising; none where a slot has no value.
+    preferred: Vec<Vec<f64>>,
     unbound: Vec<usize>,
     stepped: AtomicBool,
     generation: AtomicU64,
@@ -126,6 +129,7 @@ impl Bench {
             .collect();
         let bench = Bench {
             exact,
+            preferred: amp.slots().iter().map(preferred).collect(),
             loose: filed.iter().map(|&value| AtomicF64::new(value)).collect(),
             unbound: (0..bound.len()).filter(|&slot| !bound[slot]).collect(),
             bindings,
@@ -276,14 +280,16 @@ impl Bench {
                 if !self.stepped.load(Relaxed) {
                     return four_digits(value).clamp(*low, *high);
                 }
-                let candidates = [
-                    slot.series().nearest(value),
-                    slot.filed,
-                    self.amp.as_found(index),
-                ];
                 let far = |candidate: f64| (candidate / value).ln().abs();
-                let mut nearest = candidates[0];
-                for candidate in candidates {
+                let ladder = &self.preferred[index];
+                let above = ladder.partition_point(|&rung| rung < value);
+                let rung = |at: usize| ladder.get(at).copied().unwrap_or(slot.filed);
+                let mut nearest = slot.filed;
+                for candidate in [
+                    self.amp.as_found(index),
+                    rung(above),
+                    rung(above.wrapping_sub(1)),
+                ] {
                     if far(candidate) < far(nearest) {
                         nearest = candidate;
                     }
@@ -294,28 +300,6 @@ impl Bench {
             SlotKind::Fitted | SlotKind::Switch => f64::from(u8::from(share >= 0.5)),
             SlotKind::Turn => share,
         }
-    }
-}
-
-/// Share of a slot's range at which a value stands, 0 to 1.
-fn position(slot: &Slot, value: f64) -> f64 {
-    match &slot.kind {
-        SlotKind::Value { low, high, .. } => (value / low).ln() / (high / low).ln(),
-        SlotKind::Choice { names } if names.len() > 1 => value / (names.len() - 1) as f64,
-        SlotKind::Choice { .. } => 0.0,
-        _ => value,
-    }
-}
-
-/// Rounded to four significant digits.
-fn four_digits(value: f64) -> f64 {
-    let unit = 10f64.powi(value.abs().log10().floor() as i32 - 3);
-    // Dividing by a power of ten that is exact keeps decimal values exact.
-    if unit < 1.0 {
-        let scale = (1.0 / unit).round();
-        (value * scale).round() / scale
-    } else {
-        (value / unit).round() * unit
     }
 }
 

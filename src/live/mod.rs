@@ -9,6 +9,7 @@ pub mod bench;
 pub mod deck;
 pub mod fade;
 mod hold_back;
+mod ladder;
 pub mod loudness;
 pub mod meters;
 mod moving;

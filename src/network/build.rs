@@ -3,7 +3,7 @@
 use super::branch::BranchValue;
 use super::devices::{Devices, Site};
 use super::{Branch, Network, Values};
-use crate::circuit::{Circuit, GROUND, NodeId, OutputTransformer, Part, PartId, PartKind};
+use crate::circuit::{Circuit, GROUND, NodeId, OutputTransformer, Part, PartKind};
 use crate::device::Valve;
 use crate::numeric::sparse::Program;
 
@@ -391,13 +391,4 @@ pub(super) fn network(circuit: &Circuit) -> Network {
         part_branches,
         program,
     }
-}
-
-/// Identifies a part's place among the valve positions.
-pub(crate) fn site_part(circuit: &Circuit) -> impl Iterator<Item = (PartId, &Part)> {
-    circuit
-        .parts()
-        .iter()
-        .enumerate()
-        .map(|(i, p)| (PartId(i as u16), p))
 }

@@ -4,7 +4,6 @@
 //! in the matrix, `Σ g·v − i` on the right-hand side. Ground has a slot and a position of its own
 //! behind the others, so that stamping needs no branch.
 
-use super::build::site_part;
 use crate::circuit::{Circuit, NodeId, Part, PartId, PartKind};
 use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw, ValveLaw};
 use crate::numeric::real::{Field, Real};
@@ -89,6 +88,15 @@ fn rectifier_law(part: &Part) -> Option<RectifierLaw<f64>> {
         resistance: *winding_ohms,
         drop: rectifier.perveance.map_or(0.0, |k| k.powf(-2.0 / 3.0)),
     })
+}
+
+/// Identifies a part's place among the valve positions.
+fn site_part(circuit: &Circuit) -> impl Iterator<Item = (PartId, &Part)> {
+    circuit
+        .parts()
+        .iter()
+        .enumerate()
+        .map(|(i, p)| (PartId(i as u16), p))
 }
 
 impl Devices {

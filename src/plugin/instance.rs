@@ -15,6 +15,8 @@ use std::path::Path;
 use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, MutexGuard};
 
+/// Window at first, logical pixels.
+const FIRST_WINDOW: (f32, f32) = (1280.0, 800.0);
 /// Decks that may wait to be thrown away.
 const LEFT_OVER: usize = 4;
 /// Samples of what was heard that are kept for the spectrum: a third of a second at 48 kHz.
@@ -34,6 +36,7 @@ pub struct Instance {
     /// Positions of the host's parameters, as last seen by whoever looked.
     positions: Vec<AtomicF32>,
     meters: Meters,
+    window: AtomicCell<(f32, f32)>,
     /// Proposed numbers that the parameters begin with, one a slot.
     first: Mutex<Vec<f64>>,
     view: Mutex<String>,
@@ -74,6 +77,7 @@ impl Instance {
             format: Mutex::new(None),
             positions,
             meters: Meters::default(),
+            window: AtomicCell::new(FIRST_WINDOW),
             first: Mutex::new(Vec::new()),
             view: Mutex::new(String::new()),
             notes: Mutex::new(Vec::new()),
@@ -241,6 +245,18 @@ impl Instance {
     /// Replaces what the window keeps with the project.
     pub fn set_view(&self, view: String) {
         *locked(&self.view) = view;
+    }
+
+    /// Size of the window, logical pixels.
+    pub fn window_size(&self) -> (f32, f32) {
+        self.window.load()
+    }
+
+    /// Notes the size of the window, as far as it makes sense.
+    pub fn set_window_size(&self, width: f32, height: f32) {
+        if (100.0..=16_384.0).contains(&width) && (100.0..=16_384.0).contains(&height) {
+            self.window.store((width, height));
+        }
     }
 
     /// What could not be restored.

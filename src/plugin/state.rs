@@ -23,6 +23,7 @@ const PATH: &str = "path";
 const AS_FOUND: &str = "as found";
 const PROPOSED: &str = "proposed";
 const VIEW: &str = "view";
+const WINDOW: &str = "window";
 /// Sentences that [`filter`] hands on to [`restore`].
 const NOTES: &str = "notes";
 
@@ -39,6 +40,8 @@ pub fn save(params: &AmpParams) -> BTreeMap<String, String> {
     }
     let json = |map: &BTreeMap<&String, String>| serde_json::to_string(map).unwrap_or_default();
     let path = amp.path().map(|p| p.display().to_string());
+    let (width, height) = instance.window_size();
+    let window = format!("{width}x{height}");
     BTreeMap::from([
         (FORM_KEY.into(), FORM.to_string()),
         (CIRCUIT.into(), amp.text().to_owned()),
@@ -46,6 +49,7 @@ pub fn save(params: &AmpParams) -> BTreeMap<String, String> {
         (AS_FOUND.into(), json(&as_found)),
         (PROPOSED.into(), json(&proposed)),
         (VIEW.into(), instance.view()),
+        (WINDOW.into(), window),
     ])
 }
 
@@ -88,15 +92,19 @@ pub fn restore(params: &AmpParams, fields: &BTreeMap<String, String>) {
             None => notes.push(dropped("as-found", &id, &value)),
         }
     }
+    bench.set_stepped(params.steps.value() != 0);
     for (id, value) in values(fields, PROPOSED, &mut notes) {
         match read(&bench, &id, &value) {
             Some((slot, number)) => propose(params, &bench, slot, number),
             None => notes.push(dropped("proposed", &id, &value)),
         }
     }
-    bench.set_stepped(params.steps.value() != 0);
     let view = fields.get(VIEW).filter(|view| view.len() <= MOST_VIEW);
     instance.set_view(view.cloned().unwrap_or_default());
+    let window = fields.get(WINDOW).and_then(|text| text.split_once('x'));
+    if let Some((Ok(width), Ok(height))) = window.map(|(w, h)| (w.parse(), h.parse())) {
+        instance.set_window_size(width, height);
+    }
     notes.truncate(MOST_NOTES);
     instance.set_notes(notes);
     for (parameter, slot) in params.slots.iter().enumerate() {
@@ -171,6 +179,12 @@ fn propose(params: &AmpParams, bench: &Bench, slot: usize, number: f64) {
         return;
     };
     let place = params.slots[parameter].position();
+    // The text is rounded; where it says what the parameter says, the parameter is more exact.
+    let text = |number| bench.amp().slots()[slot].text(number);
+    let said = bench.value_at(parameter, place).map(|(value, _)| value);
+    if said.is_some_and(|value| text(value) == text(number)) {
+        return;
+    }
     let bound = bench.binding(parameter).is_some_and(|b| b.slot == slot);
     let near = bench
         .position_of(parameter, number)

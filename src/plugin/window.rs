@@ -10,7 +10,10 @@ use crate::live::NotLoaded;
 use crate::live::bench::Bench;
 use crate::live::meters::Meters;
 use nice_plug::context::gui::GuiContext;
+use nice_plug::editor::SizeConstraints;
+use nice_plug::editor::dpi::LogicalSize;
 use nice_plug::prelude::*;
+use nice_plug_egui::resizable_window::paint_resize_corner;
 use nice_plug_egui::{EguiEditor, EguiEditorState, EguiNiceSettings, NiceEguiApp};
 use std::path::Path;
 use std::sync::Arc;
@@ -19,49 +22,91 @@ use std::sync::Arc;
 pub type WindowEditor = EguiEditor<Window>;
 
 /// Smallest window, logical pixels.
-const LEAST: (f64, f64) = (900.0, 600.0);
-/// Window at first.
-const FIRST: (f32, f32) = (1280.0, 800.0);
+const LEAST: (f32, f32) = (900.0, 600.0);
 
 /// The editor and its way to the host.
 pub struct Window {
     editor: crate::editor::Editor,
     params: Arc<AmpParams>,
     player: Arc<Controls>,
-    size: Arc<EguiEditorState>,
     host: Option<GuiContext>,
+    /// The window has been asked for the size that the project remembers.
+    settled: bool,
 }
 
 impl Window {
     /// The framework's editor for an instance.
     pub fn editor(params: Arc<AmpParams>, player: Arc<Controls>) -> Option<WindowEditor> {
-        let size = EguiEditorState::from_size(
-            nice_plug::editor::dpi::LogicalSize::new(FIRST.0 as f64, FIRST.1 as f64),
-            1.0,
-        );
+        let (width, height) = params.instance.window_size();
+        let size = LogicalSize::new(f64::from(width), f64::from(height));
         let window = Window {
             editor: crate::editor::Editor::new(),
-            size: size.clone(),
             params,
             player,
             host: None,
+            settled: false,
         };
         let resize = ResizeHint {
             can_resize: true,
+            can_resize_horizontally: true,
+            can_resize_vertically: true,
+            size_constraints: SizeConstraints::Logical {
+                min_size: Some(LogicalSize::new(LEAST.0, LEAST.1)),
+                max_size: None,
+            },
             ..ResizeHint::default()
         };
-        let _ = LEAST;
         let settings = EguiNiceSettings::new()
             .with_tile("Presolder")
             .with_resize_hint(resize);
         nice_plug_egui::create_egui_editor(
-            size,
+            EguiEditorState::from_size(size, 1.0),
             nice_plug_egui::RepaintNotifier::new(),
             settings,
             window,
         )
     }
+
+    /// Asks for the size that the project remembers, once a window has opened; and lets the lower
+    /// right corner be dragged, since not every host has a frame of its own.
+    fn size(&mut self, ui: &mut egui::Ui) {
+        let resize = |ui: &egui::Ui, size: egui::Vec2| {
+            ui.ctx()
+                .send_viewport_cmd(egui::ViewportCommand::InnerSize(size));
+        };
+        let zoom = ui.ctx().zoom_factor();
+        let (width, height) = self.params.instance.window_size();
+        let wanted = egui::vec2(width, height) / zoom;
+        let now = ui.ctx().content_rect();
+        if !std::mem::replace(&mut self.settled, true)
+            && (now.size() - wanted).abs().max_elem() > 1.0
+        {
+            resize(ui, wanted);
+        }
+        let corner = egui::Rect::from_min_size(
+            now.max - egui::Vec2::splat(CORNER),
+            egui::Vec2::splat(CORNER),
+        );
+        let handle = ui.interact(
+            corner,
+            egui::Id::unique("window corner"),
+            egui::Sense::drag(),
+        );
+        paint_resize_corner(ui, &handle);
+        if handle.dragged()
+            && let Some(pointer) = handle.interact_pointer_pos()
+        {
+            let least = egui::vec2(LEAST.0, LEAST.1) / zoom;
+            resize(
+                ui,
+                (pointer - now.min + egui::Vec2::splat(0.5 * CORNER)).max(least),
+            );
+        }
+    }
 }
+
+/// Side of the corner that resizes the window, points.
+const CORNER: f32 = 14.0;
 
 impl NiceEguiApp for Window {
     fn build(
@@ -76,6 +121,7 @@ impl NiceEguiApp for Window {
     }
 
     fn ui(&mut self, ui: &mut egui::Ui, _: &mut nice_plug_egui::Frame) {
+        self.size(ui);
         let Some(host) = &self.host else { return };
         let edit = HostEdit {
             params: &self.params,
@@ -83,10 +129,15 @@ impl NiceEguiApp for Window {
             host,
         };
         self.editor.ui(ui, &edit);
-        let _ = &self.size;
+    }
+
+    fn resized(&mut self, size: nice_plug_egui::baseview::WindowSize) {
+        let (width, height) = (size.logical.width as f32, size.logical.height as f32);
+        self.params.instance.set_window_size(width, height);
     }
 
     fn editor_closed(&mut self) {
+        self.settled = false;
         self.host = None;
     }
 }

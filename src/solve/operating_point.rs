@@ -129,10 +129,10 @@ impl RestSolver {
         }
     }
 
-    /// The operating point near another one: from there, and from cold if that fails.
+    /// The operating point near another one, from there in at most so many iterations.
     ///
     /// # Errors
-    /// As of [`RestSolver::solve`].
+    /// As of [`RestSolver::solve`], where it is not near enough.
     ///
     /// # Real-time
     /// Allocates nothing.
@@ -141,16 +141,17 @@ impl RestSolver {
         network: &Network,
         values: &Values,
         start: &[f64],
+        most: usize,
     ) -> Result<&[f64], (usize, f64)> {
         self.companions.clear();
         self.companions
             .extend(values.branches.iter().map(|b| b.at_rest()));
         self.iterations = 0;
         self.last.copy_from_slice(start);
-        if self.newton(network, values, 0.0, 1.0).is_ok() {
-            return Ok(&self.last);
+        match self.newton(network, values, 0.0, 1.0, most) {
+            Ok(()) => Ok(&self.last),
+            Err(failure) => Err((failure.worst, failure.moved)),
         }
-        self.solve(network, values)
     }
 
     /// Newton iterations that the last solution took, all stages together.
@@ -167,7 +168,7 @@ impl RestSolver {
     ) -> Result<(), Failure> {
         self.last.fill(0.0);
         for (leak, scale) in stages {
-            self.newton(network, values, leak, scale)?;
+            self.newton(network, values, leak, scale, CAP)?;
         }
         Ok(())
     }
@@ -178,6 +179,7 @@ impl RestSolver {
         values: &Values,
         leak: f64,
         scale: f64,
+        most: usize,
     ) -> Result<(), Failure> {
         let program = network.program();
         let n = program.unknowns();
@@ -197,7 +199,7 @@ impl RestSolver {
             worst: 0,
             moved: f64::INFINITY,
         };
-        for _ in 0..CAP {
+        for _ in 0..most {
             self.iterations += 1;
             self.matrix.copy_from_slice(&self.base);
             self.solution.copy_from_slice(&self.sources);

@@ -133,9 +133,23 @@ fn decade(value: f64) -> i32 {
     (value * (1.0 + SAME / 2.0)).log10().floor() as i32
 }
 
+/// The powers of ten that a double holds exactly.
+const EXACT_POWERS: [f64; 23] = [
+    1e0, 1e1, 1e2, 1e3, 1e4, 1e5, 1e6, 1e7, 1e8, 1e9, 1e10, 1e11, 1e12, 1e13, 1e14, 1e15, 1e16,
+    1e17, 1e18, 1e19, 1e20, 1e21, 1e22,
+];
+
 /// Correctly rounded `hundredths / 100 · 10^exponent`, so that 4.7 kΩ is the double 4700.
+///
+/// # Real-time
+/// Within the values of parts: a product or quotient of two exact numbers is rounded once.
 fn scaled(hundredths: u16, exponent: i32) -> f64 {
-    format!("{hundredths}e{}", exponent - 2)
-        .parse()
-        .expect("digits and an exponent")
+    let exponent = exponent - 2;
+    match EXACT_POWERS.get(exponent.unsigned_abs() as usize) {
+        Some(power) if exponent < 0 => f64::from(hundredths) / power,
+        Some(power) => f64::from(hundredths) * power,
+        None => format!("{hundredths}e{exponent}")
+            .parse()
+            .expect("digits and an exponent"),
+    }
 }

@@ -3,6 +3,7 @@
 //! Times are processor time of the measuring thread, so that a busy machine does not pass for a
 //! slow program. Every figure names its setting.
 
+mod instance;
 mod ngspice;
 mod torture;
 
@@ -161,6 +162,7 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
         );
         report(&format!("oversampling × {}", 1 << doublings), &cost);
     }
+    instance::bench(repeats.min(3))?;
     println!("\nLanes, × 2:");
     let two = Settings::live(RATE, 1);
     report(

@@ -1,8 +1,12 @@
 //! `cargo xtask`: the project's chores. Takes the chore's name and its arguments, runs it from the
 //! top of the checkout, and exits with 0 when everything went well.
 
+mod bundle;
 mod demo;
+mod install;
 mod packages;
+mod python;
+mod replace;
 mod steps;
 mod test;
 
@@ -26,6 +30,16 @@ const CHORES: &[Chore] = &[
         name: "test",
         about: "format check, clippy with warnings denied, all tests; what .ci/run runs",
         run: test::run,
+    },
+    Chore {
+        name: "bundle",
+        about: "build the plugin (CLAP, VST3) and the program into target/bundled; --debug or --profile NAME for another build, --into FOLDER",
+        run: bundle::run,
+    },
+    Chore {
+        name: "install",
+        about: "bundle, then put plugin and program into this user's folders; --to FOLDER, --dry-run",
+        run: install::run,
     },
     Chore {
         name: "bench",
@@ -107,6 +121,11 @@ fn top() -> PathBuf {
         Some(parent) if parent.join("Cargo.toml").exists() => parent.to_path_buf(),
         _ => PathBuf::from("."),
     }
+}
+
+/// Cargo's folder for what it builds.
+fn target() -> PathBuf {
+    std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| top().join("target"), PathBuf::from)
 }
 
 #[cfg(test)]

@@ -1,5 +1,6 @@
 //! Steps of a chore: tells which one runs, how long it took and how the whole ended; starts cargo.
 
+use std::path::PathBuf;
 use std::process::Command;
 use std::time::Instant;
 
@@ -64,9 +65,18 @@ impl Steps {
 /// # Errors
 /// When cargo cannot be started or ends with a failure.
 pub fn cargo(arguments: &[&str]) -> Result<(), String> {
+    cargo_with(arguments, &[])
+}
+
+/// [`cargo`] with paths in its environment.
+///
+/// # Errors
+/// When cargo cannot be started or ends with a failure.
+pub fn cargo_with(arguments: &[&str], environment: &[(&str, &PathBuf)]) -> Result<(), String> {
     let program = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let status = Command::new(program)
         .args(arguments)
+        .envs(environment.iter().copied())
         .current_dir(crate::top())
         // The test programs must not take this program's manifest for theirs.
         .env_remove("CARGO_MANIFEST_DIR")

@@ -1,15 +1,19 @@
 //! `cargo xtask test`: everything that must hold before a change is kept.
 
-use crate::packages;
-use crate::steps::{Steps, cargo};
+use crate::steps::{Steps, cargo, cargo_with};
+use crate::{bundle, packages, python};
 
-/// Runs the packages check, the format check, clippy with warnings denied, all tests,
-/// and the fits of the valves.
+/// Cargo's features for the tests; `allocation-check` of the plugin has a job of its own.
+const FEATURES: &str = "xtask/engine";
+
+/// Runs the packages check, the format check, clippy with warnings denied, all tests with the
+/// plugin as it is bundled, the check for allocations on the audio thread, and the fits of the
+/// valves.
 pub fn run(arguments: &[String]) -> Result<(), String> {
     if let Some(other) = arguments.first() {
         return Err(format!("takes no arguments, but got '{other}'"));
     }
-    let mut steps = Steps::new(5);
+    let mut steps = Steps::new(7);
     let result = all(&mut steps);
     println!("{}", steps.summary());
     result
@@ -18,7 +22,12 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
 fn all(steps: &mut Steps) -> Result<(), String> {
     steps.step("Debian packages", || {
         let wanted: Vec<_> = packages::BUILD.iter().chain(packages::TEST).collect();
-        packages::ensure(&wanted)
+        packages::ensure(&wanted)?;
+        packages::ensure_if_possible(packages::HOSTS);
+        if let Err(message) = python::ensure() {
+            println!("    {message}\n    Tests that need the Python packages are skipped.");
+        }
+        Ok(())
     })?;
     steps.step("format check", || {
         component("fmt", "rustfmt")?;
@@ -30,16 +39,46 @@ fn all(steps: &mut Steps) -> Result<(), String> {
             "clippy",
             "--workspace",
             "--all-targets",
-            "--all-features",
+            "--features",
+            FEATURES,
             "--",
             "--deny",
             "warnings",
         ])
     })?;
     // The development profile is optimised (see Cargo.toml), so these are not slow, and debug
-    // assertions stay on.
+    // assertions stay on. The hosts open the bundles, laid out from the tests' own build.
+    let tests = ["test", "--workspace", "--features", FEATURES];
+    let folder = crate::target().join("bundled-for-tests");
+    steps.step("build the tests and the bundles", || {
+        cargo(&[&tests[..], &["--no-run"]].concat())?;
+        bundle::bundle(&bundle::Options {
+            profile: "dev".into(),
+            build: false,
+            into: Some(folder.clone()),
+        })?;
+        Ok(())
+    })?;
     steps.step("tests", || {
-        cargo(&["test", "--workspace", "--all-features"])
+        let python = python::interpreter();
+        cargo_with(
+            &tests,
+            &[
+                ("PRESOLDER_BUNDLES", &folder),
+                ("PRESOLDER_PYTHON", &python),
+            ],
+        )
+    })?;
+    steps.step("no allocation on the audio thread", || {
+        cargo(&[
+            "test",
+            "--package",
+            "presolder",
+            "--features",
+            "allocation-check",
+            "--test",
+            "host_allocations",
+        ])
     })?;
     // The printed residuals are for whoever fits; here it matters that the files follow from the
     // published points.

@@ -1,0 +1,37 @@
+//! From values to positions and preferred values.
+
+use super::slots::{Slot, SlotKind};
+
+/// Preferred values in a slot's range, rising.
+pub fn preferred(slot: &Slot) -> Vec<f64> {
+    let SlotKind::Value { low, high, .. } = slot.kind else {
+        return Vec::new();
+    };
+    let series = slot.series();
+    let first = series.next(low * (1.0 - 1e-6));
+    std::iter::successors(Some(first), |&value| Some(series.next(value)))
+        .take_while(|&value| value <= high)
+        .collect()
+}
+
+/// Share of a slot's range at which a value stands, 0 to 1.
+pub fn position(slot: &Slot, value: f64) -> f64 {
+    match &slot.kind {
+        SlotKind::Value { low, high, .. } => (value / low).ln() / (high / low).ln(),
+        SlotKind::Choice { names } if names.len() > 1 => value / (names.len() - 1) as f64,
+        SlotKind::Choice { .. } => 0.0,
+        _ => value,
+    }
+}
+
+/// Rounded to four significant digits.
+pub fn four_digits(value: f64) -> f64 {
+    let unit = 10f64.powi(value.abs().log10().floor() as i32 - 3);
+    // Dividing by a power of ten that is exact keeps decimal values exact.
+    if unit < 1.0 {
+        let scale = (1.0 / unit).round();
+        (value * scale).round() / scale
+    } else {
+        (value / unit).round() * unit
+    }
+}

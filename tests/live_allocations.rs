@@ -1,0 +1,71 @@
+//! A rig allocates and frees nothing on the audio thread: under automation of every parameter,
+//! while what is heard changes, while another circuit takes over, and in a reset. Any attempt to
+//! aborts this process (the allocator acts with debug assertions, which the test profile has).
+
+mod live_rig;
+
+use assert_no_alloc::{AllocDisabler, assert_no_alloc};
+use live_rig::{RATE, Table, format};
+use presolder::live::deck::Deck;
+use presolder::live::rig::Heard;
+use rand::{Rng, SeedableRng, rngs::StdRng};
+
+#[global_allocator]
+static ALLOCATOR: AllocDisabler = AllocDisabler;
+
+#[test]
+fn nothing_is_allocated_whatever_a_host_does() {
+    if !cfg!(debug_assertions) {
+        println!("skipped: without debug assertions the allocator is disarmed");
+        return;
+    }
+    for amp in ["bradawl", "mizzle", "spokeshave", "sluice"] {
+        let mut table = Table::at(amp, format(RATE, 1), 2);
+        let mut random = StdRng::seed_from_u64(4);
+        let mut left: Vec<f32> = (0..512).map(|_| random.random_range(-3.0..3.0)).collect();
+        let mut right = left.clone();
+        for round in 0..60 {
+            for place in &mut table.positions {
+                *place = random.random();
+            }
+            table.settings.heard = [Heard::AsFound, Heard::Proposed, Heard::Pair][round % 3];
+            table.settings.matched = round % 2 == 0;
+            table.settings.bypass = round % 7 == 0;
+            let slot = round % table.positions.len();
+            table
+                .bench
+                .set_as_found(slot, table.bench.amp().slots()[slot].filed);
+            table.bench.set_stepped(round % 5 != 0);
+            // Made elsewhere, taken over here.
+            let mut deck = (round % 10 == 3).then(|| {
+                Box::new(Deck::new(table.bench.clone(), format(RATE, 1 + round % 3)).unwrap())
+            });
+            let mut gone = [None, None];
+            assert_no_alloc(|| {
+                if round == 31 {
+                    table.rig.reset();
+                }
+                if table.rig.takes_deck()
+                    && let Some(deck) = deck.take()
+                {
+                    gone[0] = table.rig.give(deck);
+                }
+                for (left, right) in left.chunks_mut(200).zip(right.chunks_mut(200)) {
+                    let mut block = [left, right];
+                    table.rig.process(
+                        &table.settings,
+                        &table.positions,
+                        &mut block,
+                        2,
+                        &table.meters,
+                    );
+                }
+                gone[1] = table.rig.left_over();
+            });
+            for (left, right) in left.iter_mut().zip(&mut right) {
+                *left = random.random_range(-3.0..3.0);
+                *right = *left;
+            }
+        }
+    }
+}

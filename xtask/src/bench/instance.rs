@@ -1,0 +1,178 @@
+//! One plugin instance as a host drives it: both amps in stereo as a left/right pair, loudness
+//! match on, with and without automation.
+
+use super::{RATE, hard_chord};
+use cpu_time::ThreadTime;
+use presolder::analysis::phrase::phrase;
+use presolder::circuit::built_in_circuits;
+use presolder::device::Catalogue;
+use presolder::live::LiveAmp;
+use presolder::live::bench::Bench;
+use presolder::live::deck::{Deck, Format};
+use presolder::live::meters::Meters;
+use presolder::live::rig::{Heard, Rig, RigSettings};
+use std::sync::Arc;
+use std::sync::atomic::Ordering::Relaxed;
+
+/// Frames a block.
+const BLOCK: usize = 64;
+
+/// An instance of the demo's amp.
+struct Subject {
+    rig: Rig,
+    positions: Vec<f32>,
+    settings: RigSettings,
+    meters: Meters,
+}
+
+impl Subject {
+    fn new(doublings: usize) -> Result<Self, String> {
+        let text = built_in_circuits()[0].text.as_bytes();
+        let amp = LiveAmp::read(text, None, Arc::new(Catalogue::built_in()))
+            .map_err(|why| why.to_string())?;
+        let ids: Vec<String> = amp.slots().iter().map(|slot| slot.id.clone()).collect();
+        let bench = Arc::new(Bench::for_parameters(amp, &ids));
+        let slots = bench.amp().slots();
+        let positions = (0..slots.len())
+            .map(|p| bench.position_of(p, slots[p].filed).unwrap_or(0.0))
+            .collect();
+        let format = Format {
+            rate: RATE,
+            doublings,
+            live: true,
+        };
+        let serial = bench.serial();
+        let deck = Deck::new(bench, format).map_err(|why| why.to_string())?;
+        Ok(Subject {
+            rig: Rig::new(Box::new(deck), 2),
+            positions,
+            settings: RigSettings {
+                heard: Heard::Pair,
+                matched: true,
+                input_volts: 1.0,
+                output_gain: 0.03,
+                bypass: false,
+                glide_milliseconds: 5.0,
+                serial,
+            },
+            meters: Meters::default(),
+        })
+    }
+
+    /// Plays a signal, lets `before` act before each block; shares of a block's time, sorted, and
+    /// the highest peak.
+    fn play(
+        &mut self,
+        signal: &[f32],
+        mut before: impl FnMut(&mut Self, usize),
+    ) -> (Vec<f64>, f32) {
+        let mut peak = 0f32;
+        let mut blocks = Vec::new();
+        for (index, chunk) in signal.chunks_exact(BLOCK).enumerate() {
+            before(self, index);
+            let (mut left, mut right) = ([0.0; BLOCK], [0.0; BLOCK]);
+            left.copy_from_slice(chunk);
+            right.copy_from_slice(chunk);
+            let start = ThreadTime::now();
+            self.rig.process(
+                &self.settings,
+                &self.positions,
+                &mut [&mut left, &mut right],
+                2,
+                &self.meters,
+            );
+            blocks.push(start.elapsed().as_secs_f64() / (BLOCK as f64 / RATE));
+            let loudest = left.iter().chain(&right).fold(0f32, |m, s| m.max(s.abs()));
+            peak = peak.max(loudest);
+        }
+        blocks.sort_by(f64::total_cmp);
+        (blocks, peak)
+    }
+}
+
+fn report(what: &str, blocks: &[f64]) {
+    let mean = blocks.iter().sum::<f64>() / blocks.len() as f64;
+    let at = |share: f64| 100.0 * blocks[((blocks.len() - 1) as f64 * share) as usize];
+    println!(
+        "{what:52} {:6.1} % of a core; 64-frame blocks p99 {:5.1} %, worst {:5.1} %",
+        100.0 * mean,
+        at(0.99),
+        at(1.0)
+    );
+}
+
+/// Prints what an instance costs.
+///
+/// # Errors
+/// When the demo's amp cannot be loaded.
+pub fn bench(repeats: usize) -> Result<(), String> {
+    println!("\nOne instance, as found and proposed as a pair, 48 kHz, hard chord:");
+    let chord: Vec<f32> = hard_chord().iter().map(|&v| v as f32).collect();
+    for doublings in [1, 2] {
+        let mut best: Option<Vec<f64>> = None;
+        for _ in 0..repeats {
+            let (blocks, _) = Subject::new(doublings)?.play(&chord, |_, _| {});
+            let sum = |blocks: &[f64]| blocks.iter().sum::<f64>();
+            if best.as_ref().is_none_or(|b| sum(&blocks) < sum(b)) {
+                best = Some(blocks);
+            }
+        }
+        let factor = 1 << doublings;
+        report(
+            &format!("oversampling × {factor}"),
+            &best.unwrap_or_default(),
+        );
+    }
+    let mut random = noise();
+    let (blocks, _) = Subject::new(1)?.play(&chord, |subject, index| {
+        let slot = index % subject.positions.len();
+        subject.positions[slot] = random();
+    });
+    report("one parameter moved a block, × 2", &blocks);
+    minute()
+}
+
+/// A minute of random automation of all parameters at once, the phrase at five times its level.
+fn minute() -> Result<(), String> {
+    let phrase = phrase(RATE as u32);
+    let loud: Vec<f32> = phrase
+        .iter()
+        .cycle()
+        .take(60 * 48_000)
+        .map(|v| 5.0 * v)
+        .collect();
+    for (what, every) in [("every block", 1), ("every tenth block", 10)] {
+        let mut random = noise();
+        let mut subject = Subject::new(1)?;
+        let (blocks, peak) = subject.play(&loud, |subject, index| {
+            if index % every == 0 {
+                subject.positions.fill_with(&mut random);
+            }
+        });
+        report(
+            &format!("a minute, all parameters at random {what}"),
+            &blocks,
+        );
+        let over = blocks.iter().filter(|&&share| share > 1.0).count();
+        let counts = subject.rig.deck().counts();
+        println!(
+            "{:52} {over} of {} blocks over their time; peak {peak:.2} of full scale; {} samples were no number; {} steps held",
+            "",
+            blocks.len(),
+            subject.meters.silenced.load(Relaxed),
+            counts.held,
+        );
+    }
+    Ok(())
+}
+
+/// Uniform numbers from 0 to 1 (a linear congruential sequence, seed 1).
+fn noise() -> impl FnMut() -> f32 {
+    let mut state = 1u64;
+    move || {
+        state = state
+            .wrapping_mul(6364136223846793005)
+            .wrapping_add(1442695040888963407);
+        (state >> 40) as f32 / (1u64 << 24) as f32
+    }
+}
