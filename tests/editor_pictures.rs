@@ -48,6 +48,10 @@ fn pictures() {
                 bench.settle();
                 picture(&mut bench, &format!("{name}-{theme}-part"));
             }
+            if name == "smallest" && !dark {
+                bench.settle_all();
+                picture(&mut bench, "smallest-light-verdict");
+            }
             bench.click("Files");
             picture(&mut bench, &format!("{name}-{theme}-files"));
             bench.click("Settings");

@@ -140,7 +140,17 @@ fn nothing_is_cut_off_or_covered_in_the_smallest_window() {
     for pixels in [1.0, 1.5] {
         let mut edit = FakeEdit::with("sluice");
         edit.player = Some(FakePlayer::default());
-        let bench = bench_of(edit, [900.0, 600.0], pixels);
+        let mut bench = bench_of(edit, [900.0, 600.0], pixels);
+        if pixels == 1.0 {
+            bench.settle_all();
+            assert!(bench.shows(", while playing, proposed"));
+        }
+        let last = bench.harness.query_all_by_label_contains(", bias ");
+        let rights: Vec<f32> = last.map(|bias| bias.rect().right()).collect();
+        assert!(
+            rights.len() > 2 && rights.iter().all(|right| *right < 890.0),
+            "{rights:?}"
+        );
         let window = Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(900.0, 600.0));
         let names = [
             "bypass",

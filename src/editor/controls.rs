@@ -1,4 +1,5 @@
-//! The player's controls: pots and switches of the amp. They stand the same as found and proposed.
+//! The player's controls. Knobs turn both amps alike; a contact may be proposed otherwise than
+//! found.
 
 use super::hands::Hands;
 use super::history::Side;
@@ -61,9 +62,14 @@ fn pot(ui: &mut Ui, hands: &mut Hands, slot: usize) {
 fn switch(ui: &mut Ui, hands: &mut Hands, slot: usize) {
     let one = &hands.amp.slots()[slot];
     let mut closed = hands.value(slot, Side::Proposed) > 0.5;
-    let word = if closed { "closed" } else { "open" };
+    let word = one.text(hands.value(slot, Side::Proposed));
+    let found = if hands.differs(slot) {
+        format!(", as found {}", one.text(hands.value(slot, Side::AsFound)))
+    } else {
+        String::new()
+    };
     if ui
-        .checkbox(&mut closed, format!("{} ({word})", one.id))
+        .checkbox(&mut closed, format!("{} ({word}{found})", one.id))
         .on_hover_text("Ticked: the contact is closed.")
         .changed()
     {

@@ -79,10 +79,14 @@ fn head(ui: &mut Ui, amp: &LiveAmp, view: &mut View) {
         let wide = ui.available_width() > 480.0;
         let label = ui.label(if wide { "from the input to" } else { "at" });
         let heard = heard(amp);
-        let shown = view.node.clone().unwrap_or_else(|| heard.clone());
+        let shown = match &view.node {
+            Some(node) => format!("node {node}"),
+            None if wide => heard.clone(),
+            None => "output".into(),
+        };
         let response = egui::ComboBox::from_id_salt("node")
             .selected_text(shown)
-            .width(110.0)
+            .width(if wide { 110.0 } else { 70.0 })
             .show_ui(ui, |ui| {
                 ui.selectable_value(&mut view.node, None, heard);
                 for name in amp.circuit().nodes().iter().skip(1) {

@@ -96,18 +96,27 @@ fn report_of(ui: &mut Ui, report: &PartEffect) {
         ui.add(egui::Label::new(egui::RichText::new(words).size(15.0)).wrap());
     }
     ui.label(idle_line(report));
-    if let Some(difference) = &report.difference {
-        curve_of(ui, "Its change alone, dB", &report.hz, difference);
-    }
-    if let Some(sensitivity) = &report.sensitivity {
-        small_curve(
-            ui,
-            "Where it acts, dB for twice the value",
-            &report.hz,
-            sensitivity,
-        );
+    let acts = report.sensitivity.as_ref();
+    let acts = acts.map(|db| ("Where it acts, dB for twice the value", db));
+    let alone = report.difference.as_ref();
+    let alone = alone.map(|db| ("What its change alone does, dB", db));
+    let curves: Vec<_> = alone.into_iter().chain(acts).collect();
+    // Beside each other where there is room for both.
+    if curves.len() == 2 && ui.available_width() > BESIDE {
+        ui.columns(2, |columns| {
+            for (ui, (name, db)) in columns.iter_mut().zip(curves) {
+                curve_of(ui, name, &report.hz, db);
+            }
+        });
+    } else {
+        for (name, db) in curves {
+            curve_of(ui, name, &report.hz, db);
+        }
     }
 }
+
+/// Width from which two curves stand beside each other, points.
+const BESIDE: f32 = 600.0;
 
 /// Figures at rest, one side or both where they differ.
 fn idle_line(report: &PartEffect) -> String {

@@ -9,7 +9,7 @@ use super::view::{Kept, View};
 use crate::circuit::{
     Diagnostic, Proposal, built_in_circuits, read_proposal_bytes, write_proposal,
 };
-use crate::live::LiveAmp;
+use crate::live::{LiveAmp, SlotKind};
 use std::path::{Path, PathBuf};
 
 /// The file desk.
@@ -218,12 +218,12 @@ impl Files {
     }
 }
 
-/// The numbers that a proposal starts from: parts as found, controls as they stand.
+/// The numbers that a proposal starts from: parts as found, knobs as they stand.
 fn basis(hands: &Hands) -> Vec<f64> {
     let slots = hands.amp.slots().iter().enumerate();
     slots
         .map(|(slot, one)| {
-            let side = if one.is_control() {
+            let side = if one.kind == SlotKind::Turn {
                 Side::Proposed
             } else {
                 Side::AsFound
@@ -264,7 +264,7 @@ fn carry_over(edit: &dyn Edit, before: &LiveAmp, stood: &Standing, after: &LiveA
     let mut lost = Vec::new();
     for (slot, &(as_found, proposed)) in before.slots().iter().zip(stood) {
         let typed = !slot.same(as_found, slot.filed);
-        let tried = if slot.is_control() {
+        let tried = if slot.kind == SlotKind::Turn {
             !slot.same(proposed, slot.filed)
         } else {
             !slot.same(proposed, as_found)

@@ -221,7 +221,7 @@ impl Hands<'_> {
         }
     }
 
-    /// Every part as found again; the player's controls stay.
+    /// Every part as found again; the player's knobs stay.
     pub fn revert_all(&mut self) {
         let changes: Vec<_> = self.changed_parts();
         let changes: Vec<_> = changes
@@ -240,11 +240,12 @@ impl Hands<'_> {
         self.set_many(&changes);
     }
 
-    /// The parts that are proposed otherwise than found.
+    /// The parts and contacts that are proposed otherwise than found; the player's knobs, which turn
+    /// both amps, are not among them.
     pub fn changed_parts(&self) -> Vec<usize> {
         let slots = self.amp.slots().iter().enumerate();
         slots
-            .filter(|(slot, one)| !one.is_control() && self.differs(*slot))
+            .filter(|(slot, one)| one.kind != SlotKind::Turn && self.differs(*slot))
             .map(|(slot, _)| slot)
             .collect()
     }

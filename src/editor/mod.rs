@@ -16,6 +16,7 @@ mod history;
 mod levels;
 mod look;
 mod parts;
+mod row;
 mod rows;
 mod safety;
 mod settings;
@@ -28,6 +29,7 @@ mod view;
 mod work;
 mod worker;
 
+use crate::live::SlotKind;
 use edit::Edit;
 use files::Files;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -204,8 +206,8 @@ impl Editor {
             .collect();
         let mut as_found = amp.all_as_found();
         for (slot, one) in amp.slots().iter().enumerate() {
-            // The player's controls stand the same for both.
-            if one.is_control() {
+            // The player's knobs stand the same for both.
+            if one.kind == SlotKind::Turn {
                 as_found[slot] = proposed[slot];
             }
         }
@@ -217,5 +219,16 @@ impl Editor {
             as_found,
             proposed,
         });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Editor;
+
+    #[test]
+    fn a_window_may_move_between_threads() {
+        fn may_move<T: Send>() {}
+        may_move::<Editor>();
     }
 }

@@ -4,10 +4,11 @@
 use super::hands::Hands;
 use super::history::Side;
 use super::look::{Ink, heading, ink, toggle};
+use super::row::{Columns, ROW, cells};
 use super::rows::{Row, sentence, shown};
-use super::value::{self, Value};
+use super::value;
 use super::view::View;
-use crate::live::{LiveAmp, SlotKind};
+use crate::live::LiveAmp;
 use egui::{Align2, FontId, Pos2, Rect, Role, Sense, Stroke, Ui, Vec2, pos2, vec2};
 
 /// What the list remembers from frame to frame.
@@ -21,33 +22,6 @@ pub struct Memory {
     pub hovered: Option<usize>,
     /// The values that are being typed.
     pub values: value::Memory,
-}
-
-const ROW: f32 = 22.0;
-
-/// Left edges of the columns in a row of some width.
-#[derive(Clone, Copy)]
-struct Columns {
-    designator: f32,
-    role: f32,
-    as_found: f32,
-    proposed: f32,
-    fitted: f32,
-}
-
-impl Columns {
-    fn of(width: f32) -> Columns {
-        let fitted = width - 40.0;
-        let proposed = fitted - 80.0;
-        let as_found = proposed - 82.0;
-        Columns {
-            designator: 20.0,
-            role: 70.0,
-            as_found,
-            proposed,
-            fitted,
-        }
-    }
 }
 
 /// Shows the list.
@@ -274,133 +248,6 @@ fn truncated(ui: &Ui, rect: Rect, text: &str, ink: Ink) {
     let y = rect.center().y - 0.5 * galley.size().y;
     ui.painter_at(rect)
         .galley(pos2(rect.left(), y), galley, ink.ink);
-}
-
-/// The fields of a row. Which slot was taken in hand.
-fn cells(
-    ui: &mut Ui,
-    hands: &mut Hands,
-    row: &Row,
-    both: &[String; 2],
-    changed: bool,
-    rect: Rect,
-    memory: &mut Memory,
-) -> Option<usize> {
-    let amp = hands.amp;
-    let columns = Columns::of(rect.width());
-    let cell = |x: f32, width: f32| {
-        let at = pos2(rect.left() + x, rect.top() + 1.0);
-        Rect::from_min_size(at, vec2(width, rect.height() - 2.0))
-    };
-    let name = format!("{} {}", row.designator, row.role);
-    let mut taken = None;
-    if let Some(slot) = row.value {
-        let fields = [
-            (
-                Side::AsFound,
-                cell(columns.as_found, 66.0),
-                &both[0],
-                "as found",
-            ),
-            (
-                Side::Proposed,
-                cell(columns.proposed, 78.0),
-                &both[1],
-                "proposed",
-            ),
-        ];
-        for (side, rect, text, word) in fields {
-            let name = format!("{}, {word}", name.trim());
-            let used = match &amp.slots()[slot].kind {
-                SlotKind::Choice { names } => {
-                    choice(ui, rect, hands, slot, side, names, text, &name)
-                }
-                _ => {
-                    let value = Value {
-                        slot,
-                        side,
-                        text,
-                        name: &name,
-                        changed,
-                    };
-                    let response = value.show(ui, rect, hands, &mut memory.values);
-                    response.clicked() || response.drag_started()
-                }
-            };
-            if used {
-                taken = Some(row.slot());
-            }
-        }
-    } else {
-        let font = FontId::monospace(13.0);
-        let ink = ink(ui.visuals());
-        for (x, text) in [
-            (columns.as_found + 61.0, &both[0]),
-            (columns.proposed + 73.0, &both[1]),
-        ] {
-            let at = pos2(rect.left() + x, rect.center().y);
-            ui.painter_at(rect)
-                .text(at, Align2::RIGHT_CENTER, text, font.clone(), ink.ink);
-        }
-    }
-    if let Some(slot) = row.fitted {
-        let mut fitted = hands.value(slot, Side::Proposed) > 0.5;
-        let tick = egui::Checkbox::without_text(&mut fitted);
-        let response = ui
-            .put(cell(columns.fitted + 12.0, 20.0), tick)
-            .accessible_name(format!("{}, fitted", name.trim()))
-            .on_hover_text("Whether the part is in the amp as proposed.");
-        if response.changed() {
-            hands.set(slot, Side::Proposed, f64::from(u8::from(fitted)));
-            taken = Some(row.slot());
-        }
-    }
-    taken
-}
-
-/// A type that can be chosen. Whether it was.
-#[expect(
-    clippy::too_many_arguments,
-    reason = "one caller, each is another thing"
-)]
-fn choice(
-    ui: &mut Ui,
-    rect: Rect,
-    hands: &mut Hands,
-    slot: usize,
-    side: Side,
-    names: &[String],
-    text: &str,
-    name: &str,
-) -> bool {
-    let now = hands.value(slot, side);
-    let mut taken = None;
-    let builder = egui::UiBuilder::new()
-        .max_rect(rect)
-        .id_salt(("type", slot, side));
-    ui.scope_builder(builder, |ui| {
-        ui.spacing_mut().button_padding = vec2(3.0, 0.0);
-        ui.spacing_mut().interact_size.y = rect.height();
-        ui.spacing_mut().icon_width = 10.0;
-        let response = egui::ComboBox::from_id_salt(("type", slot, side))
-            .selected_text(egui::RichText::new(text).monospace().size(12.0))
-            .width(rect.width())
-            .truncate()
-            .show_ui(ui, |ui| {
-                for (index, name) in names.iter().enumerate() {
-                    let chosen = (now - index as f64).abs() < 0.5;
-                    if ui.selectable_label(chosen, name).clicked() {
-                        taken = Some(index);
-                    }
-                }
-            })
-            .response;
-        response.accessible_name(name);
-    });
-    if let Some(index) = taken {
-        hands.set(slot, side, index as f64);
-    }
-    taken.is_some()
 }
 
 /// The row that is looked at: under the pointer, else selected.

@@ -212,6 +212,9 @@ fn loads(ui: &mut Ui, what: &str, pair: Pair, fitted: [bool; 2], ink: Ink) {
     });
 }
 
+/// Width of the window from which there is room for the bars, points.
+const WIDE: f32 = 1050.0;
+
 /// Watts with the digits that they deserve.
 fn watts_in_words(watts: f64) -> String {
     if watts >= 0.995 {
@@ -226,7 +229,9 @@ fn load(ui: &mut Ui, what: &str, (watts, limit): (f64, Option<f64>), ink: Ink) {
     let figure = watts_in_words(watts);
     let text = match (limit, share) {
         (Some(limit), Some(share)) => {
-            bar(ui, share, ink);
+            if ui.ctx().content_rect().width() >= WIDE {
+                bar(ui, share, ink);
+            }
             format!("{figure} of {} W, {}", printed(limit), percent(share))
         }
         _ => format!("{figure} W"),
