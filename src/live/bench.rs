@@ -198,8 +198,9 @@ impl Bench {
 
     /// Whether positions of part values are drawn to preferred values.
     pub fn set_stepped(&self, stepped: bool) {
-        self.stepped.store(stepped, Relaxed);
-        self.touch();
+        if self.stepped.swap(stepped, Relaxed) != stepped {
+            self.touch();
+        }
     }
 
     /// Counts what changed besides parameters, so that the audio thread looks again.

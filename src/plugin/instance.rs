@@ -12,7 +12,7 @@ use atomic_float::AtomicF32;
 use crossbeam_utils::atomic::AtomicCell;
 use rtrb::{Consumer, Producer, RingBuffer};
 use std::path::Path;
-use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex, MutexGuard};
 
 /// Window at first, logical pixels.
@@ -39,6 +39,7 @@ pub struct Instance {
     window: AtomicCell<(f32, f32)>,
     /// Proposed numbers that the parameters begin with, one a slot.
     first: Mutex<Vec<f64>>,
+    stepped: AtomicBool,
     view: Mutex<String>,
     notes: Mutex<Vec<String>>,
 }
@@ -79,6 +80,7 @@ impl Instance {
             meters: Meters::default(),
             window: AtomicCell::new(FIRST_WINDOW),
             first: Mutex::new(Vec::new()),
+            stepped: AtomicBool::new(true),
             view: Mutex::new(String::new()),
             notes: Mutex::new(Vec::new()),
         };
@@ -92,7 +94,17 @@ impl Instance {
 
     /// What is on the bench.
     pub fn bench(&self) -> Arc<Bench> {
-        self.bench.load_full()
+        let bench = self.bench.load_full();
+        bench.set_stepped(self.stepped.load(Relaxed));
+        bench
+    }
+
+    /// Notes whether positions are drawn to preferred values.
+    ///
+    /// # Real-time
+    /// Lock-free.
+    pub fn set_stepped(&self, stepped: bool) {
+        self.stepped.store(stepped, Relaxed);
     }
 
     /// Number of the bench that the parameters belong to.

@@ -145,6 +145,10 @@ impl AmpParams {
                 }
             })
             .collect();
+        let stepped: Arc<dyn Fn(i32) + Send + Sync> = {
+            let instance = instance.clone();
+            Arc::new(move |steps| instance.set_stepped(steps != 0))
+        };
         AmpParams {
             heard: choice("Heard", words(&["As found", "Proposed", "Pair"]), 1),
             matched: toggle("Loudness match", true),
@@ -162,6 +166,7 @@ impl AmpParams {
                 words(&["every value", "preferred values"]),
                 1,
             )
+            .with_callback(stepped)
             .non_automatable(),
             glide: level("Glide", 5.0, (1.0, 100.0), " ms").non_automatable(),
             revision: IntParam::new(

@@ -44,7 +44,7 @@ const CHORES: &[Chore] = &[
     Chore {
         name: "bench",
         about: "measure the engine's speed beside a reference",
-        run: |arguments| engine_chore("bench", arguments),
+        run: bench,
     },
     Chore {
         name: "fuzz",
@@ -93,6 +93,26 @@ fn help() -> String {
         text += &format!("  {:<12}{}\n", chore.name, chore.about);
     }
     text + "\ndemo and test install the Debian packages they miss when run as root, and otherwise\nprint the one line to run.\n"
+}
+
+/// The engine's bench, then how long a host waits for the bundle.
+fn bench(arguments: &[String]) -> Result<(), String> {
+    engine_chore("bench", arguments)?;
+    println!("\nThe bundle in a CLAP host:");
+    bundle::bundle(&bundle::Options::default())?;
+    let bundles = target().join("bundled");
+    steps::cargo_with(
+        &[
+            "test",
+            "--quiet",
+            "--test",
+            "host_times",
+            "--",
+            "--ignored",
+            "--nocapture",
+        ],
+        &[("PRESOLDER_BUNDLES", &bundles)],
+    )
 }
 
 /// Runs a chore of the second program, which is built with the engine.
