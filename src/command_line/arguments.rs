@@ -113,7 +113,7 @@ pub struct Play {
     /// Loop this recording instead of the built-in phrase
     #[arg(long, value_name = "FILE")]
     pub wav: Option<PathBuf>,
-    /// ALSA input device to play live through; without it, or JACK, there is no live input
+    /// Input to play live through: an ALSA device, or with JACK its ports, separated by commas
     #[arg(long, value_name = "DEVICE")]
     pub input: Option<String>,
     /// ALSA output device; the system's own if not given

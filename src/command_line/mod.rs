@@ -29,7 +29,6 @@ use std::process::ExitCode;
 /// Runs the program with its arguments and gives its exit code. `window` opens the amp in a window
 /// and returns when it is closed.
 pub fn run(arguments: Vec<OsString>, window: play::Window) -> ExitCode {
-    file::end_cleanly_on_interrupt();
     let arguments = match Arguments::try_parse_from(arguments) {
         Ok(arguments) => arguments,
         Err(fault) => {
@@ -38,6 +37,10 @@ pub fn run(arguments: Vec<OsString>, window: play::Window) -> ExitCode {
             return ExitCode::from(if fault.use_stderr() { 2 } else { 0 });
         }
     };
+    // A window ends by closing; its framework listens for the interrupt itself.
+    if !matches!(arguments.word, Word::Play(_)) {
+        file::end_cleanly_on_interrupt();
+    }
     match work(&arguments.word, window) {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {

@@ -79,6 +79,9 @@ pub fn open(opening: Opening) -> Result<(), Failure> {
             }
         }
     }
+    if let ("jack", Some(input)) = (backend, &opening.input) {
+        arguments.push(format!("--connect-jack-inputs={input}"));
+    }
     *beginning() = Some(Beginning { opening, device });
     std::thread::spawn(|| {
         std::thread::sleep(PATIENCE);
@@ -122,7 +125,14 @@ fn sound(opening: &Opening) -> (&'static str, String) {
         jack::Client::new("presolder-look", jack::ClientOptions::NO_START_SERVER)
     {
         let rate = client.sample_rate();
-        return ("jack", format!("Sound goes through JACK at {rate} Hz."));
+        let live = match &opening.input {
+            Some(input) => format!("live input from {input}"),
+            None => "connect your guitar to its inputs there".into(),
+        };
+        return (
+            "jack",
+            format!("Sound goes through JACK at {rate} Hz, {live}."),
+        );
     }
     system(opening)
 }
