@@ -4,13 +4,14 @@
 //! afterwards works on what is already allocated.
 
 use super::bench::Bench;
+pub use super::format::Format;
 use super::hold_back::HoldBack;
 use super::side::SideState;
 use super::slots::SlotKind;
 use crate::analysis::at_rest::{AtRest, NoRest};
 use crate::network::Network;
 use crate::realtime::dispatch::Instructions;
-use crate::realtime::{Counts, Processor, Settings};
+use crate::realtime::{Counts, Processor};
 use crate::solve::RestSolver;
 use std::sync::Arc;
 
@@ -27,40 +28,16 @@ pub const LANES: usize = 4;
 const MANY: usize = 3;
 const MANY_STEPS: u32 = 4;
 
+/// Samples between two looks at whether the equations are solved; as many steps without a solution
+/// mean that they are not.
+const LOOK: u64 = 64;
+/// Iterations that a new beginning may take a side, 0.8 µs each.
+const RECOVERY_ITERATIONS: usize = 300;
+
 /// As found.
 pub const AS_FOUND: usize = 0;
 /// Proposed.
 pub const PROPOSED: usize = 1;
-
-/// Rate and oversampling of a deck.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Format {
-    /// Host rate, Hz.
-    pub rate: f64,
-    /// 1, 2 or 3: oversampling by 2, 4 or 8.
-    pub doublings: usize,
-    /// Whether the work must keep up with the clock.
-    pub live: bool,
-}
-
-impl Format {
-    fn settings(self) -> Settings {
-        let live = Settings::live(self.rate, self.doublings);
-        Settings {
-            governor: live.governor.filter(|_| self.live),
-            ..live
-        }
-    }
-
-    /// Delay of every deck at this rate, samples: the longest of all oversamplings, to which the
-    /// others are held back, so that a change of oversampling leaves it alone.
-    pub fn latency(rate: f64) -> usize {
-        (1..=3)
-            .map(|doublings| Settings::live(rate, doublings).latency())
-            .max()
-            .unwrap_or(0)
-    }
-}
 
 /// See the module.
 #[derive(Debug)]
@@ -74,6 +51,8 @@ pub struct Deck {
     /// Samples since rest, so that steps fall on a grid of their own and not on the host's blocks.
     clock: u64,
     next_step: u64,
+    /// Steps without a solution when last looked.
+    held: u64,
     /// Samples between two steps of a gliding part.
     stride: u64,
     hold: HoldBack,
@@ -113,6 +92,7 @@ impl Deck {
             stride: (format.rate / 48_000.0).round().max(1.0) as u64,
             clock: 0,
             next_step: 0,
+            held: 0,
             targets: [amp.all_as_found(), amp.all_as_found()],
             positions: Vec::with_capacity(MOST_PARAMETERS),
             generation: None,
@@ -224,6 +204,38 @@ impl Deck {
         for side in 0..2 {
             self.write_all(side);
         }
+        self.begin_at_rest();
+        self.held = self.processor.counts().held;
+        self.clock = 0;
+        self.next_step = 0;
+        self.hold.clear();
+    }
+
+    /// Looks whether the equations have been without a solution for a while, or a motion that has
+    /// ended could not be followed at rest; values far from any amp can bring about both. If so,
+    /// begins anew from rest: charges gone astray would take seconds to drain.
+    fn look(&mut self) {
+        let held = self.processor.counts().held;
+        let since = held - std::mem::replace(&mut self.held, held);
+        let astray = self.sides.iter().all(SideState::calm)
+            && self.sides.iter().any(|side| u64::from(side.astray) > LOOK);
+        if since < LOOK && !astray {
+            return;
+        }
+        for side in &mut self.sides {
+            side.astray = 0;
+            if let Ok(point) =
+                self.solver
+                    .solve_within(&self.network, &side.values, RECOVERY_ITERATIONS)
+            {
+                side.point.copy_from_slice(point);
+            }
+        }
+        self.begin_at_rest();
+    }
+
+    /// Puts the circuits at their operating points.
+    fn begin_at_rest(&mut self) {
         let [found, proposed] = &self.sides;
         let (found, proposed) = (found.point.as_slice(), proposed.point.as_slice());
         self.processor
@@ -232,9 +244,6 @@ impl Deck {
         for side in &mut self.sides {
             side.rest_volts = side.point[positive] - side.point[negative];
         }
-        self.clock = 0;
-        self.next_step = 0;
-        self.hold.clear();
     }
 
     fn write_all(&mut self, side: usize) {
@@ -262,10 +271,12 @@ impl Deck {
             if !calm && self.clock >= self.next_step && self.clock.is_multiple_of(self.stride) {
                 self.step();
             }
+            let until_look = (LOOK - self.clock % LOOK) as usize;
             let length = match calm {
                 true => count - start,
                 false => (self.until_step() as usize).min(count - start),
-            };
+            }
+            .min(until_look);
             let end = start + length;
             let inputs: [&[f64]; LANES] = std::array::from_fn(|lane| &input[lane % 2][start..end]);
             let mut outputs = output.each_mut().map(|line| &mut line[start..end]);
@@ -281,6 +292,9 @@ impl Deck {
                 }
             }
             self.clock += length as u64;
+            if self.clock.is_multiple_of(LOOK) {
+                self.look();
+            }
             start = end;
         }
         for (lane, line) in output.iter_mut().enumerate() {
@@ -333,61 +347,5 @@ impl Deck {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::circuit::built_in_circuits;
-    use crate::device::Catalogue;
-    use crate::live::LiveAmp;
-    use crate::network::BranchValue;
-
-    #[test]
-    fn at_rest_every_branch_has_the_value_of_the_file() {
-        for built_in in built_in_circuits() {
-            let catalogue = Arc::new(Catalogue::built_in());
-            let amp = LiveAmp::read(built_in.text.as_bytes(), None, catalogue).unwrap();
-            let circuit = amp.circuit().clone();
-            let bench = Arc::new(Bench::for_own_file(amp));
-            let format = Format {
-                rate: 48_000.0,
-                doublings: 1,
-                live: true,
-            };
-            let mut deck = Deck::new(bench, format).unwrap();
-            deck.rest();
-            let expected = deck.network.values(&circuit);
-            for (index, branch) in deck.network.branches().iter().enumerate() {
-                for side in &deck.sides {
-                    let (is, want) = (side.values.branches[index], expected.branches[index]);
-                    let near = |a: f64, b: f64| (a - b).abs() <= 1e-12 * b.abs();
-                    let same = match (is, want) {
-                        (
-                            BranchValue::Resistive { siemens: a, .. },
-                            BranchValue::Resistive { siemens: b, .. },
-                        ) => near(a, b),
-                        (
-                            BranchValue::Capacitive { farads: a },
-                            BranchValue::Capacitive { farads: b },
-                        ) => near(a, b),
-                        (
-                            BranchValue::Coil {
-                                ohms: r,
-                                henries: a,
-                                damping: d,
-                            },
-                            BranchValue::Coil {
-                                ohms: s,
-                                henries: b,
-                                damping: e,
-                            },
-                        ) => near(r, s) && near(a, b) && d == e,
-                        _ => false,
-                    };
-                    assert!(same, "{}: {is:?} for {want:?}", branch.label);
-                }
-            }
-            for side in &deck.sides {
-                assert_eq!(side.values.devices, expected.devices);
-            }
-        }
-    }
-}
+#[path = "deck_tests.rs"]
+mod tests;

@@ -8,6 +8,7 @@ pub mod amp;
 pub mod bench;
 pub mod deck;
 pub mod fade;
+mod format;
 mod hold_back;
 mod ladder;
 pub mod loudness;

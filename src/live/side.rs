@@ -48,6 +48,8 @@ pub struct SideState {
     shift: Vec<f64>,
     /// Steps until the operating point is looked for again.
     pause: u32,
+    /// Steps that the operating point was not followed on, since the last rest.
+    pub astray: u32,
 }
 
 /// Iterations that a step may spend on the operating point, 0.8 µs each: a gliding part takes
@@ -56,6 +58,8 @@ const NEAR_ITERATIONS: usize = 8;
 /// Iterations on the last step of a glide, and after a valve was swapped.
 const LAST_ITERATIONS: usize = 32;
 const SWAP_ITERATIONS: usize = 64;
+/// Steps astray that a swap without an operating point counts for.
+const ASTRAY_SWAP: u32 = 1000;
 /// Steps to wait after they did not suffice.
 const PAUSE_STEPS: u32 = 16;
 
@@ -108,6 +112,7 @@ impl SideState {
             any_moves: false,
             shift: vec![0.0; point.len()],
             pause: 0,
+            astray: 0,
         };
         for (index, slot) in amp.slots().iter().enumerate() {
             let indices: Vec<usize> = slot
@@ -191,6 +196,7 @@ impl SideState {
         let last = !self.any_moves;
         if self.pause > 0 && !last {
             self.pause -= 1;
+            self.astray += 1;
             return &self.shift;
         }
         let most = if last {
@@ -209,8 +215,9 @@ impl SideState {
     fn find_rest(&mut self, network: &Network, solver: &mut RestSolver) -> &[f64] {
         self.shift.fill(0.0);
         let near = solver.solve_near(network, &self.values, &self.point, SWAP_ITERATIONS);
-        if let Ok(point) = near {
-            move_to(point, &mut self.point, &mut self.shift);
+        match near {
+            Ok(point) => move_to(point, &mut self.point, &mut self.shift),
+            Err(_) => self.astray += ASTRAY_SWAP,
         }
         &self.shift
     }
@@ -266,6 +273,7 @@ impl SideState {
         }
         self.any_moves = false;
         self.pause = 0;
+        self.astray = 0;
         self.set_types();
         self.mute = Mute::default();
     }

@@ -107,6 +107,8 @@ pub struct Stepper<T> {
     level: usize,
     governor: Option<Governor>,
     credit: f64,
+    /// A step had no solution in the last interval.
+    stuck: bool,
     counts: Counts,
 }
 
@@ -127,6 +129,7 @@ impl<T: Real> Stepper<T> {
             level: 0,
             governor: settings.governor,
             credit: settings.governor.map_or(0.0, |g| g.most),
+            stuck: false,
             counts: Counts::default(),
             engine,
         }
@@ -174,6 +177,7 @@ impl<T: Real> Stepper<T> {
         if self.governor.is_some() && self.credit <= 0.0 {
             self.level = 0;
         }
+        let held = self.counts.held;
         let mut time = 0;
         while time < whole {
             let size = whole >> self.level;
@@ -210,13 +214,16 @@ impl<T: Real> Stepper<T> {
                     };
                     self.level = (self.level + levels).min(finest);
                 }
-                Attempt::Failed if self.level < finest => self.level += 1,
+                // Where finer steps did not help in the last interval and there is no time to try,
+                // the circuit is held at once.
+                Attempt::Failed if self.level < finest && !(self.stuck && broke) => self.level += 1,
                 Attempt::Failed => {
                     self.counts.held += 1;
                     time = end;
                 }
             }
         }
+        self.stuck = self.counts.held > held;
         self.counts.intervals += 1;
         let spent = self.engine.iterations - before;
         self.counts.worst = self.counts.worst.max(spent);
@@ -237,6 +244,7 @@ impl<T: Real> Stepper<T> {
         self.window = [T::ZERO; 4];
         self.padding = [heard; 8];
         self.level = 0;
+        self.stuck = false;
         self.credit = self.governor.map_or(0.0, |g| g.most);
     }
 }

@@ -76,6 +76,8 @@ pub struct RestSolver {
     /// Ports of each device, in the order of [`port_volts_into`].
     counts: Vec<usize>,
     iterations: usize,
+    /// Iterations that a solution may take, all stages together.
+    budget: usize,
 }
 
 impl RestSolver {
@@ -99,6 +101,7 @@ impl RestSolver {
             wanted: vec![[0.0; 3]; counts.len()],
             counts,
             iterations: 0,
+            budget: usize::MAX,
         }
     }
 
@@ -110,6 +113,32 @@ impl RestSolver {
     /// # Real-time
     /// Allocates nothing, but takes as long as some tens of plain factorisations.
     pub fn solve(&mut self, network: &Network, values: &Values) -> Result<&[f64], (usize, f64)> {
+        self.budget = usize::MAX;
+        self.solve_from_cold(network, values)
+    }
+
+    /// [`RestSolver::solve`] in at most so many iterations.
+    ///
+    /// # Errors
+    /// As there, or when the iterations do not suffice.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn solve_within(
+        &mut self,
+        network: &Network,
+        values: &Values,
+        most: usize,
+    ) -> Result<&[f64], (usize, f64)> {
+        self.budget = most;
+        self.solve_from_cold(network, values)
+    }
+
+    fn solve_from_cold(
+        &mut self,
+        network: &Network,
+        values: &Values,
+    ) -> Result<&[f64], (usize, f64)> {
         self.companions.clear();
         self.companions
             .extend(values.branches.iter().map(|b| b.at_rest()));
@@ -147,6 +176,7 @@ impl RestSolver {
         self.companions
             .extend(values.branches.iter().map(|b| b.at_rest()));
         self.iterations = 0;
+        self.budget = usize::MAX;
         self.last.copy_from_slice(start);
         match self.newton(network, values, 0.0, 1.0, most) {
             Ok(()) => Ok(&self.last),
@@ -200,6 +230,9 @@ impl RestSolver {
             moved: f64::INFINITY,
         };
         for _ in 0..most {
+            if self.iterations >= self.budget {
+                break;
+            }
             self.iterations += 1;
             self.matrix.copy_from_slice(&self.base);
             self.solution.copy_from_slice(&self.sources);
