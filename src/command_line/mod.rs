@@ -37,10 +37,9 @@ pub fn run(arguments: Vec<OsString>, window: play::Window) -> ExitCode {
             return ExitCode::from(if fault.use_stderr() { 2 } else { 0 });
         }
     };
-    // A window ends by closing; its framework listens for the interrupt itself.
-    if !matches!(arguments.word, Word::Play(_)) {
-        file::end_cleanly_on_interrupt();
-    }
+    // The framework of the window asks for the interrupt too, is refused, and says so; its own way
+    // would leave the window open.
+    file::end_cleanly_on_interrupt();
     match work(&arguments.word, window) {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
