@@ -61,6 +61,7 @@ fn pictures() {
 }
 
 #[test]
+#[ignore = "a bench: it prints times and judges nothing"]
 fn what_a_frame_costs() {
     let mut bench = bench_of(amp("bradawl"), [1280.0, 800.0], 1.0);
     let frames = 100;

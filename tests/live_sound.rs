@@ -124,10 +124,12 @@ fn roughness(samples: &[f32]) -> f64 {
         .fold(0.0, f64::max)
 }
 
+/// The bars on it are our own: a level fade or glide was measured at 1 to 4 times the note, a jump
+/// lies far above 20, as a test below shows.
+///
 /// Plays a quiet bass note, does something after half a second, and gives the roughness before
 /// and after.
-fn clicks(amp: &str, table: &mut Table, act: impl FnOnce(&mut Table)) -> [f64; 2] {
-    let _ = amp;
+fn clicks(table: &mut Table, act: impl FnOnce(&mut Table)) -> [f64; 2] {
     let note = sine(110.0, 0.01, 1.5);
     let (before, after) = note.split_at((0.5 * RATE) as usize);
     let calm = table.play_mono(before);
@@ -142,7 +144,7 @@ fn what_is_heard_changes_without_a_click() {
     table.propose("C103", "2n2");
     table.settings.heard = Heard::AsFound;
     for heard in [Heard::Proposed, Heard::Pair, Heard::AsFound] {
-        let [calm, acted] = clicks("bradawl", &mut table, |t| t.settings.heard = heard);
+        let [calm, acted] = clicks(&mut table, |t| t.settings.heard = heard);
         println!("{heard:?}: {calm:.2e} {acted:.2e}");
         // The gains' own bend over 10 ms adds at most a few times the note's.
         assert!(
@@ -150,14 +152,14 @@ fn what_is_heard_changes_without_a_click() {
             "{heard:?}: {acted:.2e} after {calm:.2e}"
         );
     }
-    let [calm, acted] = clicks("bradawl", &mut table, |t| t.settings.bypass = true);
+    let [calm, acted] = clicks(&mut table, |t| t.settings.bypass = true);
     assert!(acted < 4.0 * calm, "bypass: {acted:.2e} after {calm:.2e}");
 }
 
 #[test]
 fn a_hard_jump_would_be_noticed_by_the_same_measure() {
     let mut table = Table::new("bradawl");
-    let [calm, acted] = clicks("bradawl", &mut table, |t| {
+    let [calm, acted] = clicks(&mut table, |t| {
         t.settings.glide_milliseconds = 0.0;
         t.propose("Volume", "0.9");
     });
@@ -175,7 +177,7 @@ fn parts_glide_without_a_click_or_zipper() {
         ("C101 fitted", "out"),
     ] {
         let mut table = Table::new("bradawl");
-        let [calm, acted] = clicks("bradawl", &mut table, |t| t.propose(id, text));
+        let [calm, acted] = clicks(&mut table, |t| t.propose(id, text));
         let mut settled = table.play_mono(&sine(110.0, 0.01, 0.5));
         settled.drain(..4800);
         // The new values may be louder: what counts is what the way there adds.
@@ -191,7 +193,7 @@ fn a_valve_is_swapped_in_silence_and_comes_back() {
     let note = sine(440.0, 0.01, 1.0);
     let before = table.play_mono(&note);
     table.propose("V1", "ECC81");
-    let [calm, acted] = clicks("bradawl", &mut table, |_| {});
+    let [calm, acted] = clicks(&mut table, |_| {});
     assert!(acted < 6.0 * calm.max(roughness(&before[4800..])));
     let expected = direct(&table, &[("V1", "ECC81")], &note, 1);
     table.rig.reset();
@@ -218,7 +220,7 @@ fn another_circuit_takes_over_without_a_click_and_is_then_the_one_heard() {
     let mut deck = Deck::new(fresh.clone(), format(RATE, 1)).unwrap();
     deck.follow(&positions, 0.0);
     deck.rest();
-    let [calm, acted] = clicks("bradawl", &mut table, |t| {
+    let [calm, acted] = clicks(&mut table, |t| {
         assert!(t.rig.takes_deck());
         assert!(t.rig.give(Box::new(deck)).is_none());
         t.settings.serial = fresh.serial();

@@ -42,7 +42,6 @@ const TOP_LEVEL: &[&str] = &[
     "README.md",
     "DEVELOPERS.md",
     "LICENSE",
-    "bundler.toml",
     "src",
     "xtask",
     "tests",

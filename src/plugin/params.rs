@@ -17,6 +17,13 @@ use std::sync::Arc;
 /// amps can give, and the same as the command line's.
 pub const OUTPUT_FULL_SCALE_DBU: f64 = 30.0;
 
+/// Default and range of the input's full scale, dBu.
+pub const INPUT: (f32, (f32, f32)) = (0.0, (-20.0, 30.0));
+/// Default and range of the output level, dB.
+pub const OUTPUT: (f32, (f32, f32)) = (0.0, (-40.0, 24.0));
+/// Default and range of the glide, ms.
+pub const GLIDE: (f32, (f32, f32)) = (5.0, (1.0, 100.0));
+
 /// A slot's parameter.
 pub enum SlotParam {
     /// A value, or anything in the class for one's own file.
@@ -152,8 +159,8 @@ impl AmpParams {
         AmpParams {
             heard: choice("Heard", words(&["As found", "Proposed", "Pair"]), 1),
             matched: toggle("Loudness match", true),
-            input: level("Input full scale", 0.0, (-20.0, 30.0), " dBu"),
-            output: level("Output level", 0.0, (-40.0, 24.0), " dB"),
+            input: level("Input full scale", INPUT.0, INPUT.1, " dBu"),
+            output: level("Output level", OUTPUT.0, OUTPUT.1, " dB"),
             oversampling: choice(
                 "Oversampling",
                 words(&["Automatic", "2 times", "4 times", "8 times"]),
@@ -168,7 +175,7 @@ impl AmpParams {
             )
             .with_callback(stepped)
             .non_automatable(),
-            glide: level("Glide", 5.0, (1.0, 100.0), " ms").non_automatable(),
+            glide: level("Glide", GLIDE.0, GLIDE.1, " ms").non_automatable(),
             revision: IntParam::new(
                 "Revision",
                 0,

@@ -4,7 +4,7 @@
 //! Whatever comes in is taken as far as it makes sense; what is dropped is told in sentences.
 
 use super::class::{Class, ClassSlots};
-use super::params::AmpParams;
+use super::params::{AmpParams, GLIDE, INPUT, OUTPUT};
 use crate::circuit::MOST_BYTES;
 use crate::live::bench::Bench;
 use nice_plug::plugin::ParamValue;
@@ -238,12 +238,12 @@ fn defaults(class: &ClassSlots) -> Vec<(String, ParamValue, (f32, f32))> {
     let mut all = vec![
         ("heard".to_owned(), ParamValue::I32(1), (0.0, 2.0)),
         ("match".to_owned(), ParamValue::Bool(true), (0.0, 1.0)),
-        ("input".to_owned(), ParamValue::F32(0.0), (-20.0, 30.0)),
-        ("output".to_owned(), ParamValue::F32(0.0), (-40.0, 24.0)),
+        ("input".to_owned(), ParamValue::F32(INPUT.0), INPUT.1),
+        ("output".to_owned(), ParamValue::F32(OUTPUT.0), OUTPUT.1),
         ("oversampling".to_owned(), ParamValue::I32(0), (0.0, 3.0)),
         ("bypass".to_owned(), ParamValue::Bool(false), (0.0, 1.0)),
         ("steps".to_owned(), ParamValue::I32(1), (0.0, 1.0)),
-        ("glide".to_owned(), ParamValue::F32(5.0), (1.0, 100.0)),
+        ("glide".to_owned(), ParamValue::F32(GLIDE.0), GLIDE.1),
         ("revision".to_owned(), ParamValue::I32(0), (0.0, 65_535.0)),
     ];
     for (index, id) in class.ids.iter().enumerate() {

@@ -1,7 +1,7 @@
 //! The editor in a host's window.
 
 use super::instance::default_position;
-use super::params::{AmpParams, SlotParam};
+use super::params::{AmpParams, GLIDE, INPUT, OUTPUT, SlotParam};
 use super::player::Controls;
 use super::state::proposed_value;
 use crate::circuit::Diagnostic;
@@ -263,16 +263,17 @@ impl Edit for HostEdit<'_> {
 
     fn set_global(&self, global: Global, value: f64) {
         let p = self.params;
-        let (number, step, on) = (value as f32, value.round() as i32, value > 0.5);
+        let (step, on) = (value.round() as i32, value > 0.5);
+        let within = |(low, high)| (value as f32).clamp(low, high);
         match global {
             Global::Heard => self.with_gesture(&p.heard, step.clamp(0, 2)),
             Global::Match => self.with_gesture(&p.matched, on),
-            Global::InputFullScale => self.with_gesture(&p.input, number.clamp(-20.0, 30.0)),
-            Global::OutputLevel => self.with_gesture(&p.output, number.clamp(-40.0, 24.0)),
+            Global::InputFullScale => self.with_gesture(&p.input, within(INPUT.1)),
+            Global::OutputLevel => self.with_gesture(&p.output, within(OUTPUT.1)),
             Global::Oversampling => self.with_gesture(&p.oversampling, step.clamp(0, 3)),
             Global::Bypass => self.with_gesture(&p.bypass, on),
             Global::Steps => self.with_gesture(&p.steps, step.clamp(0, 1)),
-            Global::Glide => self.with_gesture(&p.glide, number.clamp(1.0, 100.0)),
+            Global::Glide => self.with_gesture(&p.glide, within(GLIDE.1)),
         }
     }
 

@@ -233,7 +233,7 @@ impl<T: Real> Engine<T> {
     /// changes until [`Engine::commit`].
     ///
     /// # Real-time
-    /// Allocates nothing; at most eight iterations.
+    /// Allocates nothing; at most twenty iterations.
     #[inline(always)]
     pub fn attempt(&mut self, level: usize, input: T) -> Attempt {
         self.refresh(level);
