@@ -7,6 +7,7 @@ pub mod headroom;
 pub mod loudness;
 pub mod part_effect;
 pub mod parts_list;
+pub mod performance;
 pub mod phrase;
 pub mod playing;
 pub mod response;
