@@ -96,7 +96,7 @@ pub fn perform(
     channels: &[&[f32]],
     rate: u32,
     gauge: &dyn Gauge,
-    go_on: &mut dyn FnMut(f64) -> bool,
+    go_on: GoOn<'_>,
 ) -> Option<Vec<Performed>> {
     let frames = channels.iter().map(|c| c.len()).max().unwrap_or(0);
     let bin = ((BIN_SECONDS * f64::from(rate)).round() as usize).max(READ_EVERY);
@@ -171,12 +171,15 @@ fn jobs(sides: usize, channels: usize, frames: usize, length: usize) -> Vec<Job>
     jobs
 }
 
+/// Told the share that is done, answers whether to go on.
+pub type GoOn<'a> = &'a mut dyn FnMut(f64) -> bool;
+
 /// Does `count` pieces of work on all cores. `go_on` is asked from the calling thread only; the
 /// pieces get one of their own, told the share of the piece.
 pub(super) fn on_all_cores<T: Send>(
     count: usize,
-    go_on: &mut dyn FnMut(f64) -> bool,
-    work: &(dyn Fn(usize, &mut dyn FnMut(f64) -> bool) -> Option<T> + Sync),
+    go_on: GoOn<'_>,
+    work: &(dyn Fn(usize, GoOn<'_>) -> Option<T> + Sync),
 ) -> Option<Vec<T>> {
     let cores = std::thread::available_parallelism().map_or(1, usize::from);
     let next = AtomicUsize::new(0);
@@ -234,7 +237,7 @@ struct Stage<'a> {
 
 impl Stage<'_> {
     /// Plays up to [`LANES`] jobs side by side.
-    fn play(&self, jobs: &[Job], go_on: &mut dyn FnMut(f64) -> bool) -> Option<Vec<Done>> {
+    fn play(&self, jobs: &[Job], go_on: GoOn<'_>) -> Option<Vec<Done>> {
         // Lanes without a job repeat the first.
         let lanes: [Job; LANES] = std::array::from_fn(|lane| *jobs.get(lane).unwrap_or(&jobs[0]));
         let sides = lanes.map(|job| self.sides[job.side]);
