@@ -175,7 +175,7 @@ fn the_view_is_kept_with_the_project() {
     bench.click("Files");
     bench.harness.run_steps(2);
     let view = bench.edit.view.borrow().clone();
-    assert!(view.contains("\"files_open\":true"), "{view}");
+    assert!(view.contains("\"over\":\"files\""), "{view}");
     let edit = FakeEdit::with("bradawl");
     *edit.view.borrow_mut() = view;
     let again = bench_of(edit, [1280.0, 800.0], 1.0);

@@ -8,6 +8,7 @@ mod controls;
 mod curve;
 pub mod edit;
 mod effect;
+mod errand;
 pub mod file_thread;
 mod files;
 mod files_panel;

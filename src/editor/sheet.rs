@@ -3,6 +3,7 @@
 use super::edit::Edit;
 use super::hands::Hands;
 use super::look::ink;
+use super::view::Over;
 use super::{
     Editor, controls, curve, effect, files_panel, levels, parts, safety, settings, top, valves,
 };
@@ -103,7 +104,7 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
                 &mut editor.view,
             );
         });
-    if editor.view.files_open
+    if editor.view.over == Over::Files
         && let Some(files) = &mut editor.files
     {
         CentralPanel::no_frame().frame(framed(8, 5)).show(ui, |ui| {

@@ -15,6 +15,50 @@ pub struct Kept {
     pub text: String,
 }
 
+/// What lies over the right column.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Over {
+    /// The files.
+    Files,
+    /// How much two amps of this kind differ.
+    Spread,
+    /// The job sheet.
+    JobSheet,
+    /// Readings taken in the amp.
+    Readings,
+    /// Nothing: the curve and the verdict.
+    #[default]
+    #[serde(other)]
+    Nothing,
+}
+
+impl Over {
+    /// What its button says, and what it is for.
+    pub const BUTTONS: [(Over, &'static str, &'static str); 4] = [
+        (
+            Over::Files,
+            "Files",
+            "Open an amp, open and save proposals.",
+        ),
+        (
+            Over::Spread,
+            "Spread",
+            "How much two amps of this kind differ, and whether the change stands out of it.",
+        ),
+        (
+            Over::JobSheet,
+            "Job sheet",
+            "What to buy, the order of work, the cautions and the expected voltages, to print.",
+        ),
+        (
+            Over::Readings,
+            "Readings",
+            "Voltages that were measured, against those that are expected.",
+        ),
+    ];
+}
+
 /// The window's memory. Whatever is missing from a stored text is as in a new window.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
@@ -27,8 +71,8 @@ pub struct View {
     pub node: Option<String>,
     /// Id of the slot that is selected.
     pub selected: Option<String>,
-    /// Whether the files lie over the right column.
-    pub files_open: bool,
+    /// What lies over the right column.
+    pub over: Over,
     /// What stands in the path field.
     pub path: String,
     /// What stands in the field of the proposal's path.
@@ -46,7 +90,7 @@ impl Default for View {
             zoom: 1.0,
             node: None,
             selected: None,
-            files_open: false,
+            over: Over::Nothing,
             path: String::new(),
             proposal_path: String::new(),
             recent: Vec::new(),
@@ -107,5 +151,8 @@ mod tests {
         assert_eq!(View::read(&view.text()), view);
         assert_eq!(View::read("{"), View::default());
         assert_eq!(View::read(r#"{"zoom": 900}"#).zoom, 2.0);
+        // What another version may have laid there is not known here; the rest is.
+        let other = View::read(r#"{"zoom": 1.5, "over": "a thing to come"}"#);
+        assert_eq!((other.zoom, other.over), (1.5, Over::Nothing));
     }
 }
