@@ -1,6 +1,8 @@
 //! Analyses of an amp: plain report structs, no files, no terminal.
 
 pub mod at_rest;
+pub mod audibility;
+pub mod changes;
 pub mod digits;
 pub mod drive;
 pub mod headroom;
@@ -10,6 +12,7 @@ pub mod parts_list;
 pub mod performance;
 pub mod phrase;
 pub mod playing;
+pub mod prices;
 pub mod response;
 pub mod safety;
 pub mod sensitivity;

@@ -35,7 +35,7 @@ pub fn all(verdict: &Verdict) -> Vec<String> {
 }
 
 /// "V3 and V4", for names that share a reading.
-fn listed(names: &[&str]) -> String {
+pub fn listed(names: &[&str]) -> String {
     match names {
         [] => String::new(),
         [one] => (*one).into(),

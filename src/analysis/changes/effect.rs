@@ -1,0 +1,171 @@
+//! What lies between two circuits: heard, gain, headroom, idle dissipation, limits.
+
+use super::figures::{Figures, IdleWatts};
+use crate::analysis::audibility::{Audibility, compare, compare_responses};
+use crate::analysis::headroom::StageHeadroom;
+use serde::Serialize;
+
+/// Less than this is no change of headroom or gain worth a word, dB: half of what the ear notices
+/// as a change of level at most (own choice).
+pub const WORTH_DB: f64 = 0.5;
+/// Less than this is no change of dissipation worth a word, W: a mains voltage 1 % higher brings
+/// as much (own choice).
+pub const WORTH_WATTS: f64 = 0.2;
+
+/// Idle dissipation of valves that read alike.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Dissipation {
+    /// Designators.
+    pub valves: Vec<String>,
+    /// "anode" or "screen".
+    pub electrode: &'static str,
+    /// Without the change, W a valve.
+    pub before_watts: f64,
+    /// With it, W a valve.
+    pub after_watts: f64,
+    /// Limit with the change, W; none where no rating is known.
+    pub limit_watts: Option<f64>,
+    /// Share of the limit without the change, per cent.
+    pub before_percent: Option<f64>,
+    /// Share of the limit with it, per cent.
+    pub after_percent: Option<f64>,
+}
+
+impl Dissipation {
+    /// The change, W.
+    pub fn change(&self) -> f64 {
+        self.after_watts - self.before_watts
+    }
+}
+
+/// Where the first stage clips.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct HeadroomEffect {
+    /// Without the change; none when no stage clips.
+    pub before: Option<StageHeadroom>,
+    /// With it.
+    pub after: Option<StageHeadroom>,
+    /// How much more the jack takes before a stage clips, dB; none when one of the two never clips.
+    pub change_db: Option<f64>,
+}
+
+/// What a change does.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Effect {
+    /// On the sound that was played; none when nothing was heard.
+    pub played: Option<Audibility>,
+    /// On the small-signal response, weighted as played.
+    pub response: Option<Audibility>,
+    /// On the small-signal gain at 1 kHz, dB.
+    pub gain_db: f64,
+    /// On the headroom.
+    pub headroom: HeadroomEffect,
+    /// On the output valves at rest: those in which anything moves, the anodes first.
+    pub dissipation: Vec<Dissipation>,
+    /// Limits that hold with the change and did not without it: "V3 anode dissipation".
+    pub brings_within: Vec<String>,
+    /// Limits that held without the change and do not with it.
+    pub takes_over: Vec<String>,
+    /// Limits that hold neither without nor with it.
+    pub stays_over: Vec<String>,
+}
+
+/// From one circuit to another; `as_found` plays the sound that weighs the response.
+pub fn effect(before: &Figures, after: &Figures, as_found: &Figures) -> Effect {
+    let name = |(valve, what): &(String, &'static str)| format!("{valve} {what}");
+    let but = |one: &Figures, other: &Figures| -> Vec<String> {
+        let only = one
+            .over_limit
+            .iter()
+            .filter(|o| !other.over_limit.contains(o));
+        only.map(name).collect()
+    };
+    let both = before
+        .over_limit
+        .iter()
+        .filter(|o| after.over_limit.contains(o));
+    Effect {
+        played: compare(&before.heard, &after.heard),
+        response: compare_responses(&before.response_db, &after.response_db, &as_found.heard),
+        gain_db: after.gain_db - before.gain_db,
+        headroom: HeadroomEffect {
+            change_db: change_db(before, after),
+            before: before.clips_first.clone(),
+            after: after.clips_first.clone(),
+        },
+        dissipation: dissipation(&before.idle, &after.idle),
+        brings_within: but(before, after),
+        takes_over: but(after, before),
+        stays_over: both.map(name).collect(),
+    }
+}
+
+/// How much more input the first stage takes, dB.
+fn change_db(before: &Figures, after: &Figures) -> Option<f64> {
+    let volts = |f: &Figures| f.clips_first.as_ref()?.clips_at_input_volts;
+    Some(20.0 * (volts(after)? / volts(before)?).log10())
+}
+
+/// Pairs of readings, alike ones together. A valve that is not in its socket on one side is left out.
+fn dissipation(before: &[IdleWatts], after: &[IdleWatts]) -> Vec<Dissipation> {
+    let mut out: Vec<Dissipation> = Vec::new();
+    for is in after {
+        let same = |w: &&IdleWatts| w.valve == is.valve && w.electrode == is.electrode;
+        let Some(was) = before.iter().find(same) else {
+            continue;
+        };
+        // A tenth of a watt is what a report shows.
+        let alike = |d: &&mut Dissipation| {
+            let near = |a: f64, b: f64| (a - b).abs() < 0.05;
+            d.electrode == is.electrode
+                && near(d.before_watts, was.watts)
+                && near(d.after_watts, is.watts)
+                && d.limit_watts == is.limit_watts
+        };
+        match out.iter_mut().find(alike) {
+            Some(group) => group.valves.push(is.valve.clone()),
+            None => out.push(Dissipation {
+                valves: vec![is.valve.clone()],
+                electrode: is.electrode,
+                before_watts: was.watts,
+                after_watts: is.watts,
+                limit_watts: is.limit_watts,
+                before_percent: was.percent(),
+                after_percent: is.percent(),
+            }),
+        }
+    }
+    out.sort_by_key(|d| d.electrode != "anode");
+    out
+}
+
+impl Effect {
+    /// The group of valves whose anodes move most; none without output valves.
+    pub fn most_moved(&self) -> Option<&Dissipation> {
+        let anodes = self.dissipation.iter().filter(|d| d.electrode == "anode");
+        anodes.max_by(|a, b| a.change().abs().total_cmp(&b.change().abs()))
+    }
+
+    /// Whether it does anything beyond what cannot be heard.
+    pub fn is_something(&self) -> bool {
+        use crate::analysis::audibility::Heard;
+        let heard =
+            |a: &Option<Audibility>| a.as_ref().is_some_and(|a| a.verdict > Heard::NotAudible);
+        let louder = self.played.as_ref().map_or(0.0, |a| a.louder_db.abs());
+        heard(&self.played)
+            || heard(&self.response)
+            || louder >= WORTH_DB
+            || self.gain_db.abs() >= WORTH_DB
+            || self
+                .headroom
+                .change_db
+                .is_some_and(|db| db.abs() >= WORTH_DB)
+            || self.headroom.before.is_some() != self.headroom.after.is_some()
+            || self
+                .dissipation
+                .iter()
+                .any(|d| d.change().abs() >= WORTH_WATTS)
+            || !self.brings_within.is_empty()
+            || !self.takes_over.is_empty()
+    }
+}
