@@ -7,7 +7,11 @@ use std::fmt::Write;
 
 /// The whole text.
 pub fn changes_text(report: &ChangesReport) -> String {
-    let mut text = String::from("What each change does, alone\n");
+    let mut text = String::new();
+    for warning in &report.warnings {
+        let _ = writeln!(text, "{warning}");
+    }
+    text += "What each change does, alone\n";
     if report.rows.is_empty() {
         return text + "  " + &report.together_in_words + "\n";
     }

@@ -52,9 +52,10 @@ pub const THRESHOLDS: &str = "\"Not audible\" is less than 0.5 dB in every band 
     (published); bands after Glasberg and Moore, 1990; the thresholds are ours.";
 
 /// What the verdict leaves out, for the foot of a report.
-pub const LEFT_OUT: &str = "It compares levels at the loudspeaker's terminals: what distortion adds \
-    counts where it changes the level of a band; how it feels under the fingers, hum and noise do \
-    not count. It holds for this playing and these control settings.";
+pub const LEFT_OUT: &str = "It compares levels at the loudspeaker's terminals, less of the treble \
+    that a guitar loudspeaker does not give. What distortion adds counts where it changes the level \
+    of a band; how the amp feels under the fingers, hum and noise do not count. It holds for this \
+    playing and these control settings.";
 
 /// The verdict.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]

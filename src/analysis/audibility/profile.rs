@@ -28,7 +28,7 @@ pub struct Profile {
 /// The profile of one or two channels of equal length, in volts; `rate` in hertz. The powers of two
 /// channels add.
 ///
-/// Hann windows that overlap by half; what stands at rest has been taken off.
+/// Hann windows that overlap by half, as many as fit; what stands at rest has been taken off.
 pub fn profile(channels: &[&[f32]], rate: u32) -> Profile {
     let rate_hz = f64::from(rate.max(1));
     let length = ((WINDOW_SECONDS * rate_hz) as usize)
@@ -49,7 +49,9 @@ pub fn profile(channels: &[&[f32]], rate: u32) -> Profile {
     let count = below.len();
     let mut passages: Vec<Vec<f64>> = Vec::new();
     let mut whole = vec![0.0; count];
-    let starts: Vec<usize> = (0..frames).step_by(hop).collect();
+    // A window that reached beyond the end would hear the cut.
+    let last = frames.saturating_sub(length);
+    let starts: Vec<usize> = (0..=last).step_by(hop).collect();
     for group in starts.chunks(WINDOWS_A_PASSAGE) {
         let mut passage = vec![0.0; count];
         for (&start, channel) in group

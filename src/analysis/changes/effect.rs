@@ -1,7 +1,7 @@
 //! What lies between two circuits: heard, gain, headroom, idle dissipation, limits.
 
 use super::figures::{Figures, IdleWatts};
-use crate::analysis::audibility::{Audibility, compare, compare_responses};
+use crate::analysis::audibility::{Audibility, Heard, compare, compare_responses};
 use crate::analysis::headroom::StageHeadroom;
 use serde::Serialize;
 
@@ -49,6 +49,15 @@ pub struct HeadroomEffect {
     pub change_db: Option<f64>,
 }
 
+/// A limit of a valve.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct ValveLimit {
+    /// Designator.
+    pub valve: String,
+    /// What is limited, such as "anode dissipation".
+    pub what: &'static str,
+}
+
 /// What a change does.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Effect {
@@ -62,28 +71,24 @@ pub struct Effect {
     pub headroom: HeadroomEffect,
     /// On the output valves at rest: those in which anything moves, the anodes first.
     pub dissipation: Vec<Dissipation>,
-    /// Limits that hold with the change and did not without it: "V3 anode dissipation".
-    pub brings_within: Vec<String>,
+    /// Limits that hold with the change and did not without it.
+    pub brings_within: Vec<ValveLimit>,
     /// Limits that held without the change and do not with it.
-    pub takes_over: Vec<String>,
+    pub takes_over: Vec<ValveLimit>,
     /// Limits that hold neither without nor with it.
-    pub stays_over: Vec<String>,
+    pub stays_over: Vec<ValveLimit>,
 }
 
 /// From one circuit to another; `as_found` plays the sound that weighs the response.
 pub fn effect(before: &Figures, after: &Figures, as_found: &Figures) -> Effect {
-    let name = |(valve, what): &(String, &'static str)| format!("{valve} {what}");
-    let but = |one: &Figures, other: &Figures| -> Vec<String> {
-        let only = one
-            .over_limit
-            .iter()
-            .filter(|o| !other.over_limit.contains(o));
-        only.map(name).collect()
+    let but = |one: &Figures, other: &Figures| -> Vec<ValveLimit> {
+        let over = one.over_limit.iter();
+        over.filter(|o| !other.over_limit.contains(o))
+            .cloned()
+            .collect()
     };
-    let both = before
-        .over_limit
-        .iter()
-        .filter(|o| after.over_limit.contains(o));
+    let both = after.over_limit.iter();
+    let both = both.filter(|o| before.over_limit.contains(o));
     Effect {
         played: compare(&before.heard, &after.heard),
         response: compare_responses(&before.response_db, &after.response_db, &as_found.heard),
@@ -96,7 +101,7 @@ pub fn effect(before: &Figures, after: &Figures, as_found: &Figures) -> Effect {
         dissipation: dissipation(&before.idle, &after.idle),
         brings_within: but(before, after),
         takes_over: but(after, before),
-        stays_over: both.map(name).collect(),
+        stays_over: both.cloned().collect(),
     }
 }
 
@@ -146,26 +151,20 @@ impl Effect {
         anodes.max_by(|a, b| a.change().abs().total_cmp(&b.change().abs()))
     }
 
-    /// Whether it does anything beyond what cannot be heard.
+    /// Whether it does anything that one could want: is heard, moves level or headroom, or cools
+    /// the valves. Heat alone is nothing to want.
     pub fn is_something(&self) -> bool {
-        use crate::analysis::audibility::Heard;
-        let heard =
-            |a: &Option<Audibility>| a.as_ref().is_some_and(|a| a.verdict > Heard::NotAudible);
-        let louder = self.played.as_ref().map_or(0.0, |a| a.louder_db.abs());
-        heard(&self.played)
-            || heard(&self.response)
-            || louder >= WORTH_DB
-            || self.gain_db.abs() >= WORTH_DB
-            || self
-                .headroom
-                .change_db
-                .is_some_and(|db| db.abs() >= WORTH_DB)
-            || self.headroom.before.is_some() != self.headroom.after.is_some()
-            || self
-                .dissipation
-                .iter()
-                .any(|d| d.change().abs() >= WORTH_WATTS)
+        let heard = [&self.played, &self.response].into_iter().flatten();
+        let louder = self.played.as_ref().map_or(0.0, |a| a.louder_db);
+        let headroom = &self.headroom;
+        let moves = |db: f64| db.abs() >= WORTH_DB;
+        let cools = |d: &Dissipation| d.electrode == "anode" && d.change() <= -WORTH_WATTS;
+        heard.map(|a| a.verdict).any(|v| v > Heard::NotAudible)
+            || moves(louder)
+            || moves(self.gain_db)
+            || headroom.change_db.is_some_and(moves)
+            || headroom.before.is_some() != headroom.after.is_some()
+            || self.dissipation.iter().any(cools)
             || !self.brings_within.is_empty()
-            || !self.takes_over.is_empty()
     }
 }

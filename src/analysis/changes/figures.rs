@@ -1,5 +1,6 @@
 //! The figures of one circuit that a change is judged by.
 
+use super::effect::ValveLimit;
 use crate::analysis::at_rest::Side;
 use crate::analysis::audibility::erb::bands;
 use crate::analysis::audibility::{Profile, profile};
@@ -48,8 +49,8 @@ pub struct Figures {
     pub clips_first: Option<StageHeadroom>,
     /// Output valves at rest.
     pub idle: Vec<IdleWatts>,
-    /// Every limit of a valve that is exceeded at rest: designator and what exceeds it.
-    pub over_limit: Vec<(String, &'static str)>,
+    /// Every limit of a valve that is exceeded at rest.
+    pub over_limit: Vec<ValveLimit>,
 }
 
 /// The figures of some circuits of one topology. `channels`: samples at the jack, V; `rate` in
@@ -90,7 +91,10 @@ pub fn figures_of(
     let mut idle = Vec::new();
     let mut over_limit = Vec::new();
     for (name, reading) in &chart.valves.0 {
-        over_limit.extend(reading.over_limit.iter().map(|o| (name.clone(), o.what)));
+        over_limit.extend(reading.over_limit.iter().map(|over| ValveLimit {
+            valve: name.clone(),
+            what: over.what,
+        }));
         if !reading.fitted || !outputs.contains(name) {
             continue;
         }

@@ -16,7 +16,7 @@ mod plan;
 mod rank;
 mod words;
 
-pub use effect::{Dissipation, Effect, HeadroomEffect, WORTH_DB, WORTH_WATTS};
+pub use effect::{Dissipation, Effect, HeadroomEffect, ValveLimit, WORTH_DB, WORTH_WATTS};
 pub use figures::{Figures, IdleWatts, figures, figures_of};
 pub use interactions::Interaction;
 pub use items::{ChangedPart, Doing, Item};
@@ -71,6 +71,9 @@ pub struct ChangesReport {
     pub amp: String,
     /// Name of the proposal; empty if it has none.
     pub proposal: String,
+    /// What must be said before all else, a sentence each: limits of valves that do not hold as
+    /// proposed.
+    pub warnings: Vec<String>,
     /// The changes, the one most worth doing first.
     pub rows: Vec<ChangeRow>,
     /// How they are ranked.
@@ -183,6 +186,7 @@ impl Plan {
         Some(ChangesReport {
             amp: self.circuits[0].name().into(),
             proposal: self.proposal.clone(),
+            warnings: words::warnings(&together),
             rule: RULE,
             together_in_words: words::together(&rows, &together),
             together,

@@ -1,7 +1,7 @@
 //! What a change does, in sentences.
 
 use super::effect::{WORTH_DB, WORTH_WATTS};
-use super::{ChangeRow, ChangedPart, Dissipation, Doing, Effect, Item};
+use super::{ChangeRow, ChangedPart, Dissipation, Doing, Effect, Item, ValveLimit};
 use crate::analysis::audibility::Heard;
 use crate::analysis::digits::{fixed, percent, printed, significant};
 use crate::analysis::headroom::StageHeadroom;
@@ -47,29 +47,42 @@ pub fn what(item: &Item) -> String {
     }
 }
 
-/// All changes at once, what stays over a limit first.
+/// All changes at once.
 pub fn together(rows: &[ChangeRow], effect: &Effect) -> String {
-    if rows.is_empty() {
-        return "The proposal changes nothing.".into();
-    }
-    let mut out: Vec<String> = still_over(effect).into_iter().collect();
-    out.push(match rows.len() {
+    match rows.len() {
+        0 => "The proposal changes nothing.".into(),
         1 => told(effect),
         _ => format!("All together: {}", lower(&told(effect))),
-    });
-    out.join(" ")
+    }
 }
 
-/// What the proposal leaves over a limit.
-fn still_over(effect: &Effect) -> Option<String> {
-    let list: Vec<&str> = effect.stays_over.iter().map(String::as_str).collect();
-    (!list.is_empty()).then(|| {
-        let verb = if list.len() == 1 { "stays" } else { "stay" };
-        format!(
-            "OVER the limit, before anything else: {} {verb} so.",
-            listed(&list)
-        )
-    })
+/// What must be said before all else: limits that do not hold when everything is done.
+pub fn warnings(effect: &Effect) -> Vec<String> {
+    let list = |limits: &[ValveLimit]| {
+        let limits: Vec<&ValveLimit> = limits.iter().collect();
+        (!limits.is_empty()).then(|| by_limit(&limits))
+    };
+    let stays = list(&effect.stays_over)
+        .map(|l| format!("As found the {l} is OVER the limit, and the proposal leaves it there."));
+    let takes =
+        list(&effect.takes_over).map(|l| format!("The proposal takes the {l} OVER the limit."));
+    takes.into_iter().chain(stays).collect()
+}
+
+/// "anode dissipation of V3 and V4".
+fn by_limit(limits: &[&ValveLimit]) -> String {
+    let mut groups: Vec<(&str, Vec<&str>)> = Vec::new();
+    for limit in limits {
+        match groups.iter_mut().find(|(what, _)| *what == limit.what) {
+            Some((_, valves)) => valves.push(&limit.valve),
+            None => groups.push((limit.what, vec![&limit.valve])),
+        }
+    }
+    let groups = groups.iter();
+    let each: Vec<String> = groups
+        .map(|(what, v)| format!("{what} of {}", listed(v)))
+        .collect();
+    each.join(", ")
 }
 
 /// What the prices are, from the file's own words.
@@ -137,13 +150,13 @@ fn headroom(effect: &Effect) -> Option<String> {
             let more = if db > 0.0 { "more" } else { "less" };
             Some(match before.stage == after.stage {
                 true => format!(
-                    "Clean headroom: {by} dB {more}; the {} clips from {} peak at the jack, not {}.",
+                    "Headroom before clipping: {by} dB {more}; the {} clips from {} peak at the jack, not {}.",
                     stage(after),
                     level(after),
                     level(before),
                 ),
                 false => format!(
-                    "Clean headroom: {by} dB {more}; now the {} clips first, from {} peak at the \
+                    "Headroom before clipping: {by} dB {more}; now the {} clips first, from {} peak at the \
                      jack, and no longer the {}, from {}.",
                     stage(after),
                     level(after),
@@ -213,23 +226,18 @@ fn dissipation(group: &Dissipation) -> Option<String> {
 
 /// Limits crossed that the dissipation of the output valves has not told.
 fn other_limits(effect: &Effect) -> Vec<String> {
-    let told = |limit: &&String| {
+    let told = |limit: &ValveLimit| {
         effect.dissipation.iter().any(|d| {
-            let what = format!("{} dissipation", d.electrode);
-            d.valves.iter().any(|v| **limit == format!("{v} {what}"))
+            limit.what == format!("{} dissipation", d.electrode) && d.valves.contains(&limit.valve)
         })
     };
-    let list = |limits: &[String]| {
-        let left: Vec<&str> = limits
-            .iter()
-            .filter(|l| !told(l))
-            .map(String::as_str)
-            .collect();
-        (!left.is_empty()).then(|| listed(&left))
+    let list = |limits: &[ValveLimit]| {
+        let left: Vec<&ValveLimit> = limits.iter().filter(|l| !told(l)).collect();
+        (!left.is_empty()).then(|| by_limit(&left))
     };
     let mut out = Vec::new();
-    out.extend(list(&effect.brings_within).map(|l| format!("It brings within the limit: {l}.")));
-    out.extend(list(&effect.takes_over).map(|l| format!("It takes OVER the limit: {l}.")));
+    out.extend(list(&effect.brings_within).map(|l| format!("It brings the {l} within the limit.")));
+    out.extend(list(&effect.takes_over).map(|l| format!("It takes the {l} OVER the limit.")));
     out
 }
 
