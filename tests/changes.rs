@@ -1,148 +1,17 @@
-//! What each change of a proposal does: taken apart, each alone and taken back, ranked by worth,
-//! with cost, minutes and what changes do together. Figures without a source are own design.
+//! What each change of a proposal does: each alone and taken back, ranked by worth, with cost,
+//! minutes and what changes do together. Figures without a source are own design.
 
-use presolder::analysis::at_rest::Side;
+mod changes_bench;
+
+use changes_bench::{RATE, amp, names, proposal, report, report_with};
 use presolder::analysis::audibility::Heard;
 use presolder::analysis::changes::{
-    ChangesReport, Doing, NoReport, Plan, Safety, changes_report, figures,
+    Caveat, ChangesReport, Doing, Effect, NoReport, Safety, changes_report,
 };
 use presolder::analysis::phrase::phrase;
 use presolder::analysis::prices::Prices;
-use presolder::circuit::{
-    Change, Circuit, Proposal, Setting, built_in_circuit, built_in_circuits, built_in_proposals,
-    read, read_proposal,
-};
 use presolder::command_line::changes_text::changes_text;
 use presolder::device::Catalogue;
-use presolder::network::Network;
-
-const RATE: u32 = 48_000;
-
-fn amp(key: &str) -> Circuit {
-    let text = built_in_circuit(key).expect("a built-in amp").text;
-    read(text, &Catalogue::built_in()).expect("a sound file")
-}
-
-/// "R505=15k" and "Tone=0.2", whichever the circuit has.
-fn proposal(circuit: &Circuit, edits: &[&str]) -> Proposal {
-    let mut proposal = Proposal::default();
-    for edit in edits {
-        let name = edit.split('=').next().expect("NAME=VALUE");
-        if circuit.parts_named(name).is_empty() {
-            proposal.settings.push(edit.parse::<Setting>().unwrap());
-        } else {
-            proposal.changes.push(edit.parse::<Change>().unwrap());
-        }
-    }
-    proposal
-}
-
-fn plan(circuit: &Circuit, edits: &[&str]) -> Plan {
-    let proposal = proposal(circuit, edits);
-    Plan::new(circuit, &proposal, &Catalogue::built_in()).unwrap()
-}
-
-fn report_with(circuit: &Circuit, edits: &[&str], sound: &[f32]) -> ChangesReport {
-    let report = changes_report(
-        circuit,
-        &proposal(circuit, edits),
-        &Catalogue::built_in(),
-        &Prices::built_in(),
-        (&[sound], RATE),
-        &mut |_| true,
-    );
-    report.expect("not given up").expect("a report")
-}
-
-/// With the hard chord of the built-in phrase, 1.2 s: short, so that many reports are quick.
-fn report(key: &str, edits: &[&str]) -> ChangesReport {
-    let sound = phrase(RATE);
-    let (from, to) = (67 * RATE as usize / 10, 79 * RATE as usize / 10);
-    report_with(&amp(key), edits, &sound[from..to])
-}
-
-fn names(report: &ChangesReport) -> Vec<&str> {
-    report.rows.iter().map(|row| row.name.as_str()).collect()
-}
-
-#[test]
-fn a_proposal_is_taken_apart_into_what_one_would_do_at_once() {
-    let bradawl = amp("bradawl");
-    let plan = plan(
-        &bradawl,
-        &[
-            "R403=4k7",
-            "C102=22n",
-            "R404=4k7",
-            "V1=ECC81",
-            "R505=12k",
-            "Tone=0.2",
-            "SW301=open",
-            "Volume=0.5",
-            "C102=10n",
-        ],
-    );
-    let told: Vec<(String, Doing)> = plan.items.iter().map(|i| (i.name(), i.doing)).collect();
-    // R505 and Volume stand so already; of C102 the last word counts; R403 and R404 are twins.
-    let expected = [
-        ("R403 and R404", Doing::Solder),
-        ("V1", Doing::Swap),
-        ("SW301", Doing::Turn),
-        ("C102", Doing::Solder),
-        ("Tone", Doing::Turn),
-    ];
-    assert_eq!(told, expected.map(|(n, d)| (n.to_string(), d)));
-    let parts = |i: usize| {
-        let part = &plan.items[i].parts[0];
-        [&part.role, &part.as_found, &part.proposed].map(String::as_str)
-    };
-    assert_eq!(parts(0), ["grid stopper", "3.3 kΩ", "4.7 kΩ"]);
-    assert_eq!(parts(1), ["valve", "ECC83", "ECC81"]);
-    assert_eq!(parts(3), ["coupling", "15 nF", "10 nF"]);
-    assert_eq!(parts(4), ["control", "0.5", "0.2"]);
-    // A valve has two sections and is bought once.
-    assert_eq!(
-        (plan.items[1].bought.len(), plan.items[0].bought.len()),
-        (1, 2)
-    );
-    assert!(plan.items.iter().all(|i| i.reversible));
-}
-
-#[test]
-fn the_halves_of_a_valve_go_together() {
-    let bradawl = amp("bradawl");
-    let plan = plan(&bradawl, &["V1a=ECC81", "V1b=ECC81"]);
-    assert_eq!(plan.items.len(), 1);
-    assert_eq!(plan.items[0].name(), "V1");
-    assert_eq!(plan.circuits.len(), 2);
-}
-
-#[test]
-fn circuits_that_coincide_are_computed_once() {
-    let bradawl = amp("bradawl");
-    let count = |edits: &[&str]| plan(&bradawl, edits).circuits.len();
-    assert_eq!(count(&[]), 1);
-    assert_eq!(count(&["R505=15k"]), 2);
-    assert_eq!(count(&["R505=15k", "C103=820p"]), 4);
-    assert_eq!(count(&["R505=15k", "C103=820p", "R103=100k"]), 8);
-    assert_eq!(
-        count(&["R505=15k", "C103=820p", "R103=100k", "R205=22k"]),
-        10
-    );
-}
-
-/// A pot that was not there needs a hole.
-#[test]
-fn what_is_drilled_is_not_undone() {
-    let text = built_in_circuit("bradawl").unwrap().text.replace(
-        "taper = \"log\", from = \"m3\"",
-        "fitted = false, taper = \"log\", from = \"m3\"",
-    );
-    let without_tone = read(&text, &Catalogue::built_in()).unwrap();
-    let plan = plan(&without_tone, &["VR101=in", "R505=15k"]);
-    let reversible: Vec<bool> = plan.items.iter().map(|i| i.reversible).collect();
-    assert_eq!(reversible, [false, true]);
-}
 
 #[test]
 fn safety_comes_first_and_what_takes_a_valve_over_its_limit_last() {
@@ -201,8 +70,21 @@ fn a_change_that_does_nothing_is_said_to_do_nothing() {
     let played = row.alone.as_ref().unwrap().played.as_ref().unwrap();
     assert_eq!(played.verdict, Heard::NotAudible);
     assert!(!row.worth_it);
-    let end = "It does nothing worth opening the chassis for.";
+    let end =
+        "It does nothing worth opening the chassis for. What it does against hum is not counted.";
     assert!(row.sentence.ends_with(end), "{}", row.sentence);
+    // What only keeps a stage from oscillating is not called useless.
+    let stoppers = changes_bench::report("bradawl", &["R403=3k9", "R404=3k9"]);
+    let row = &stoppers.rows[0];
+    assert_eq!(row.caveat, Some(Caveat::Oscillation), "{}", row.sentence);
+    // Nor is a loudspeaker that does nothing to the amp.
+    let other = changes_bench::report("bradawl", &["LS1=Harbour Ten"]);
+    let sentence = &other.rows[0].sentence;
+    assert!(
+        sentence.ends_with("its own sound and how loud it is are not."),
+        "{sentence}"
+    );
+    assert!(!sentence.contains("nothing worth"), "{sentence}");
 }
 
 /// More heat that nobody hears is worth nothing; the other way about it is worth something.
@@ -235,7 +117,7 @@ fn costs_and_minutes_add_up() {
     let solder = report.rows.iter().filter(|r| r.doing == Doing::Solder);
     assert!(solder.clone().count() == 3 && solder.clone().all(|r| r.minutes == Some(40.0)));
     // Leaving a part out costs nothing; another supply has no price.
-    let out = self::report("bradawl", &["C101=out", "HT=320 V"]);
+    let out = changes_bench::report("bradawl", &["C101=out", "HT=320 V"]);
     let row = |name: &str| out.rows.iter().find(|r| r.name == name).unwrap();
     assert_eq!(
         (row("C101").cost, row("C101").minutes),
@@ -262,7 +144,7 @@ fn changes_that_act_upon_one_another_are_named() {
             .starts_with("R504 and R505 act upon one another")
     );
     // By hand from the report's own figures.
-    let change = |e: &presolder::analysis::changes::Effect| e.most_moved().unwrap().change();
+    let change = |e: &Effect| e.most_moved().unwrap().change();
     let alone: f64 = report
         .rows
         .iter()
@@ -271,7 +153,7 @@ fn changes_that_act_upon_one_another_are_named() {
     assert!((change(&report.together) - alone - watts).abs() < 1e-9);
     // Parts of different stages that hardly move do not act upon one another.
     assert!(
-        self::report("bradawl", &["C504=33u", "C505=33u"])
+        changes_bench::report("bradawl", &["C504=33u", "C505=33u"])
             .interactions
             .is_empty()
     );
@@ -360,31 +242,20 @@ fn hostile_circuits_have_a_report() {
         &["Volume=0"],
     ] {
         let report = report_with(&amp("bradawl"), edits, &sound[..RATE as usize]);
+        if edits == ["V3=out", "V4=out"] || edits == ["Volume=0"] {
+            let sentence = &report.rows[0].sentence;
+            assert!(
+                sentence.starts_with("Nothing is heard any more."),
+                "{sentence}"
+            );
+            assert!(!report.rows[0].worth_it);
+        }
         assert!(
             !changes_text(&report).contains("NaN"),
             "{}",
             changes_text(&report)
         );
     }
-}
-
-/// A change alone whose circuit has no operating point, or that was not computed.
-#[test]
-fn a_change_that_does_not_go_alone_says_so() {
-    let bradawl = amp("bradawl");
-    let plan = plan(&bradawl, &["R505=15k", "C103=820p"]);
-    let network = Network::new(&bradawl);
-    let sides = plan.at_rest(&network).unwrap();
-    let sides: Vec<&Side> = sides.iter().flatten().collect();
-    let sound = &phrase(RATE)[..RATE as usize];
-    let known = figures(&network, &sides, &[sound], RATE, &mut |_| true).unwrap();
-    let mut known: Vec<_> = known.into_iter().map(Some).collect();
-    known[plan.alone[0].unwrap()] = None;
-    let report = plan.report(&known, &Prices::built_in()).unwrap();
-    let row = report.rows.iter().find(|r| r.name == "R505").unwrap();
-    assert!(row.alone.is_none() && row.sentence.starts_with("It does not go alone"));
-    known[0] = None;
-    assert!(plan.report(&known, &Prices::built_in()).is_none());
 }
 
 /// The table has a line a change and one for all, and every sentence is there.
@@ -404,36 +275,5 @@ fn the_text_has_everything() {
         "Invented prices",
     ] {
         assert!(text.contains(expected), "{expected}\n{text}");
-    }
-}
-
-/// For reading, not for checking: every report of every proposal that comes with the program.
-#[test]
-#[ignore = "prints every report, for reading"]
-fn print_reports() {
-    let catalogue = Catalogue::built_in();
-    let sound = phrase(48_000);
-    for built_in in built_in_circuits() {
-        let found = read(built_in.text, &catalogue).expect("a sound file");
-        for file in built_in_proposals(built_in.key) {
-            let proposal = read_proposal(file.text).expect("a sound file");
-            let start = std::time::Instant::now();
-            let report = changes_report(
-                &found,
-                &proposal,
-                &catalogue,
-                &Prices::built_in(),
-                (&[&sound], 48_000),
-                &mut |_| true,
-            );
-            let report = report.expect("not given up").expect("a report");
-            println!(
-                "== {}: {} ({:.2} s)",
-                built_in.name,
-                report.proposal,
-                start.elapsed().as_secs_f64()
-            );
-            println!("{}", changes_text(&report));
-        }
     }
 }

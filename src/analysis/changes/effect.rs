@@ -61,8 +61,10 @@ pub struct ValveLimit {
 /// What a change does.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Effect {
-    /// On the sound that was played; none when nothing was heard.
+    /// On the sound that was played; none when nothing was heard on one side.
     pub played: Option<Audibility>,
+    /// Whether anything was heard without the change, and with it.
+    pub sounds: [bool; 2],
     /// On the small-signal response, weighted as played.
     pub response: Option<Audibility>,
     /// On the small-signal gain at 1 kHz, dB.
@@ -91,6 +93,7 @@ pub fn effect(before: &Figures, after: &Figures, as_found: &Figures) -> Effect {
     let both = both.filter(|o| before.over_limit.contains(o));
     Effect {
         played: compare(&before.heard, &after.heard),
+        sounds: [before, after].map(|f| f.heard.lufs.is_some()),
         response: compare_responses(&before.response_db, &after.response_db, &as_found.heard),
         gain_db: after.gain_db - before.gain_db,
         headroom: HeadroomEffect {
@@ -152,14 +155,18 @@ impl Effect {
     }
 
     /// Whether it does anything that one could want: is heard, moves level or headroom, or cools
-    /// the valves. Heat alone is nothing to want.
+    /// the valves. Heat alone is nothing to want, nor silence.
     pub fn is_something(&self) -> bool {
+        if self.sounds == [true, false] {
+            return false;
+        }
         let heard = [&self.played, &self.response].into_iter().flatten();
         let louder = self.played.as_ref().map_or(0.0, |a| a.louder_db);
         let headroom = &self.headroom;
         let moves = |db: f64| db.abs() >= WORTH_DB;
         let cools = |d: &Dissipation| d.electrode == "anode" && d.change() <= -WORTH_WATTS;
-        heard.map(|a| a.verdict).any(|v| v > Heard::NotAudible)
+        self.sounds == [false, true]
+            || heard.map(|a| a.verdict).any(|v| v > Heard::NotAudible)
             || moves(louder)
             || moves(self.gain_db)
             || headroom.change_db.is_some_and(moves)

@@ -2,8 +2,9 @@
 
 use crate::analysis::parts_list::in_words;
 use crate::analysis::prices::Ware;
+use crate::analysis::valves_playing::supply_nodes;
 use crate::circuit::{
-    Change, Circuit, Diagnostic, Kind, Part, PartId, PartKind, Proposal, Setting,
+    Change, Circuit, Diagnostic, GROUND, Kind, Part, PartId, PartKind, Proposal, Setting,
 };
 use crate::device::Catalogue;
 use serde::Serialize;
@@ -33,6 +34,32 @@ pub enum Doing {
     Solder,
 }
 
+/// What a part does that is not computed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Caveat {
+    /// A loudspeaker has a sound of its own; only its impedance is known.
+    OwnSound,
+    /// A capacitor across a supply keeps hum down.
+    Hum,
+    /// A stopper keeps a stage from oscillating.
+    Oscillation,
+}
+
+impl Caveat {
+    /// A sentence.
+    pub fn in_words(self) -> &'static str {
+        match self {
+            Caveat::OwnSound => {
+                "Counted is what its impedance does to the amp; its own sound and how loud it is \
+                 are not."
+            }
+            Caveat::Hum => "What it does against hum is not counted.",
+            Caveat::Oscillation => "What it does against oscillation is not counted.",
+        }
+    }
+}
+
 /// One change.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Item {
@@ -46,6 +73,8 @@ pub struct Item {
     pub doing: Doing,
     /// Whether it can be undone without a trace.
     pub reversible: bool,
+    /// What such a part does that no figure here counts.
+    pub caveat: Option<Caveat>,
     changes: Vec<Change>,
     settings: Vec<Setting>,
     /// What makes two changes of single parts twins.
@@ -169,6 +198,7 @@ fn soldered(
         worked_on: vec![kind],
         doing: doing(before, after),
         reversible: reversible(before, after),
+        caveat: caveat(as_found, after),
         parts: vec![part],
         changes,
         settings: Vec::new(),
@@ -202,6 +232,7 @@ fn turned(as_found: &Circuit, settings: &[Setting]) -> Result<Option<Item>, Vec<
         parts,
         doing: Doing::Turn,
         reversible: true,
+        caveat: None,
         changes: Vec::new(),
         settings: settings.to_vec(),
         twin: None,
@@ -245,6 +276,22 @@ fn doing(before: &Part, after: &Part) -> Doing {
 fn reversible(before: &Part, after: &Part) -> bool {
     let drilled = matches!(after.kind.kind(), Kind::Pot | Kind::Inductor);
     !(drilled && after.fitted && !before.fitted)
+}
+
+fn caveat(circuit: &Circuit, part: &Part) -> Option<Caveat> {
+    match &part.kind {
+        PartKind::Loudspeaker { .. } => Some(Caveat::OwnSound),
+        PartKind::Capacitor { between, .. } => {
+            let supplies = supply_nodes(circuit);
+            let holds = between.contains(&GROUND) && between.iter().any(|n| supplies.contains(n));
+            holds.then_some(Caveat::Hum)
+        }
+        PartKind::Resistor { .. } => {
+            let stopper = part.particulars.role.to_lowercase().contains("stopper");
+            stopper.then_some(Caveat::Oscillation)
+        }
+        _ => None,
+    }
 }
 
 impl Item {

@@ -19,7 +19,7 @@ mod words;
 pub use effect::{Dissipation, Effect, HeadroomEffect, ValveLimit, WORTH_DB, WORTH_WATTS};
 pub use figures::{Figures, IdleWatts, figures, figures_of};
 pub use interactions::Interaction;
-pub use items::{ChangedPart, Doing, Item};
+pub use items::{Caveat, ChangedPart, Doing, Item};
 pub use plan::Plan;
 pub use rank::{RULE, Safety, Standing};
 
@@ -47,6 +47,8 @@ pub struct ChangeRow {
     pub doing: Doing,
     /// Whether it can be undone without a trace.
     pub reversible: bool,
+    /// What such a part does that no figure here counts.
+    pub caveat: Option<Caveat>,
     /// Price of the parts to buy; none where no price is known.
     pub cost: Option<f64>,
     /// Minutes of work when only this is done, opening and closing the chassis included; none for
@@ -223,6 +225,7 @@ impl Plan {
             parts: item.parts.clone(),
             doing: item.doing,
             reversible: item.reversible,
+            caveat: item.caveat,
             cost: sum(costs),
             minutes,
             standing: rank::standing(alone.as_ref().or(beside_others.as_ref()), minutes),

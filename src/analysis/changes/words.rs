@@ -1,7 +1,7 @@
 //! What a change does, in sentences.
 
 use super::effect::{WORTH_DB, WORTH_WATTS};
-use super::{ChangeRow, ChangedPart, Dissipation, Doing, Effect, Item, ValveLimit};
+use super::{Caveat, ChangeRow, ChangedPart, Dissipation, Doing, Effect, Item, ValveLimit};
 use crate::analysis::audibility::Heard;
 use crate::analysis::digits::{fixed, percent, printed, significant};
 use crate::analysis::headroom::StageHeadroom;
@@ -21,12 +21,17 @@ pub fn row(row: &ChangeRow) -> String {
     if let Some(beside) = &row.beside_others {
         out += &beside_others(effect, beside);
     }
-    if !row.worth_it {
+    // A loudspeaker that does nothing to the amp may still be another loudspeaker.
+    if !row.worth_it && row.caveat != Some(Caveat::OwnSound) {
         out += match row.doing {
             Doing::Turn => " It does nothing worth turning it for.",
             Doing::Swap => " It does nothing worth its price.",
             Doing::Solder => " It does nothing worth opening the chassis for.",
         };
+    }
+    if let Some(caveat) = row.caveat {
+        out += " ";
+        out += caveat.in_words();
     }
     out
 }
@@ -98,7 +103,9 @@ fn told(effect: &Effect) -> String {
     let mut out = vec![heard(effect)];
     out.extend(quiet_notes(effect));
     out.extend(louder(effect));
-    out.extend(headroom(effect));
+    if effect.sounds != [true, false] {
+        out.extend(headroom(effect));
+    }
     out.extend(effect.dissipation.iter().filter_map(dissipation));
     out.extend(other_limits(effect));
     out.join(" ")
@@ -106,7 +113,11 @@ fn told(effect: &Effect) -> String {
 
 fn heard(effect: &Effect) -> String {
     match &effect.played {
-        None => "Nothing is heard to compare.".into(),
+        None => match effect.sounds {
+            [true, false] => "Nothing is heard any more.".into(),
+            [false, true] => "Only with it is anything heard.".into(),
+            _ => "Nothing is heard to compare.".into(),
+        },
         Some(audibility) => upper(&audibility.in_words) + ".",
     }
 }
