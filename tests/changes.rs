@@ -245,7 +245,7 @@ fn hostile_circuits_have_a_report() {
         if edits == ["V3=out", "V4=out"] || edits == ["Volume=0"] {
             let sentence = &report.rows[0].sentence;
             assert!(
-                sentence.starts_with("Nothing is heard any more."),
+                sentence.starts_with("Next to nothing is heard any more."),
                 "{sentence}"
             );
             assert!(!report.rows[0].worth_it);

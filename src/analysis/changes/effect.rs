@@ -12,6 +12,10 @@ pub const WORTH_DB: f64 = 0.5;
 /// as much (own choice).
 pub const WORTH_WATTS: f64 = 0.2;
 
+/// A sound so far below the other is nothing beside it, dB: what strays past a valve that is out
+/// (own choice).
+const NOTHING_DB: f64 = 40.0;
+
 /// Idle dissipation of valves that read alike.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Dissipation {
@@ -91,10 +95,16 @@ pub fn effect(before: &Figures, after: &Figures, as_found: &Figures) -> Effect {
     };
     let both = after.over_limit.iter();
     let both = both.filter(|o| before.over_limit.contains(o));
+    let lufs = [before, after].map(|f| f.heard.lufs.unwrap_or(f64::NEG_INFINITY));
+    let sounds = lufs.map(|l| l.is_finite() && l > lufs[0].max(lufs[1]) - NOTHING_DB);
+    let response = || {
+        compare_responses(&before.response_db, &after.response_db, &as_found.heard)
+            .filter(|a| a.louder_db.abs() < NOTHING_DB)
+    };
     Effect {
-        played: compare(&before.heard, &after.heard),
-        sounds: [before, after].map(|f| f.heard.lufs.is_some()),
-        response: compare_responses(&before.response_db, &after.response_db, &as_found.heard),
+        played: compare(&before.heard, &after.heard).filter(|_| sounds == [true; 2]),
+        sounds,
+        response: response().filter(|_| sounds[0] == sounds[1]),
         gain_db: after.gain_db - before.gain_db,
         headroom: HeadroomEffect {
             change_db: change_db(before, after),

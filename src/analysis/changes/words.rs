@@ -114,8 +114,8 @@ fn told(effect: &Effect) -> String {
 fn heard(effect: &Effect) -> String {
     match &effect.played {
         None => match effect.sounds {
-            [true, false] => "Nothing is heard any more.".into(),
-            [false, true] => "Only with it is anything heard.".into(),
+            [true, false] => "Next to nothing is heard any more.".into(),
+            [false, true] => "Without it next to nothing is heard.".into(),
             _ => "Nothing is heard to compare.".into(),
         },
         Some(audibility) => upper(&audibility.in_words) + ".",
