@@ -10,6 +10,7 @@ pub mod parts_list;
 pub mod performance;
 pub mod phrase;
 pub mod playing;
+pub mod ratings;
 pub mod response;
 pub mod safety;
 pub mod sensitivity;
