@@ -4,9 +4,14 @@
 //! ([`StressGauge`] beside [`super::performance::perform`], [`sine_stress`]); gives every limited
 //! quantity beside its limit, and what is over or near it as sentences, worst first.
 
+mod bias;
+mod bias_advice;
 mod bias_method;
+mod bias_path;
+mod bias_words;
 mod capacitors;
 mod discharge;
+mod fail_safe;
 mod finding;
 mod lines;
 mod passive;
@@ -17,9 +22,12 @@ mod states;
 mod stress;
 mod valves;
 
+pub use bias::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SPREAD, bias_for};
+pub use bias_advice::{BiasAdvice, BiasChoice, IdlePoint, NoAdvice};
 pub use bias_method::{Bias, BiasMethod, biases, output_sections};
 pub use capacitors::CapacitorRatings;
 pub use discharge::{Reservoir, SAFE_VOLTS, duration};
+pub use fail_safe::{Loose, loose_parts};
 pub use finding::{Finding, NEAR_PERCENT, Standing, When, sentences};
 pub use lines::Line;
 pub use rectifiers::RectifierRatings;
@@ -61,6 +69,8 @@ pub struct RatingsReport {
     pub capacitors: Vec<CapacitorRatings>,
     /// Capacitors that stay charged, most energy first.
     pub reservoirs: Vec<Reservoir>,
+    /// What a loose part of the bias path does, dangerous ones first.
+    pub loose: Vec<Loose>,
     /// Input of the sine, V r.m.s. at the jack.
     pub sine_input_volts: Option<f64>,
     /// How the readings are meant.
@@ -109,6 +119,7 @@ pub fn ratings(network: &Network, side: &Side, driven: &Driven<'_>) -> RatingsRe
         resistors: Vec::new(),
         capacitors: Vec::new(),
         reservoirs: discharge::reservoirs(&seen),
+        loose: loose_parts(network, side),
         sine_input_volts: driven.sine.map(|sine| sine.input_volts),
         notes: NOTES.to_vec(),
     };
@@ -131,7 +142,9 @@ pub fn ratings(network: &Network, side: &Side, driven: &Driven<'_>) -> RatingsRe
             found.extend(finding);
         }
     }
-    found.sort_by(|a, b| b.percent.total_cmp(&a.percent));
+    // Twins differ by rounding only: they keep the order of the file.
+    let rounded = |finding: &Finding| (1e3 * finding.percent).round();
+    found.sort_by(|a, b| rounded(b).total_cmp(&rounded(a)));
     for finding in found {
         match finding.standing {
             Standing::Over => report.over.push(finding),

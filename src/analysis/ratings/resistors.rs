@@ -2,7 +2,7 @@
 
 use super::finding::{Finding, Limit, When, judge, worst};
 use super::valves::Seen;
-use crate::circuit::{Part, PartId, PartKind};
+use crate::circuit::{PartId, PartKind};
 use crate::units::Quantity;
 use serde::Serialize;
 
@@ -146,9 +146,4 @@ fn assumed(rated_watts: Option<f64>, volts: f64) -> Limit {
                  They differ from type to type."
                 .into(),
     }
-}
-
-/// Whether a part is a pot: its limits are of its track.
-pub fn is_pot(part: &Part) -> bool {
-    matches!(part.kind, PartKind::Pot { .. })
 }

@@ -5,6 +5,7 @@
 //! file states for a supply is its voltage without load.
 
 use super::super::at_rest::Side;
+use crate::circuit::PartId;
 use crate::network::{BranchValue, Network, Values};
 use crate::solve::RestSolver;
 
@@ -40,6 +41,19 @@ pub fn without_valves(values: &Values) -> Values {
         valve.present = 0.0;
     }
     cold
+}
+
+/// Values with `share` times the current in the valves `of`.
+pub fn with_spread(network: &Network, of: &[PartId], values: &Values, share: f64) -> Values {
+    let mut spread = values.clone();
+    let devices = network.devices();
+    for (site, value) in devices.triodes.iter().zip(&mut spread.devices.triodes) {
+        value.present *= if of.contains(&site.part) { share } else { 1.0 };
+    }
+    for (site, value) in devices.pentodes.iter().zip(&mut spread.devices.pentodes) {
+        value.present *= if of.contains(&site.part) { share } else { 1.0 };
+    }
+    spread
 }
 
 /// Solutions at rest, volts by position, ground last. One that was not found is missing.
