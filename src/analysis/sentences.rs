@@ -232,12 +232,15 @@ fn loudness(verdict: &Verdict) -> Option<String> {
     let loudness = &verdict.loudness;
     let (was, is) = (loudness.lufs.as_found?, loudness.lufs.proposed?);
     let change = is - was;
-    let gains = loudness.gain_db;
-    let start = if change.abs() < NOTHING_DB {
-        "The guitar comes out as loud as before".to_string()
+    Some(if change.abs() < NOTHING_DB {
+        "The guitar comes out as loud as before.".into()
     } else {
-        format!("The guitar comes out {}", louder(change, "LU"))
-    };
+        format!("The guitar comes out {}.", louder(change, "LU"))
+    })
+}
+
+/// How the two files were made equally loud.
+pub fn files_alike(gains: &Both<f64>) -> String {
     let moved = |gain: f64| {
         if gain.abs() < NOTHING_DB {
             return "left alone".to_string();
@@ -245,11 +248,11 @@ fn loudness(verdict: &Verdict) -> Option<String> {
         let word = if gain > 0.0 { "raised" } else { "lowered" };
         format!("{word} by {} dB", fixed(gain.abs(), 1))
     };
-    Some(format!(
-        "{start}. The two files are equally loud: as-found.wav was {}, proposed.wav {}.",
+    format!(
+        "The two files are equally loud: as-found.wav was {}, proposed.wav {}.",
         moved(gains.as_found),
         moved(gains.proposed)
-    ))
+    )
 }
 
 /// What a guitar loudspeaker gives, from the lowest note up, Hz: changes outside are no tone.
