@@ -13,6 +13,7 @@ pub mod performance;
 pub mod phrase;
 pub mod playing;
 pub mod prices;
+pub mod ratings;
 pub mod response;
 pub mod safety;
 pub mod sensitivity;
