@@ -18,6 +18,7 @@ pub mod response;
 pub mod safety;
 pub mod sensitivity;
 pub mod sentences;
+pub mod spread;
 pub mod third_octave;
 pub mod valve_chart;
 pub mod valves_playing;
