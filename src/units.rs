@@ -4,6 +4,7 @@
 //! IEC 60062 for resistors and capacitors ("4k7", "22n") and a number with its unit for the rest
 //! ("280 V"). Values inside the program are in SI units without prefix.
 
+pub mod marking;
 mod notation;
 mod print;
 pub mod series;
