@@ -4,6 +4,7 @@ pub mod at_rest;
 pub mod digits;
 pub mod drive;
 pub mod headroom;
+pub mod job;
 pub mod loudness;
 pub mod part_effect;
 pub mod parts_list;

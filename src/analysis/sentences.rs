@@ -13,6 +13,15 @@ const NOTHING_SHARE: f64 = 0.005;
 
 /// All sentences in the order of the table.
 pub fn all(verdict: &Verdict) -> Vec<String> {
+    told(verdict, true)
+}
+
+/// The same for a page that no recordings lie beside.
+pub fn without_files(verdict: &Verdict) -> Vec<String> {
+    told(verdict, false)
+}
+
+fn told(verdict: &Verdict, files: bool) -> Vec<String> {
     let charts = &verdict.voltages;
     let valves = charts.map(|chart| &chart.valves);
     let mut out = Vec::new();
@@ -29,7 +38,7 @@ pub fn all(verdict: &Verdict) -> Vec<String> {
         out.push(clean(&verdict.drive, index, word));
     }
     out.extend(power(&verdict.drive));
-    out.extend(loudness(verdict));
+    out.extend(loudness(verdict, files));
     out.push(tone(verdict));
     out
 }
@@ -228,7 +237,7 @@ fn power(drive: &Both<Drive>) -> Vec<String> {
     out
 }
 
-fn loudness(verdict: &Verdict) -> Option<String> {
+fn loudness(verdict: &Verdict, files: bool) -> Option<String> {
     let loudness = &verdict.loudness;
     let (was, is) = (loudness.lufs.as_found?, loudness.lufs.proposed?);
     let change = is - was;
@@ -238,6 +247,9 @@ fn loudness(verdict: &Verdict) -> Option<String> {
     } else {
         format!("The guitar comes out {}", louder(change, "LU"))
     };
+    if !files {
+        return Some(format!("{start} (on {}).", verdict.sound));
+    }
     let moved = |gain: f64| {
         if gain.abs() < NOTHING_DB {
             return "left alone".to_string();

@@ -4,9 +4,11 @@
 //! text book.
 
 use super::{EXACT, MarkingError, figures, joined};
+use serde::Serialize;
 
 /// A colour of a band.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Colour {
     /// ×0.01, ±10 %.
     Silver,
