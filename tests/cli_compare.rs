@@ -95,7 +95,7 @@ fn json_has_every_item_and_stereo_stays_stereo() {
         number(&answer["voltages"][side]["valves"]["V2"]["anode_watts"]);
         number(&answer["gain_db"][side]);
         number(&answer["loudness"]["lufs"][side]);
-        number(&answer["loudness"]["gain_db"][side]);
+        number(&answer["recordings"]["gain_db"][side]);
         let limits = answer["drive"][side]["limits"].as_array().unwrap();
         let percents: Vec<f64> = limits.iter().map(|l| number(&l["percent"])).collect();
         assert_eq!(percents, [1.0, 5.0, 10.0]);

@@ -18,7 +18,7 @@ const SEGMENTS: usize = 2 * LANES;
 const LANES: usize = 8;
 /// Run-in before a segment, s. The slowest of the built-in amps is a supply decoupling of a third
 /// of a second, which hardly sags; `tests/performance.rs` has what is left.
-const RUN_IN_SECONDS: f64 = 0.4;
+const RUN_IN_SECONDS: f64 = 0.2;
 /// The run-in fades in for so long, s: it may begin within a note.
 const FADE_SECONDS: f64 = 0.01;
 /// Samples between two readings of the gauge; a mean power does not need its highest frequencies.

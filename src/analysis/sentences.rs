@@ -13,15 +13,6 @@ const NOTHING_SHARE: f64 = 0.005;
 
 /// All sentences in the order of the table.
 pub fn all(verdict: &Verdict) -> Vec<String> {
-    told(verdict, true)
-}
-
-/// The same for a page that no recordings lie beside.
-pub fn without_files(verdict: &Verdict) -> Vec<String> {
-    told(verdict, false)
-}
-
-fn told(verdict: &Verdict, files: bool) -> Vec<String> {
     let charts = &verdict.voltages;
     let valves = charts.map(|chart| &chart.valves);
     let mut out = Vec::new();
@@ -38,7 +29,7 @@ fn told(verdict: &Verdict, files: bool) -> Vec<String> {
         out.push(clean(&verdict.drive, index, word));
     }
     out.extend(power(&verdict.drive));
-    out.extend(loudness(verdict, files));
+    out.extend(loudness(verdict));
     out.push(tone(verdict));
     out
 }
@@ -237,19 +228,19 @@ fn power(drive: &Both<Drive>) -> Vec<String> {
     out
 }
 
-fn loudness(verdict: &Verdict, files: bool) -> Option<String> {
+fn loudness(verdict: &Verdict) -> Option<String> {
     let loudness = &verdict.loudness;
     let (was, is) = (loudness.lufs.as_found?, loudness.lufs.proposed?);
     let change = is - was;
-    let gains = loudness.gain_db;
-    let start = if change.abs() < NOTHING_DB {
-        "The guitar comes out as loud as before".to_string()
+    Some(if change.abs() < NOTHING_DB {
+        "The guitar comes out as loud as before.".into()
     } else {
-        format!("The guitar comes out {}", louder(change, "LU"))
-    };
-    if !files {
-        return Some(format!("{start} (on {}).", verdict.sound));
-    }
+        format!("The guitar comes out {}.", louder(change, "LU"))
+    })
+}
+
+/// How the two files were made equally loud.
+pub fn files_alike(gains: &Both<f64>) -> String {
     let moved = |gain: f64| {
         if gain.abs() < NOTHING_DB {
             return "left alone".to_string();
@@ -257,11 +248,11 @@ fn loudness(verdict: &Verdict, files: bool) -> Option<String> {
         let word = if gain > 0.0 { "raised" } else { "lowered" };
         format!("{word} by {} dB", fixed(gain.abs(), 1))
     };
-    Some(format!(
-        "{start}. The two files are equally loud: as-found.wav was {}, proposed.wav {}.",
+    format!(
+        "The two files are equally loud: as-found.wav was {}, proposed.wav {}.",
         moved(gains.as_found),
         moved(gains.proposed)
-    ))
+    )
 }
 
 /// What a guitar loudspeaker gives, from the lowest note up, Hz: changes outside are no tone.

@@ -12,7 +12,7 @@ use super::report::{Report, show};
 use super::verdict_text::verdict_text;
 use super::wav::{Depth, Recording};
 use crate::analysis::phrase::phrase;
-use crate::analysis::verdict::{NoVerdict, Sound, Verdict, compare};
+use crate::analysis::verdict::{NoVerdict, Recordings, Sound, Verdict, compare};
 use crate::analysis::voltages::voltages;
 use crate::circuit::Circuit;
 use serde::Serialize;
@@ -28,13 +28,15 @@ pub const PHRASE: &str = "the built-in guitar phrase (invented)";
 struct Comparison {
     #[serde(flatten)]
     verdict: Verdict,
+    /// How the two recordings were made equally loud.
+    recordings: Recordings,
     /// The files written.
     files: Vec<String>,
 }
 
 impl Report for Comparison {
     fn text(&self) -> String {
-        verdict_text(&self.verdict, &self.files)
+        verdict_text(&self.verdict, &self.recordings, &self.files)
     }
 }
 
@@ -114,13 +116,13 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         path
     };
     for (name, channels) in [
-        ("as-found.wav", compared.recordings.as_found),
-        ("proposed.wav", compared.recordings.proposed),
+        ("as-found.wav", &compared.recordings.samples.as_found),
+        ("proposed.wav", &compared.recordings.samples.proposed),
     ] {
         let recording = Recording {
             rate: input.rate,
             depth: input.depth,
-            channels,
+            channels: channels.clone(),
         };
         write(&place(name), &recording)?;
     }
@@ -128,6 +130,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     write_text(&place("voltages.txt"), &voltages(&compared.amp).text())?;
     let comparison = Comparison {
         verdict: compared.verdict,
+        recordings: compared.recordings,
         files,
     };
     show(&comparison, arguments.json)

@@ -7,11 +7,13 @@ use super::file::write_text;
 use super::load::load;
 use super::progress::Progress;
 use super::report::{Report, show};
+use crate::analysis::at_rest::{AtRest, Both, Side};
 use crate::analysis::job::{Job, Origin, Proposed, Said, job};
+use crate::analysis::performance::NoGauge;
 use crate::analysis::phrase::phrase;
+use crate::analysis::response::{Path as CurvePath, response};
 use crate::analysis::safety;
-use crate::analysis::sentences;
-use crate::analysis::verdict::{Sound, compare};
+use crate::analysis::verdict::{Sound, judge, side_figures};
 use crate::job_sheet::page;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -42,17 +44,26 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         may_exceed: true,
     };
     let progress = Progress::new("working out the job");
-    let compared = compare(
-        &bench.as_found,
-        proposed,
-        &bench.proposal,
-        &sound,
-        &mut |share| progress.at(share),
-    )?;
+    let amp = AtRest::new(&bench.as_found, Some(proposed))?;
+    let figures = |side: &Side, before: f64| {
+        let mut on = |share: f64| {
+            progress.at(before + 0.5 * share);
+            true
+        };
+        let figures = side_figures(&amp.network, side, &sound, &NoGauge, &mut on);
+        figures.expect("nobody gives up")
+    };
+    let found = figures(&amp.as_found, 0.0)?;
+    let changed = figures(amp.asked_for(), 0.5)?;
+    let both = Both {
+        as_found: &found,
+        proposed: &changed,
+    };
+    let verdict = judge(&amp, &both, &bench.proposal, &sound);
     drop(progress);
     let origin = Origin {
         circuit: match bench.built_in {
-            true => format!("{}, which comes with the program", bench.source),
+            true => format!("{} (comes with the program)", bench.source),
             false => file_name(&bench.source),
         },
         proposal: arguments
@@ -65,15 +76,15 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         invented: bench.built_in,
     };
     let job = job(
-        &compared.amp,
+        &amp,
         Proposed {
             name: bench.proposal.clone(),
             about: bench.about.clone(),
         },
         origin,
         Said {
-            verdict: sentences::without_files(&compared.verdict),
-            warnings: compared.verdict.warnings.clone(),
+            verdict: verdict.sentences,
+            warnings: verdict.warnings,
         },
     );
     let out = match (&arguments.out, arguments.json) {
@@ -82,7 +93,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         (None, true) => None,
     };
     if let Some(path) = &out {
-        write_text(path, &page(&job, &compared.response))?;
+        write_text(path, &page(&job, &response(&amp, CurvePath::default())))?;
     }
     let made = Made {
         job,

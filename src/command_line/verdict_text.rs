@@ -6,22 +6,24 @@ use crate::analysis::at_rest::Both;
 use crate::analysis::digits::{percent, printed};
 use crate::analysis::drive::Limit;
 use crate::analysis::safety;
-use crate::analysis::sentences::{alike, hertz, limit_in_words};
-use crate::analysis::verdict::Verdict;
+use crate::analysis::sentences::{alike, files_alike, hertz, limit_in_words};
+use crate::analysis::verdict::{Recordings, Verdict};
 use crate::analysis::voltages::ValveReading;
 use std::fmt::Write;
 
 /// The whole text.
-pub fn verdict_text(verdict: &Verdict, files: &[String]) -> String {
+pub fn verdict_text(verdict: &Verdict, recordings: &Recordings, files: &[String]) -> String {
     let mut text = head(verdict);
-    let _ = writeln!(text, "\n{}", table(verdict));
+    let _ = writeln!(text, "\n{}", table(verdict, &recordings.gain_db));
     text.push_str("Verdict\n");
     for sentence in &verdict.sentences {
         let _ = writeln!(text, "  {sentence}");
     }
-    if !verdict.warnings.is_empty() {
+    let _ = writeln!(text, "  {}", files_alike(&recordings.gain_db));
+    let warnings: Vec<&String> = verdict.warnings.iter().chain(&recordings.warning).collect();
+    if !warnings.is_empty() {
         text.push_str("\nWarnings\n");
-        for warning in &verdict.warnings {
+        for warning in warnings {
             let _ = writeln!(text, "  {warning}");
         }
     }
@@ -65,7 +67,7 @@ fn head(verdict: &Verdict) -> String {
     text
 }
 
-fn table(verdict: &Verdict) -> Table {
+fn table(verdict: &Verdict, gain_db: &Both<f64>) -> Table {
     let mut table = Table::new(&[
         ("", Edge::Left),
         ("As found", Edge::Right),
@@ -118,8 +120,8 @@ fn table(verdict: &Verdict) -> Table {
     ]);
     table.row([
         "Gain of the file, dB".to_string(),
-        signed_db(loudness.gain_db.as_found),
-        signed_db(loudness.gain_db.proposed),
+        signed_db(gain_db.as_found),
+        signed_db(gain_db.proposed),
     ]);
     table.title("Response by third octaves, dB");
     for band in &verdict.third_octaves {

@@ -6,6 +6,7 @@
 mod instance;
 mod ngspice;
 mod torture;
+mod verdict;
 
 use cpu_time::ThreadTime;
 use presolder::analysis::phrase::phrase;
@@ -123,7 +124,7 @@ fn report(what: &str, cost: &Cost) {
     );
 }
 
-/// Runs the benches. `--quick` repeats less.
+/// Runs the benches. `--quick` repeats less, `--verdict` runs only that one.
 ///
 /// # Errors
 /// When the demo's amp cannot be solved.
@@ -133,6 +134,9 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
     } else {
         7
     };
+    if arguments.iter().any(|a| a == "--verdict") {
+        return verdict::bench(repeats);
+    }
     let amp = circuit::built_in_circuits()
         .iter()
         .find(|c| c.name == "Bradawl 15")
@@ -163,6 +167,7 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
         report(&format!("oversampling × {}", 1 << doublings), &cost);
     }
     instance::bench(repeats.min(3))?;
+    verdict::bench(repeats.min(3))?;
     println!("\nLanes, × 2:");
     let two = Settings::live(RATE, 1);
     report(
