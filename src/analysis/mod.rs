@@ -6,6 +6,7 @@ pub mod changes;
 pub mod digits;
 pub mod drive;
 pub mod headroom;
+pub mod job;
 pub mod loudness;
 pub mod part_effect;
 pub mod parts_list;
