@@ -16,6 +16,7 @@ mod hands;
 mod history;
 mod levels;
 mod look;
+mod panels;
 mod parts;
 mod row;
 mod rows;
@@ -23,6 +24,8 @@ mod safety;
 mod settings;
 mod sheet;
 mod spectrum;
+mod spread_curve;
+mod spread_panel;
 mod top;
 mod value;
 mod valves;
@@ -53,6 +56,9 @@ pub struct Editor {
     spectrum: spectrum::Spectrum,
     worker: Option<worker::Worker>,
     files: Option<Files>,
+    panels: Option<panels::Panels>,
+    /// What the worker was asked for last: the numbers as they stand.
+    request: Option<Request>,
     dressed: Option<(bool, egui::Context)>,
     /// The context that the threads wake; another one when the window is opened anew.
     waker: Arc<Mutex<Option<egui::Context>>>,
@@ -80,6 +86,8 @@ impl Editor {
             spectrum: spectrum::Spectrum::default(),
             worker: None,
             files: None,
+            panels: None,
+            request: None,
             dressed: None,
             waker: Arc::default(),
             settings_open: false,
@@ -165,6 +173,8 @@ impl Editor {
         if self.worker.is_none() {
             self.worker = Some(worker::Worker::new(self.wake()));
             self.files = Some(Files::new(self.wake()));
+            let wake: errand::Repaint = Arc::new(self.wake());
+            self.panels = Some(panels::Panels::new(&wake));
         }
         if (context.zoom_factor() - self.view.zoom).abs() > 1e-3 {
             context.set_zoom_factor(self.view.zoom);
@@ -213,13 +223,15 @@ impl Editor {
             }
         }
         let node = self.view.node.as_ref();
-        worker.ask(Request {
+        let request = Request {
             node: node.and_then(|name| amp.circuit().find_node(name)),
             slot: parts::looked_at(amp, &self.parts, &self.view),
             amp: Arc::clone(amp),
             as_found,
             proposed,
-        });
+        };
+        self.request = Some(request.clone());
+        worker.ask(request);
     }
 }
 

@@ -3,6 +3,7 @@
 use super::edit::Edit;
 use super::hands::Hands;
 use super::look::ink;
+use super::panels::Desk;
 use super::view::Over;
 use super::{
     Editor, controls, curve, effect, files_panel, levels, parts, safety, settings, top, valves,
@@ -109,6 +110,19 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
     {
         CentralPanel::no_frame().frame(framed(8, 5)).show(ui, |ui| {
             files_panel::show(ui, files, edit, &mut editor.hands, &mut editor.view, now);
+        });
+    } else if editor.view.over != Over::Nothing
+        && let (Some(panels), Some(files)) = (&mut editor.panels, &mut editor.files)
+        && let Some(request) = &editor.request
+    {
+        let mut desk = Desk {
+            request,
+            hands: &mut hands,
+            files,
+            view: &mut editor.view,
+        };
+        CentralPanel::no_frame().frame(framed(8, 5)).show(ui, |ui| {
+            panels.show(ui, &mut desk);
         });
     } else {
         let room = ui.available_height();

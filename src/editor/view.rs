@@ -1,10 +1,14 @@
 //! What the window remembers with the project: node, sizes, theme, zoom, recent files, and the
 //! proposals that were on the bench when another circuit came.
 
+use crate::analysis::spread::SpreadSettings;
 use serde::{Deserialize, Serialize};
 
 /// Longest list of recent files, and of kept proposals.
 const MOST_REMEMBERED: usize = 8;
+
+/// Most amps that are drawn for the spread; more would tell nothing more.
+pub const MOST_AMPS: usize = 10_000;
 
 /// A proposal that was being worked on when another circuit was opened.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -81,6 +85,10 @@ pub struct View {
     pub recent: Vec<String>,
     /// Proposals that another circuit displaced, the latest first.
     pub kept: Vec<Kept>,
+    /// How many amps are drawn for the spread.
+    pub spread_amps: usize,
+    /// The seed that they are drawn with.
+    pub spread_seed: u64,
 }
 
 impl Default for View {
@@ -95,6 +103,8 @@ impl Default for View {
             proposal_path: String::new(),
             recent: Vec::new(),
             kept: Vec::new(),
+            spread_amps: SpreadSettings::default().amps,
+            spread_seed: SpreadSettings::default().seed,
         }
     }
 }
@@ -110,6 +120,7 @@ impl View {
         };
         view.recent.truncate(MOST_REMEMBERED);
         view.kept.truncate(MOST_REMEMBERED);
+        view.spread_amps = view.spread_amps.clamp(1, MOST_AMPS);
         view
     }
 
