@@ -268,6 +268,9 @@ pub struct Sheet {
     /// Where the sheet goes; sheet.html if not given
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
+    /// Prices and minutes of your own; invented ones if not given
+    #[arg(long, value_name = "FILE")]
+    pub prices: Option<PathBuf>,
     /// What is proposed.
     #[command(flatten)]
     pub changes: Changes,

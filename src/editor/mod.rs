@@ -23,6 +23,7 @@ mod rows;
 mod safety;
 mod settings;
 mod sheet;
+mod sheet_panel;
 mod spectrum;
 mod spread_curve;
 mod spread_panel;

@@ -5,6 +5,7 @@ use super::errand::{Errand, Outcome, Repaint};
 use super::files::Files;
 use super::hands::Hands;
 use super::look::heading;
+use super::sheet_panel::SheetPanel;
 use super::spread_panel::SpreadPanel;
 use super::view::{Over, View};
 use super::work::Request;
@@ -14,6 +15,7 @@ use std::sync::Arc;
 /// What the panels remember while the window lives.
 pub struct Panels {
     spread: SpreadPanel,
+    job_sheet: SheetPanel,
 }
 
 /// What a panel may look at and do in one frame.
@@ -33,6 +35,7 @@ impl Panels {
     pub fn new(repaint: &Repaint) -> Panels {
         Panels {
             spread: SpreadPanel::new(repaint),
+            job_sheet: SheetPanel::new(repaint),
         }
     }
 
@@ -40,7 +43,8 @@ impl Panels {
     pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
         match desk.view.over {
             Over::Spread => self.spread.show(ui, desk),
-            Over::JobSheet | Over::Readings | Over::Files | Over::Nothing => {}
+            Over::JobSheet => self.job_sheet.show(ui, desk),
+            Over::Readings | Over::Files | Over::Nothing => {}
         }
     }
 }

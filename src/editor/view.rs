@@ -85,6 +85,10 @@ pub struct View {
     pub recent: Vec<String>,
     /// Proposals that another circuit displaced, the latest first.
     pub kept: Vec<Kept>,
+    /// Where the job sheet goes.
+    pub sheet_path: String,
+    /// The price file; the invented prices if empty.
+    pub price_path: String,
     /// How many amps are drawn for the spread.
     pub spread_amps: usize,
     /// The seed that they are drawn with.
@@ -103,6 +107,8 @@ impl Default for View {
             proposal_path: String::new(),
             recent: Vec::new(),
             kept: Vec::new(),
+            sheet_path: String::new(),
+            price_path: String::new(),
             spread_amps: SpreadSettings::default().amps,
             spread_seed: SpreadSettings::default().seed,
         }

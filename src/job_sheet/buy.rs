@@ -24,14 +24,25 @@ pub fn section(job: &Job) -> Markup {
                     th scope="col" { "Qty" }
                     th scope="col" { "Price" }
                 } }
-                tbody { @for item in &job.items { (row(item)) } }
+                tbody { @for (i, item) in job.items.iter().enumerate() { (row(item, price(job, i))) } }
+            }
+            @if let Some(costs) = &job.costs {
+                p class="note" {
+                    @for sentence in &costs.in_words { (sentence) " " }
+                    "Prices and minutes: " (costs.about)
+                }
             }
         }
     };
     super::section("What to buy", body)
 }
 
-fn row(item: &Item) -> Markup {
+fn price(job: &Job, index: usize) -> &str {
+    let words = job.costs.as_ref().and_then(|c| c.each_in_words.get(index));
+    words.map_or("", String::as_str)
+}
+
+fn row(item: &Item, price: &str) -> Markup {
     html! {
         tr {
             th scope="row" {
@@ -46,7 +57,7 @@ fn row(item: &Item) -> Markup {
                     td { (rating(buy)) }
                     td { (marking(&buy.marking)) }
                     td class="number" { (buy.quantity) }
-                    td class="blank" {}
+                    td class="blank" { (price) }
                 }
                 None => {
                     td colspan="5" { (nothing(item.action)) }

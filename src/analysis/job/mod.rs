@@ -4,13 +4,16 @@
 //! which the job sheet prints and the command line shows as JSON. It is plain data: all words that
 //! depend on the amp are made here.
 
+pub mod bands;
 pub mod bases;
+mod costs;
 mod expected;
 mod item;
 pub mod marking;
 pub mod sizes;
 mod work;
 
+pub use costs::{Costs, costs, in_a_line};
 pub use expected::Expected;
 pub use item::{Action, Item, Met, Purchase};
 pub use marking::{ColourCode, Marking};
@@ -95,6 +98,8 @@ pub struct Job {
     pub items: Vec<Item>,
     /// The order of work.
     pub openings: Vec<Opening>,
+    /// What it costs and how long it takes; none where no price file was asked.
+    pub costs: Option<Costs>,
     /// How the controls stand for everything here.
     pub controls: Vec<ControlLine>,
     /// Expected readings of the valves.
@@ -156,6 +161,7 @@ pub fn job(amp: &AtRest, proposed: Proposed, origin: Origin, said: Said) -> Job 
         over: over(&charts),
         items: items.into_iter().map(|(_, item)| item).collect(),
         openings,
+        costs: None,
         controls: parts_list(found, amp.proposed.as_ref().map(|s| &s.circuit)).controls,
         pins: expected::pins(amp),
         supply: expected::supply_nodes(amp),

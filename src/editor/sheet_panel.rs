@@ -1,0 +1,307 @@
+//! The job sheet over the right column: what it will say in short, where it goes, and the button
+//! that makes and writes it.
+
+use super::effect::DIMMED;
+use super::errand::Repaint;
+use super::file_thread::{Order as FileOrder, Want, Written};
+use super::files::Files;
+use super::look::heading;
+use super::panels::{Answer, Desired, Desk, anything_proposed, head};
+use super::work::Request;
+use crate::analysis::job::{Job, Origin, Proposed, in_a_line};
+use crate::analysis::safety::JOB_CAUTIONS;
+use crate::analysis::spread::SpreadSettings;
+use crate::circuit::built_in_circuits;
+use crate::command_line::sheet::{PROGRAM, file_name, prices};
+use crate::job_sheet::{Order, Sheet, brief, made};
+use egui::{Button, Label, RichText, TextEdit, Ui};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// What the panel remembers.
+pub struct SheetPanel {
+    /// What the sheet says in short; made anew whenever the values have moved.
+    short: Desired<Job>,
+    /// The price file that it was made with.
+    priced_with: String,
+    sheet: Desired<Sheet>,
+    /// Where the sheet goes that is being made, and whether a file there may be replaced.
+    goes_to: Option<(PathBuf, bool)>,
+    /// A file that is there already.
+    exists: Option<PathBuf>,
+    /// What became of the last sheet, in a sentence.
+    message: String,
+}
+
+impl SheetPanel {
+    /// Nothing is made yet.
+    pub fn new(repaint: &Repaint) -> Self {
+        SheetPanel {
+            short: Desired::new(repaint),
+            priced_with: String::new(),
+            sheet: Desired::new(repaint),
+            goes_to: None,
+            exists: None,
+            message: String::new(),
+        }
+    }
+
+    /// Shows the panel.
+    pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
+        self.follow(desk);
+        head(ui, desk.view, "JOB SHEET", "Close job sheet");
+        egui::ScrollArea::vertical()
+            .id_salt("job sheet")
+            .auto_shrink([false, false])
+            .show(ui, |ui| {
+                ui.label(
+                    "To print: the cautions, what to buy, the order of work, the voltages to \
+                     expect with room for those measured, and why.",
+                );
+                self.where_to(ui, desk);
+                ui.separator();
+                self.in_short(ui, desk);
+            });
+    }
+
+    /// Takes what the errands and the file thread brought, and keeps the short one up to date.
+    fn follow(&mut self, desk: &mut Desk) {
+        if let Some(written) = desk.files.sheet.take() {
+            self.told(written);
+        }
+        if self.sheet.take()
+            && let Some((answer, _)) = self.sheet.last(desk.request)
+        {
+            self.made(&answer, desk.files);
+        }
+        self.short.take();
+        let stale = self.short.last(desk.request).is_none_or(|(_, stale)| stale)
+            || self.priced_with != desk.view.price_path;
+        if stale && !self.short.runs() && anything_proposed(desk.request) {
+            self.priced_with.clone_from(&desk.view.price_path);
+            let wanted = Wanted::of(desk);
+            self.short.start(desk.request, move |request, _| {
+                let order = wanted.order(request);
+                Some(order.and_then(|o| brief(&o).map_err(|fault| fault.to_string())))
+            });
+        }
+    }
+
+    fn where_to(&mut self, ui: &mut Ui, desk: &mut Desk) {
+        let mut write = None;
+        let proposed = anything_proposed(desk.request);
+        ui.horizontal(|ui| {
+            let label = ui.label("job sheet file");
+            let width = (ui.available_width() - 130.0).max(80.0);
+            let field = TextEdit::singleline(&mut desk.view.sheet_path)
+                .id(egui::Id::unique("job sheet file"))
+                .desired_width(width)
+                .hint_text("sheet.html");
+            let response = ui.add(field).labelled_by(label.id);
+            let enter = response.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
+            let ready =
+                proposed && !desk.view.sheet_path.trim().is_empty() && !self.sheet.runs();
+            let button = ui.add_enabled(ready, Button::new("Write job sheet"));
+            if ready && (button.clicked() || enter) {
+                write = Some((PathBuf::from(desk.view.sheet_path.trim()), false));
+            }
+        });
+        ui.horizontal_wrapped(|ui| {
+            if ui.button("Choose where…").clicked() {
+                desk.files.thread.pick(Want::SaveSheet);
+            }
+            if let Some(path) = self.exists.clone().filter(|_| !self.sheet.runs())
+                && ui.button("Replace that file").clicked()
+            {
+                write = Some((path, true));
+            }
+            self.sheet.progress(ui, "working out the job");
+        });
+        ui.horizontal(|ui| {
+            let label = ui.label("price file");
+            let width = (ui.available_width() - 160.0).max(80.0);
+            let field = TextEdit::singleline(&mut desk.view.price_path)
+                .id(egui::Id::unique("price file"))
+                .desired_width(width)
+                .hint_text("none: the invented prices of the program");
+            ui.add(field).labelled_by(label.id);
+            if ui.button("Choose a price file…").clicked() {
+                desk.files.thread.pick(Want::Prices);
+            }
+        });
+        if !proposed {
+            let words = "Nothing is proposed yet: change a part on the left first.";
+            ui.strong(words);
+        }
+        if !self.message.is_empty() {
+            ui.add(Label::new(RichText::new(&self.message).strong()).wrap());
+        }
+        if let Some((path, replace)) = write {
+            self.write(path, replace, desk);
+        }
+    }
+
+    /// Makes the sheet, which is written when it is done; one that is made already for these
+    /// numbers is written at once.
+    fn write(&mut self, path: PathBuf, replace: bool, desk: &mut Desk) {
+        self.exists = None;
+        self.message.clear();
+        self.goes_to = Some((path, replace));
+        let wanted = Wanted::of(desk);
+        self.sheet.start(desk.request, move |request, go_on| {
+            let order = match wanted.order(request) {
+                Ok(order) => order,
+                Err(fault) => return Some(Err(fault)),
+            };
+            let sheet = made(&order, go_on)?;
+            Some(sheet.map_err(|fault| fault.to_string()))
+        });
+    }
+
+    fn made(&mut self, answer: &Arc<Answer<Sheet>>, files: &Files) {
+        let Some((path, replace)) = self.goes_to.take() else {
+            return;
+        };
+        match &answer.what {
+            Ok(sheet) => files.thread.order(FileOrder::WriteSheet {
+                path,
+                text: sheet.page.clone(),
+                replace,
+            }),
+            Err(fault) => self.message = format!("No sheet was written. {fault}"),
+        }
+    }
+
+    fn told(&mut self, written: Written) {
+        self.message = match written {
+            Written::Done(path) => {
+                let path = std::path::absolute(&path).unwrap_or(path);
+                format!(
+                    "Written: {}. Open it in a browser and print it.",
+                    path.display()
+                )
+            }
+            Written::Exists(path) => {
+                let words = format!(
+                    "{} is there already. It was left as it is.",
+                    path.display()
+                );
+                self.exists = Some(path);
+                words
+            }
+            Written::Fault(fault) => fault,
+        };
+    }
+
+    fn in_short(&mut self, ui: &mut Ui, desk: &mut Desk) {
+        heading(ui, "WHAT IT SAYS IN SHORT");
+        let (catchword, meaning) = JOB_CAUTIONS[0];
+        ui.add(Label::new(RichText::new(format!("{catchword} {meaning}")).strong()).wrap());
+        if !anything_proposed(desk.request) {
+            return;
+        }
+        let Some((answer, stale)) = self.short.last(desk.request) else {
+            ui.label("Being computed…");
+            return;
+        };
+        if stale {
+            ui.label("Of before; being recomputed.");
+        }
+        ui.scope(|ui| {
+            if stale {
+                ui.multiply_opacity(DIMMED);
+            }
+            match &answer.what {
+                Ok(job) => short(ui, job),
+                Err(fault) => {
+                    ui.add(Label::new(RichText::new(fault).strong()).wrap());
+                }
+            }
+        });
+    }
+}
+
+fn short(ui: &mut Ui, job: &Job) {
+    for over in &job.over {
+        line(ui, &over.sentence);
+    }
+    ui.add_space(4.0);
+    heading(ui, "TO BUY");
+    for (index, item) in job.items.iter().enumerate() {
+        let costs = job.costs.as_ref();
+        let price = costs.and_then(|c| c.each_in_words.get(index));
+        let price = price.filter(|price| !price.is_empty());
+        let price = price.map_or(String::new(), |price| format!("; {price}"));
+        line(ui, &format!("{}{price}", in_a_line(item)));
+    }
+    if let Some(costs) = &job.costs {
+        ui.add_space(4.0);
+        for sentence in costs.in_words.iter().chain([&costs.about]) {
+            ui.add(Label::new(sentence).wrap());
+        }
+    }
+    ui.add_space(4.0);
+    heading(ui, "ORDER OF WORK");
+    for (number, opening) in job.openings.iter().enumerate() {
+        let why = match opening.why.as_str() {
+            "" => String::new(),
+            why => format!(". {why}"),
+        };
+        line(
+            ui,
+            &format!("{}: {}{why}", number + 1, opening.parts.join(", ")),
+        );
+    }
+}
+
+fn line(ui: &mut Ui, text: &str) {
+    ui.horizontal_top(|ui| {
+        ui.label("–");
+        ui.add(Label::new(text).wrap());
+    });
+}
+
+/// What a sheet is made of beside the numbers; read on the errand's thread.
+struct Wanted {
+    price_path: String,
+    name: String,
+}
+
+impl Wanted {
+    fn of(desk: &Desk) -> Wanted {
+        Wanted {
+            price_path: desk.view.price_path.trim().into(),
+            name: desk.files.name.clone(),
+        }
+    }
+
+    fn order(&self, request: &Request) -> Result<Order, String> {
+        let path = Some(self.price_path.as_str()).filter(|path| !path.is_empty());
+        let prices = prices(path.map(Path::new)).map_err(|fault| fault.to_string())?;
+        let circuits = request.circuits()?;
+        let amp = &request.amp;
+        let invented = built_in_circuits().iter().any(|c| c.text == amp.text());
+        let circuit = match amp.path() {
+            _ if invented => format!("{} (comes with the program)", amp.circuit().name()),
+            Some(path) => file_name(&path.display().to_string()),
+            None => amp.circuit().name().into(),
+        };
+        Ok(Order {
+            as_found: circuits.as_found,
+            proposed: circuits.proposed,
+            named: Proposed {
+                name: self.name.clone(),
+                about: String::new(),
+            },
+            origin: Origin {
+                circuit,
+                proposal: "the values set in the window".into(),
+                program: PROGRAM.into(),
+                date: None,
+                invented,
+            },
+            prices,
+            spread: SpreadSettings::default(),
+        })
+    }
+}
