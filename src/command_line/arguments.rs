@@ -268,6 +268,9 @@ pub struct Sheet {
     /// Where the sheet goes; sheet.html if not given
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
+    /// What parts cost and work takes: a file of yours instead of the invented one
+    #[arg(long, value_name = "FILE")]
+    pub prices: Option<PathBuf>,
     /// What is proposed.
     #[command(flatten)]
     pub changes: Changes,
@@ -296,6 +299,9 @@ pub struct Compare {
     /// Folder for the files; made if it is not there
     #[arg(long, value_name = "FOLDER", default_value = ".")]
     pub into: PathBuf,
+    /// What parts cost and work takes: a file of yours instead of the invented one
+    #[arg(long, value_name = "FILE")]
+    pub prices: Option<PathBuf>,
     /// Full scale.
     #[command(flatten)]
     pub levels: Levels,

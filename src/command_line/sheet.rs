@@ -1,19 +1,18 @@
 //! `presolder sheet`: the job sheet as one HTML file, or its report as JSON.
 
 use super::arguments::Sheet as Arguments;
-use super::compare::{PHRASE, PHRASE_RATE, proposed};
+use super::compare::{PHRASE, PHRASE_RATE, no_verdict, proposed};
 use super::failure::Failure;
 use super::file::write_text;
-use super::load::load;
+use super::load::{load, prices};
 use super::progress::Progress;
 use super::report::{Report, show};
-use crate::analysis::at_rest::{AtRest, Both, Side};
 use crate::analysis::job::{Job, Origin, Proposed, Said, job};
-use crate::analysis::performance::NoGauge;
 use crate::analysis::phrase::phrase;
 use crate::analysis::response::{Path as CurvePath, response};
 use crate::analysis::safety;
-use crate::analysis::verdict::{Sound, judge, side_figures};
+use crate::analysis::verdict::{Memory, Question, Sound, verdict};
+use crate::device::Catalogue;
 use crate::job_sheet::page;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -33,33 +32,31 @@ struct Made {
 /// The faults found, nothing proposed, no solution, a file that cannot be written.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let bench = load(&arguments.circuit, &arguments.changes)?;
-    let proposed = proposed(&bench)?;
+    proposed(&bench)?;
+    let prices = prices(arguments.prices.as_deref())?;
     let channels = [phrase(PHRASE_RATE)];
-    let sound = Sound {
-        name: PHRASE,
-        rate: PHRASE_RATE,
-        channels: &channels,
-        input_volts: 1.0,
-        output_volts: 1.0,
-        may_exceed: true,
+    let question = Question {
+        as_found: &bench.as_found,
+        proposal: &bench.changes,
+        catalogue: &Catalogue::built_in(),
+        prices: &prices,
+        sound: Sound {
+            name: PHRASE,
+            rate: PHRASE_RATE,
+            channels: &channels,
+            input_volts: 1.0,
+            output_volts: 1.0,
+            may_exceed: true,
+        },
     };
     let progress = Progress::new("working out the job");
-    let amp = AtRest::new(&bench.as_found, Some(proposed))?;
-    let figures = |side: &Side, before: f64| {
-        let mut on = |share: f64| {
-            progress.at(before + 0.5 * share);
-            true
-        };
-        let figures = side_figures(&amp.network, side, &sound, &NoGauge, &mut on);
-        figures.expect("nobody gives up")
-    };
-    let found = figures(&amp.as_found, 0.0)?;
-    let changed = figures(amp.asked_for(), 0.5)?;
-    let both = Both {
-        as_found: &found,
-        proposed: &changed,
-    };
-    let verdict = judge(&amp, &both, &bench.proposal, &sound);
+    let answer = verdict(&question, &mut Memory::default(), &mut |share| {
+        progress.at(share);
+        true
+    });
+    let answer = answer.expect("nobody gives up");
+    let answer = answer.map_err(|fault| no_verdict(&bench.proposal, fault))?;
+    let (amp, verdict) = (answer.amp, answer.verdict);
     drop(progress);
     let origin = Origin {
         circuit: match bench.built_in {

@@ -86,6 +86,18 @@ pub fn figures_of(
     rate: u32,
     go_on: GoOn<'_>,
 ) -> Option<Figures> {
+    let stages = stage_headroom(network, side, go_on)?;
+    Some(figures_with(network, side, heard, rate, &stages))
+}
+
+/// Likewise, the levels at which the stages clip being known too.
+pub fn figures_with(
+    network: &Network,
+    side: &Side,
+    heard: &[&[f32]],
+    rate: u32,
+    stages: &[StageHeadroom],
+) -> Figures {
     let chart = chart(network, side);
     let outputs = output_anodes(&side.circuit);
     let mut idle = Vec::new();
@@ -111,23 +123,17 @@ pub fn figures_of(
             limit_watts: reading.screen_limit_watts,
         }));
     }
-    Some(Figures {
+    Figures {
         heard: profile(heard, rate),
         response_db: band_response(network, side),
         gain_db: 20.0
             * gains(network, side, Path::default(), &[HZ])[0]
                 .norm()
                 .log10(),
-        clips_first: clips_first(network, side, go_on)?,
+        clips_first: first_to_clip(stages).cloned(),
         idle,
         over_limit,
-    })
-}
-
-/// The one place that says what headroom is: the level at the jack at which the first stage clips.
-fn clips_first(network: &Network, side: &Side, go_on: GoOn<'_>) -> Option<Option<StageHeadroom>> {
-    let stages = stage_headroom(network, side, go_on)?;
-    Some(first_to_clip(&stages).cloned())
+    }
 }
 
 /// Mean power gain in each band, dB.

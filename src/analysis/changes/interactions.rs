@@ -6,6 +6,7 @@ use crate::analysis::audibility::{Audibility, HEARD_DB, Profile, compare_respons
 use crate::analysis::digits::{fixed, hertz, signed_db};
 use crate::analysis::sentences::listed;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// Some changes that act upon one another.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -26,9 +27,9 @@ pub struct Interaction {
 }
 
 /// The interactions: pairs where their circuits are known (two or three changes), else all together.
-pub fn interactions(plan: &Plan, figures: &[Option<Figures>]) -> Vec<Interaction> {
+pub fn interactions(plan: &Plan, figures: &[Option<Arc<Figures>>]) -> Vec<Interaction> {
     let count = plan.items.len();
-    let at = |place: Option<usize>| figures.get(place?)?.as_ref();
+    let at = |place: Option<usize>| figures.get(place?)?.as_deref();
     let Some(found) = at(Some(0)) else {
         return Vec::new();
     };
