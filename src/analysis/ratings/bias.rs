@@ -314,6 +314,9 @@ impl Bench<'_> {
         let mut advice = BiasAdvice {
             valves: output.iter().map(name).collect(),
             method,
+            system: electrodes(self.part(output[0]))
+                .and_then(|valve| valve.valve.ratings.first())
+                .map_or(String::new(), |ratings| ratings.system.clone()),
             target_percent: target,
             target_in_words: words::target(method, target),
             parts: self.parts.iter().map(name).collect(),
