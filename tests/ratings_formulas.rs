@@ -93,7 +93,8 @@ fn cathode_bias_follows_from_its_resistor() {
     let v1 = valve(&found, "V1");
     assert_eq!(v1.bias, BiasMethod::Cathode);
     let milliamps = line(v1, "mean cathode current").at_rest.expect("a current");
-    near(-v1.bias_volts, 135.0 * 1e-3 * milliamps, 1e-4);
+    // The grid's own current in its leak is what is left.
+    near(-v1.bias_volts, 135.0 * 1e-3 * milliamps, 1e-3);
     near(-v1.bias_volts, 135.0 * 53.5e-3, 0.07);
 }
 
@@ -134,13 +135,14 @@ fn a_bias_divider_and_what_fails_safe() {
     let advice = bias_for(&amp.network, &amp.as_found, Some(70.0)).expect("advice");
     assert_eq!(advice.parts, ["RB"]);
     assert!(advice.larger_is_colder && advice.method == BiasMethod::Fixed);
-    near(advice.now.idle.bias_volts, -30.0 * 10.0 / 32.0, 1e-6);
+    // The grid's own current in its leak is what is left.
+    near(advice.now.idle.bias_volts, -30.0 * 10.0 / 32.0, 1e-4);
     near(advice.exact.idle.percent, 70.0, 1e-3);
     let lower = advice.exact.values[0];
     near(
         advice.exact.idle.bias_volts,
         -30.0 * lower / (22e3 + lower),
-        1e-6,
+        1e-4,
     );
     for choice in &advice.preferred {
         assert!(choice.values[0] >= lower && choice.idle.percent <= 70.0);
@@ -286,9 +288,10 @@ fn a_resistor_may_be_over_its_volts_and_not_its_watts() {
     };
     assert_eq!((over.what, over.limit), ("voltage across it", 250.0));
     assert!(over.in_words.contains("assumed"), "{}", over.in_words);
-    assert_eq!(
+    near(
         small.resistors[1].rest_watts,
-        (400.0_f64 / 1.1).powi(2) / 1e6
+        (400.0_f64 / 1.1).powi(2) / 1e6,
+        1e-6,
     );
     assert!(rated("[\"0.25 W\", \"500 V\"]").over.is_empty());
     let hot = rated("[\"0.1 W\", \"500 V\"]");
