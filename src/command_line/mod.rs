@@ -13,6 +13,7 @@ pub mod load;
 pub mod play;
 pub mod progress;
 pub mod reference_curve;
+pub mod ratings_text;
 pub mod render;
 pub mod report;
 pub mod sheet;

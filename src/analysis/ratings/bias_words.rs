@@ -1,9 +1,9 @@
 //! The bias advice in words.
 
-use super::super::digits::{fixed, percent, significant};
 use super::bias_advice::{BiasAdvice, BiasChoice, IdlePoint};
 use super::bias_method::BiasMethod;
 use super::finding::listed;
+use crate::analysis::digits::{fixed, percent, significant};
 use crate::units::Quantity;
 
 /// What the target is.

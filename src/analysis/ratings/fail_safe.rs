@@ -1,12 +1,12 @@
 //! What happens to the output valves when one part of the bias path comes loose (common practice
 //! in servicing, no source: a bias supply should fail towards more bias, not towards none).
 
-use super::super::at_rest::Side;
 use super::bias_method::{electrodes, output_sections};
 use super::bias_path::{IdleSolver, limits, path};
 use super::finding::listed;
 use super::passive::{NO_PATH_OHMS, resistance};
-use crate::circuit::{Circuit, NodeId, PartId, PartKind};
+use crate::analysis::at_rest::Side;
+use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
 use crate::network::{Network, Values};
 use crate::solve::operating_point;
 use serde::Serialize;
@@ -141,7 +141,7 @@ fn sentence(loose: &Loose) -> String {
 struct Without {
     /// Anode watts of each.
     watts: Vec<f64>,
-    /// Those whose grid has no path left to the cathode.
+    /// Those whose grid has no path left to ground.
     floating: Vec<usize>,
 }
 
@@ -157,7 +157,7 @@ fn without(
     let floating = |network: &Network, circuit: &Circuit, values: &Values| -> Vec<usize> {
         let hangs = |i: &usize| {
             electrodes(circuit.part(output[*i])).is_some_and(|valve| {
-                let ends = [valve.grid, valve.cathode].map(|node| network.position(node));
+                let ends = [valve.grid, GROUND].map(|node| network.position(node));
                 resistance(network, circuit, values, ends) > NO_PATH_OHMS
             })
         };

@@ -3,9 +3,9 @@
 //! [`StressGauge`] reads the voltages of one moment; [`Stress`] is what came of all moments:
 //! means of the heaviest second, and the lowest and highest voltages.
 
-use super::super::at_rest::Side;
-use super::super::performance::{Bins, Gauge, heaviest_second};
-use super::super::valves_playing::{SidePlaying, SupplyPlaying, ValvePlaying, supply_nodes};
+use crate::analysis::at_rest::Side;
+use crate::analysis::performance::{Bins, Gauge, heaviest_second};
+use crate::analysis::valves_playing::{SidePlaying, SupplyPlaying, ValvePlaying, supply_nodes};
 use crate::circuit::{Circuit, MOST_NODES, NodeId, PartId, PartKind};
 use crate::network::{BranchValue, Network};
 
@@ -241,7 +241,7 @@ impl StressGauge {
 }
 
 impl StressGauge {
-    /// The same readings as [`super::super::valves_playing`] gives them, for the valve chart.
+    /// The same readings as [`crate::analysis::valves_playing`] gives them, for the valve chart.
     pub fn playing(&self, side: &Side, bins: &Bins) -> SidePlaying {
         let stress = self.stress(bins);
         let valve = |section: &Section| {

@@ -5,12 +5,12 @@
 //! associations of the USA, 1957, from memory). A limit for a cold valve applies before current
 //! flows, at high mains.
 
-use super::super::at_rest::Side;
 use super::bias_method::{Bias, BiasMethod, Electrodes, electrodes};
 use super::finding::{Finding, Limit, Standing, When, distinct, worst};
 use super::lines::Line;
 use super::states::States;
 use super::stress::{PartStress, Stress};
+use crate::analysis::at_rest::Side;
 use crate::circuit::{NodeId, PartId};
 use crate::device::Ratings;
 use crate::network::Network;
