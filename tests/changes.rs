@@ -223,7 +223,7 @@ fn faults_silence_and_giving_up() {
     assert!(
         silent.rows[0]
             .sentence
-            .starts_with("Nothing is heard to compare.")
+            .starts_with("Too little is heard to compare.")
     );
     let nothing = ask(&["R505=12k"], true).unwrap().unwrap();
     assert_eq!(nothing.together_in_words, "The proposal changes nothing.");

@@ -78,7 +78,11 @@ fn table(report: &ChangesReport) -> Table {
 
 fn cells(effect: &Effect) -> [String; 4] {
     let played = effect.played.as_ref();
-    let verdict = played.map(|a| a.verdict.in_words().to_string());
+    let quiet = effect.response.as_ref();
+    let verdict = played.map(|a| match quiet.filter(|q| q.verdict > a.verdict) {
+        Some(quiet) => format!("{} on quiet notes", quiet.verdict.in_words()),
+        None => a.verdict.in_words().to_string(),
+    });
     let summary = played.map(|a| a.passage.map_or(a.summary, |p| p.summary));
     let most = summary.map(|s| format!("{} dB", signed_db(s.largest_db)));
     let headroom = effect.headroom.change_db;

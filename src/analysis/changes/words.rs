@@ -116,7 +116,7 @@ fn heard(effect: &Effect) -> String {
         None => match effect.sounds {
             [true, false] => "Next to nothing is heard any more.".into(),
             [false, true] => "Without it next to nothing is heard.".into(),
-            _ => "Nothing is heard to compare.".into(),
+            _ => "Too little is heard to compare.".into(),
         },
         Some(audibility) => upper(&audibility.in_words) + ".",
     }
@@ -126,8 +126,8 @@ fn heard(effect: &Effect) -> String {
 fn quiet_notes(effect: &Effect) -> Option<String> {
     let (played, response) = (effect.played.as_ref()?, effect.response.as_ref()?);
     match (played.verdict, response.verdict) {
-        (Heard::ClearlyAudible, Heard::NotAudible) => {
-            Some("Quiet notes keep their tone: what is heard is how the amp distorts.".into())
+        (Heard::ClearlyAudible | Heard::Borderline, Heard::NotAudible) => {
+            Some("Quiet notes keep their tone: it is heard when the amp is driven hard.".into())
         }
         (played, quiet) if quiet > played => {
             Some(format!("On quiet notes it is {}.", response.in_words))
@@ -220,9 +220,9 @@ fn dissipation(group: &Dissipation) -> Option<String> {
         watts(group.before_watts),
     );
     let over = |p: Option<f64>| p.is_some_and(|p| p > 100.0);
-    let valves = match names.len() {
-        1 => "the valve lasts",
-        _ => "the valves last",
+    let (valves, sooner) = match names.len() {
+        1 => ("the valve lasts", "the valve wears"),
+        _ => ("the valves last", "the valves wear"),
     };
     let end = match (over(was), over(is), change < 0.0) {
         (_, true, true) => ": still over the limit.".to_string(),
@@ -230,7 +230,7 @@ fn dissipation(group: &Dissipation) -> Option<String> {
         (false, true, _) => ": OVER the limit.".into(),
         (true, false, _) => format!(": within the limit, and {valves} longer."),
         (false, false, true) => format!("; cooler, and {valves} longer."),
-        (false, false, false) => "; hotter, within the limit.".into(),
+        (false, false, false) => format!("; within the limit, but hotter: {sooner} sooner."),
     };
     Some(start + &end)
 }
