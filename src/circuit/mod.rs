@@ -303,6 +303,20 @@ impl Circuit {
         circuit
     }
 
+    /// The same circuit with a pot's wiper off its track, which stays as a resistor from end to
+    /// end; other parts are left alone. The wiper's node may then have no path to ground.
+    pub(crate) fn with_wiper_lifted(&self, id: PartId) -> Circuit {
+        let mut circuit = self.clone();
+        let part = &mut circuit.parts[id.0 as usize];
+        if let PartKind::Pot { ohms, from, to, .. } = part.kind {
+            part.kind = PartKind::Resistor {
+                ohms,
+                between: [from, to],
+            };
+        }
+        circuit
+    }
+
     /// The same circuit, listened to between two of its nodes.
     pub fn heard_between(&self, positive: NodeId, negative: NodeId) -> Circuit {
         let mut circuit = self.clone();

@@ -52,6 +52,9 @@ pub enum Word {
     /// The whole verdict, as found against proposed, with two loudness-matched WAV files
     #[command(after_help = COMPARE_EXAMPLES)]
     Compare(Compare),
+    /// The job sheet to print: cautions, what to buy, order of work, expected voltages
+    #[command(after_help = SHEET_EXAMPLES)]
+    Sheet(Sheet),
     /// Play the amp in a window: live input or a recording, every part under your hand
     #[command(after_help = PLAY_EXAMPLES)]
     Play(Play),
@@ -87,6 +90,7 @@ impl Word {
             Word::Curve(curve) => curve.json,
             Word::Render(render) => render.json,
             Word::Compare(compare) => compare.json,
+            Word::Sheet(sheet) => sheet.json,
             Word::Play(_) => false,
         }
     }
@@ -243,6 +247,31 @@ pub struct Render {
     #[command(flatten)]
     pub changes: Changes,
     /// Print JSON instead of text
+    #[arg(long)]
+    pub json: bool,
+}
+
+const SHEET_EXAMPLES: &str = "\
+Examples:
+  presolder sheet my-amp.toml --proposal cooler.toml
+  presolder sheet my-amp.toml --set R14=33k --out cooler.html
+  presolder sheet my-amp.toml --proposal cooler.toml --json
+
+The sheet is one HTML file with everything in it. Open it in a browser and print it, on A4 or
+Letter. With --json the report goes to standard output, and a file is written only with --out.";
+
+/// Arguments of `sheet`.
+#[derive(Args, Debug)]
+pub struct Sheet {
+    /// Circuit-values file, or the name of a built-in amp
+    pub circuit: String,
+    /// Where the sheet goes; sheet.html if not given
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// What is proposed.
+    #[command(flatten)]
+    pub changes: Changes,
+    /// Print the report as JSON
     #[arg(long)]
     pub json: bool,
 }

@@ -5,7 +5,7 @@ use super::arguments::Compare as Arguments;
 use super::curve::picture;
 use super::failure::Failure;
 use super::file::{FileFault, write_text};
-use super::load::load;
+use super::load::{Bench, load};
 use super::progress::Progress;
 use super::render::{not_finite, peak_volts, read, write};
 use super::report::{Report, show};
@@ -14,13 +14,14 @@ use super::wav::{Depth, Recording};
 use crate::analysis::phrase::phrase;
 use crate::analysis::verdict::{NoVerdict, Recordings, Sound, Verdict, compare};
 use crate::analysis::voltages::voltages;
+use crate::circuit::Circuit;
 use serde::Serialize;
 
 /// Rate at which the built-in phrase is played, Hz.
-const PHRASE_RATE: u32 = 48_000;
+pub const PHRASE_RATE: u32 = 48_000;
 
 /// Name of the built-in phrase in the report.
-const PHRASE: &str = "the built-in guitar phrase (invented)";
+pub const PHRASE: &str = "the built-in guitar phrase (invented)";
 
 /// The verdict and the files that go with it.
 #[derive(Serialize)]
@@ -39,16 +40,33 @@ impl Report for Comparison {
     }
 }
 
+/// The proposed side.
+///
+/// # Errors
+/// When nothing is proposed.
+pub fn proposed(bench: &Bench) -> Result<&Circuit, Failure> {
+    bench.proposed.as_ref().ok_or_else(|| {
+        let message = "Nothing is proposed: give --proposal FILE, or --set PART=VALUE.";
+        Failure::Usage(message.into())
+    })
+}
+
+impl From<NoVerdict> for Failure {
+    fn from(fault: NoVerdict) -> Self {
+        match fault {
+            NoVerdict::NoRest(fault) => Failure::from(fault),
+            NoVerdict::NotFinite(count) => not_finite(count),
+        }
+    }
+}
+
 /// Compares as found with proposed.
 ///
 /// # Errors
 /// The faults found, nothing proposed, no solution, files that cannot be read or written.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let bench = load(&arguments.circuit, &arguments.changes)?;
-    let Some(proposed) = &bench.proposed else {
-        let message = "Nothing is proposed: give --proposal FILE, or --set PART=VALUE.";
-        return Err(Failure::Usage(message.into()));
-    };
+    let proposed = proposed(&bench)?;
     let input = match &arguments.input {
         Some(path) => read(path)?,
         None => Recording {
@@ -82,11 +100,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         &mut |share| {
             progress.at(share);
         },
-    )
-    .map_err(|fault| match fault {
-        NoVerdict::NoRest(fault) => Failure::from(fault),
-        NoVerdict::NotFinite(count) => not_finite(count),
-    })?;
+    )?;
     drop(progress);
 
     let folder = &arguments.into;

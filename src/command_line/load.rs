@@ -12,8 +12,12 @@ use std::path::Path;
 pub struct Bench {
     /// Where the circuit came from: a path or a built-in name.
     pub source: String,
+    /// Whether that is an amp that comes with the program, not a file.
+    pub built_in: bool,
     /// Name of the proposal; empty if there is none.
     pub proposal: String,
+    /// What the proposal says about itself; may be empty.
+    pub about: String,
     /// With the part values of the file and the controls as asked for.
     pub as_found: Circuit,
     /// With the proposed values too; none when nothing is to be soldered.
@@ -37,6 +41,8 @@ pub fn load(circuit: &str, changes: &Changes) -> Result<Bench, Failure> {
         .map_err(|faults| Failure::faults(name, faults))?;
     Ok(Bench {
         source: circuit.into(),
+        built_in: built_in::circuit(circuit).is_some() && !Path::new(circuit).exists(),
+        about: proposal.about,
         proposed: (!proposal.changes.is_empty()).then_some(proposed),
         proposal: proposal.name,
         as_found,
