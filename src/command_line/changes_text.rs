@@ -1,6 +1,7 @@
 //! The ranked table of changes, what each does in words, and what they do together.
 
 use super::text::{Edge, Table, fixed, signed_db};
+use crate::analysis::audibility::level;
 use crate::analysis::changes::{ChangesReport, Effect};
 use crate::analysis::digits::percent;
 use std::fmt::Write;
@@ -84,7 +85,7 @@ fn cells(effect: &Effect) -> [String; 4] {
         None => a.verdict.in_words().to_string(),
     });
     let summary = played.map(|a| a.passage.map_or(a.summary, |p| p.summary));
-    let most = summary.map(|s| format!("{} dB", signed_db(s.largest_db)));
+    let most = summary.map(|s| level(s.largest_db));
     let headroom = effect.headroom.change_db;
     let idle = effect.most_moved().map(|group| {
         let change = fixed(group.change(), 1);

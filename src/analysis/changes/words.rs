@@ -1,7 +1,7 @@
 //! What a change does, in sentences.
 
 use super::effect::{WORTH_DB, WORTH_WATTS};
-use super::{Caveat, ChangeRow, ChangedPart, Dissipation, Doing, Effect, Item, ValveLimit};
+use super::{Caveat, ChangeRow, ChangedPart, Dissipation, Doing, Effect, Item, PartLimit};
 use crate::analysis::audibility::Heard;
 use crate::analysis::digits::{fixed, percent, printed, significant};
 use crate::analysis::headroom::StageHeadroom;
@@ -63,8 +63,8 @@ pub fn together(rows: &[ChangeRow], effect: &Effect) -> String {
 
 /// What must be said before all else: limits that do not hold when everything is done.
 pub fn warnings(effect: &Effect) -> Vec<String> {
-    let list = |limits: &[ValveLimit]| {
-        let limits: Vec<&ValveLimit> = limits.iter().collect();
+    let list = |limits: &[PartLimit]| {
+        let limits: Vec<&PartLimit> = limits.iter().collect();
         (!limits.is_empty()).then(|| by_limit(&limits))
     };
     let stays = list(&effect.stays_over)
@@ -75,17 +75,17 @@ pub fn warnings(effect: &Effect) -> Vec<String> {
 }
 
 /// "anode dissipation of V3 and V4".
-fn by_limit(limits: &[&ValveLimit]) -> String {
+fn by_limit(limits: &[&PartLimit]) -> String {
     let mut groups: Vec<(&str, Vec<&str>)> = Vec::new();
     for limit in limits {
         match groups.iter_mut().find(|(what, _)| *what == limit.what) {
-            Some((_, valves)) => valves.push(&limit.valve),
-            None => groups.push((limit.what, vec![&limit.valve])),
+            Some((_, parts)) => parts.push(&limit.part),
+            None => groups.push((limit.what, vec![&limit.part])),
         }
     }
     let groups = groups.iter();
     let each: Vec<String> = groups
-        .map(|(what, v)| format!("{what} of {}", listed(v)))
+        .map(|(what, parts)| format!("{what} of {}", listed(parts)))
         .collect();
     each.join(", ")
 }
@@ -237,13 +237,13 @@ fn dissipation(group: &Dissipation) -> Option<String> {
 
 /// Limits crossed that the dissipation of the output valves has not told.
 fn other_limits(effect: &Effect) -> Vec<String> {
-    let told = |limit: &ValveLimit| {
+    let told = |limit: &PartLimit| {
         effect.dissipation.iter().any(|d| {
-            limit.what == format!("{} dissipation", d.electrode) && d.valves.contains(&limit.valve)
+            limit.what == format!("{} dissipation", d.electrode) && d.valves.contains(&limit.part)
         })
     };
-    let list = |limits: &[ValveLimit]| {
-        let left: Vec<&ValveLimit> = limits.iter().filter(|l| !told(l)).collect();
+    let list = |limits: &[PartLimit]| {
+        let left: Vec<&PartLimit> = limits.iter().filter(|l| !told(l)).collect();
         (!left.is_empty()).then(|| by_limit(&left))
     };
     let mut out = Vec::new();
