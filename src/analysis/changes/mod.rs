@@ -16,7 +16,7 @@ mod plan;
 mod rank;
 mod words;
 
-pub use effect::{Dissipation, Effect, HeadroomEffect, ValveLimit, WORTH_DB, WORTH_WATTS};
+pub use effect::{Dissipation, Effect, HeadroomEffect, PartLimit, WORTH_DB, WORTH_WATTS};
 pub use figures::{Figures, IdleWatts, figures, figures_of, figures_with};
 pub use interactions::Interaction;
 pub use items::{Caveat, ChangedPart, Doing, Item};
@@ -74,7 +74,7 @@ pub struct ChangesReport {
     pub amp: String,
     /// Name of the proposal; empty if it has none.
     pub proposal: String,
-    /// What must be said before all else, a sentence each: limits of valves that do not hold as
+    /// What must be said before all else, a sentence each: limits of valves and parts that do not hold as
     /// proposed.
     pub warnings: Vec<String>,
     /// The changes, the one most worth doing first.
