@@ -15,6 +15,7 @@ pub mod progress;
 pub mod reference_curve;
 pub mod render;
 pub mod report;
+pub mod spread_text;
 pub mod text;
 pub mod verdict_text;
 pub mod voltages;
