@@ -9,10 +9,13 @@ use super::load::{Bench, load, prices};
 use super::progress::Progress;
 use super::render::{not_finite, peak_volts, read, write};
 use super::report::{Report, show};
+use super::spread_text::spread_text;
 use super::verdict_text::verdict_text;
 use super::wav::{Depth, Recording};
 use crate::analysis::phrase::phrase;
 use crate::analysis::response::{Path, response};
+use crate::analysis::safety;
+use crate::analysis::spread::{SpreadReport, SpreadSettings, spread};
 use crate::analysis::verdict::{
     Memory, NoVerdict, Question, Recordings, Sound, Verdict, recordings, verdict,
 };
@@ -39,11 +42,20 @@ struct Comparison {
     recordings: Recordings,
     /// The files written.
     files: Vec<String>,
+    /// What other amps of the model do; only when asked for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    spread: Option<SpreadReport>,
 }
 
 impl Report for Comparison {
     fn text(&self) -> String {
-        verdict_text(&self.verdict, &self.recordings, &self.files)
+        let text = verdict_text(&self.verdict, &self.recordings, &self.files);
+        let Some(spread) = &self.spread else {
+            return text;
+        };
+        // The cautions stay last.
+        let verdict = text.strip_suffix(safety::LINES).unwrap_or(&text);
+        format!("{verdict}{}\n{}", spread_text(spread), safety::LINES)
     }
 }
 
@@ -65,6 +77,30 @@ pub fn no_verdict(name: &str, fault: NoVerdict) -> Failure {
         NoVerdict::NoRest(fault) => Failure::from(fault),
         NoVerdict::NotFinite(count) => not_finite(count),
     }
+}
+
+/// Draws amps if they were asked for.
+fn drawn(arguments: &Arguments, bench: &Bench) -> Result<Option<SpreadReport>, Failure> {
+    let Some(amps) = arguments.spread else {
+        return Ok(None);
+    };
+    let settings = SpreadSettings {
+        amps: amps as usize,
+        seed: arguments.seed,
+        ..SpreadSettings::default()
+    };
+    let progress = Progress::new("drawing amps");
+    let mut told = |share| {
+        progress.at(share);
+        true
+    };
+    let report = spread(
+        &bench.as_found,
+        bench.proposed.as_ref(),
+        settings,
+        &mut told,
+    );
+    Ok(report.transpose()?)
 }
 
 /// Compares as found with proposed.
@@ -151,6 +187,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         verdict: answer.verdict,
         recordings: recorded,
         files,
+        spread: drawn(arguments, &bench)?,
     };
     show(&comparison, arguments.json)
 }

@@ -17,6 +17,7 @@ pub mod ratings_text;
 pub mod render;
 pub mod report;
 pub mod sheet;
+pub mod spread_text;
 pub mod text;
 pub mod verdict_text;
 pub mod voltages;
