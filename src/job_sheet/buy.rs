@@ -21,14 +21,15 @@ pub fn section(job: &Job) -> Markup {
                     th scope="col" { "Buy" }
                     th scope="col" { "Rating" }
                     th scope="col" { "Printed on it" }
-                    th scope="col" { "Qty" }
+                    th scope="col" { "No." }
                     th scope="col" { "Price" }
                 } }
                 tbody { @for item in &job.items { (row(item)) } }
             }
         }
     };
-    super::section("What to buy", body)
+    // A page of its own: it goes to the shop, and no head of a table stands without a row.
+    html! { section class="own-page" { h2 { "What to buy" } (body) } }
 }
 
 fn row(item: &Item) -> Markup {
