@@ -4,9 +4,12 @@
 mod changes_bench;
 
 use changes_bench::{RATE, amp, plan};
-use presolder::analysis::at_rest::Side;
+use presolder::analysis::at_rest::{AtRest, Side};
+use presolder::analysis::audibility::{Heard, compare, profile};
 use presolder::analysis::changes::{Doing, changes_report, figures};
+use presolder::analysis::performance::{NoGauge, perform};
 use presolder::analysis::phrase::phrase;
+use presolder::analysis::playing::play;
 use presolder::analysis::prices::Prices;
 use presolder::circuit::{
     built_in_circuit, built_in_circuits, built_in_proposals, read, read_proposal,
@@ -92,6 +95,28 @@ fn what_is_drilled_is_not_undone() {
     let plan = plan(&without_tone, &["VR101=in", "R505=15k"]);
     let reversible: Vec<bool> = plan.items.iter().map(|i| i.reversible).collect();
     assert_eq!(reversible, [false, true]);
+}
+
+/// What the report hears, in segments side by side, is what a recording made in one go holds: no
+/// difference that the report itself would call audible, even in the hardest case, a second of the
+/// playing.
+#[test]
+fn the_quick_performance_is_not_told_from_a_recording() {
+    let bradawl = amp("bradawl");
+    let at_rest = AtRest::new(&bradawl, None).unwrap();
+    let (network, side) = (&at_rest.network, &at_rest.as_found);
+    let sound = phrase(RATE);
+    let quick = perform(network, &[side], &[&sound], RATE, &NoGauge, &mut |_| true).unwrap();
+    let slow = play(network, [side], RATE, [&sound], 1.0, &mut |_| {});
+    let of = |volts: &[f32]| profile(&[volts], RATE);
+    let report = compare(&of(&slow.volts[0]), &of(&quick[0].volts[0])).unwrap();
+    assert_eq!(report.verdict, Heard::NotAudible, "{}", report.in_words);
+    assert!(
+        report.summary.largest_db.abs() < 0.1,
+        "{:?}",
+        report.summary
+    );
+    assert!(report.louder_db.abs() < 0.05, "{}", report.louder_db);
 }
 
 /// A change alone whose circuit has no operating point, or that was not computed.

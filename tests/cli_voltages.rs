@@ -86,7 +86,7 @@ fn what_is_proposed_stands_beside_what_is_found() {
 fn limits_spread_and_danger_are_told_in_words() {
     let text = said(&["voltages", AMP]);
     for words in [
-        "V3: the anode dissipation is 12.",
+        "V3 and V4: the anode dissipation is 12.",
         "over the design-centre limit of 12 W",
         "OVER",
         "up to 30 % more or less",
@@ -99,7 +99,7 @@ fn limits_spread_and_danger_are_told_in_words() {
     assert!(text.contains("As found, V") && text.contains("Proposed, V"));
     assert!(text.contains("Over the limit as found:"));
     let quiet = said(&["voltages", &circuit("one_triode")]);
-    assert!(quiet.contains("No valve is over a limit."));
+    assert!(quiet.contains("No valve or part is over a limit."));
 }
 
 #[test]

@@ -268,7 +268,7 @@ pub struct Sheet {
     /// Where the sheet goes; sheet.html if not given
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
-    /// Prices and minutes of your own; invented ones if not given
+    /// What parts cost and work takes: a file of yours instead of the invented one
     #[arg(long, value_name = "FILE")]
     pub prices: Option<PathBuf>,
     /// What is proposed.
@@ -284,6 +284,7 @@ Examples:
   presolder compare my-amp.toml --proposal cooler.toml
   presolder compare my-amp.toml --set R14=33k guitar.wav --into verdict
   presolder compare my-amp.toml --set C3=22n --json
+  presolder compare my-amp.toml --proposal cooler.toml --spread
 
 Without IN.wav the built-in guitar phrase is played, which is invented and calibrated in volts.
 Writes as-found.wav, proposed.wav, curve.svg and voltages.txt.";
@@ -299,6 +300,15 @@ pub struct Compare {
     /// Folder for the files; made if it is not there
     #[arg(long, value_name = "FOLDER", default_value = ".")]
     pub into: PathBuf,
+    /// What parts cost and work takes: a file of yours instead of the invented one
+    #[arg(long, value_name = "FILE")]
+    pub prices: Option<PathBuf>,
+    /// Draw so many amps within tolerances and valve spread, and say what stands out of it [1000]
+    #[arg(long, value_name = "AMPS", num_args = 0..=1, require_equals = true, default_missing_value = "1000", value_parser = clap::value_parser!(u32).range(8..=100_000))]
+    pub spread: Option<u32>,
+    /// Seed of the draw
+    #[arg(long, value_name = "N", default_value_t = 1, requires = "spread")]
+    pub seed: u64,
     /// Full scale.
     #[command(flatten)]
     pub levels: Levels,

@@ -1,20 +1,22 @@
 //! `presolder sheet`: the job sheet as one HTML file, or its report as JSON.
 
 use super::arguments::Sheet as Arguments;
-use super::compare::proposed;
+use super::compare::{no_verdict, proposed};
 use super::failure::Failure;
-use super::file::{read_text, write_text};
-use super::load::load;
+use super::file::write_text;
+use super::load::{load, prices};
 use super::progress::Progress;
 use super::report::{Report, show};
-use crate::analysis::job::{Job, Origin, Proposed};
-use crate::analysis::prices::Prices;
+use crate::analysis::job::{Job, Origin};
 use crate::analysis::safety;
 use crate::analysis::spread::SpreadSettings;
-use crate::circuit::MOST_BYTES;
-use crate::job_sheet::{NoSheet, Order, made};
+use crate::device::Catalogue;
+use crate::job_sheet::{Order, made};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
+
+/// The program and its version, as it stands on a sheet.
+pub const PROGRAM: &str = concat!("Presolder ", env!("CARGO_PKG_VERSION"));
 
 /// The report and the file that was made of it.
 #[derive(Serialize)]
@@ -31,12 +33,8 @@ struct Made {
 /// The faults found, nothing proposed, no solution, a file that cannot be read or written.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let bench = load(&arguments.circuit, &arguments.changes)?;
+    proposed(&bench)?;
     let order = Order {
-        proposed: proposed(&bench)?.clone(),
-        named: Proposed {
-            name: bench.proposal.clone(),
-            about: bench.about.clone(),
-        },
         origin: Origin {
             circuit: match bench.built_in {
                 true => format!("{} (comes with the program)", bench.source),
@@ -54,19 +52,16 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         prices: prices(arguments.prices.as_deref())?,
         spread: SpreadSettings::default(),
         as_found: bench.as_found,
+        proposal: bench.changes,
+        about: bench.about,
     };
     let progress = Progress::new("working out the job");
-    let sheet = made(&order, &mut |share| {
+    let sheet = made(&order, &Catalogue::built_in(), &mut |share| {
         progress.at(share);
         true
     });
-    let sheet = sheet
-        .expect("nobody gives up")
-        .map_err(|fault| match fault {
-            NoSheet::NoRest(fault) => fault.into(),
-            NoSheet::NoVerdict(fault) => fault.into(),
-        });
-    let sheet = sheet?;
+    let sheet = sheet.expect("nobody gives up");
+    let sheet = sheet.map_err(|fault| no_verdict(&bench.proposal, fault))?;
     drop(progress);
     let out = match (&arguments.out, arguments.json) {
         (Some(path), _) => Some(path.clone()),
@@ -81,22 +76,6 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         file: out.map(|path| path.display().to_string()),
     };
     show(&made, arguments.json)
-}
-
-/// The program and its version, as it stands on a sheet.
-pub const PROGRAM: &str = concat!("Presolder ", env!("CARGO_PKG_VERSION"));
-
-/// The prices of a file, or the invented ones that come with the program.
-///
-/// # Errors
-/// A file that cannot be read, or its faults.
-pub fn prices(path: Option<&Path>) -> Result<Prices, Failure> {
-    let Some(path) = path else {
-        return Ok(Prices::built_in());
-    };
-    let text = read_text(path, MOST_BYTES as u64)?;
-    let name = path.display().to_string();
-    Prices::parse(&text).map_err(|faults| Failure::faults(&name, faults))
 }
 
 /// The name of a file without its folders: a sheet goes to other people.

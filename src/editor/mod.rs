@@ -33,6 +33,7 @@ mod valves;
 mod view;
 mod work;
 mod worker;
+mod worth;
 
 use crate::live::SlotKind;
 use edit::Edit;
@@ -110,6 +111,11 @@ impl Editor {
         self.spectrum
             .take(rate.unwrap_or(0.0), now, |heard| edit.take_heard(heard));
         self.ask(edit);
+        if let (Some(panels), Some(files), Some(request)) =
+            (&mut self.panels, &mut self.files, &self.request)
+        {
+            panels.pump(files, request);
+        }
         sheet::show(self, ui, edit, now);
         // Once more, so that what was just edited is computed during this frame and not the next.
         self.follow(edit);

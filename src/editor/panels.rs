@@ -39,6 +39,11 @@ impl Panels {
         }
     }
 
+    /// Takes what came meanwhile, once a frame, whether a panel is open or not.
+    pub fn pump(&mut self, files: &mut Files, now: &Request) {
+        self.job_sheet.pump(files, now);
+    }
+
     /// Shows the panel that is open, if any of these is.
     pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
         match desk.view.over {

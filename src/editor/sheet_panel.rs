@@ -8,11 +8,13 @@ use super::files::Files;
 use super::look::heading;
 use super::panels::{Answer, Desired, Desk, anything_proposed, head};
 use super::work::Request;
-use crate::analysis::job::{Job, Origin, Proposed, in_a_line};
+use crate::analysis::job::{Job, Origin, in_a_line};
 use crate::analysis::safety::JOB_CAUTIONS;
 use crate::analysis::spread::SpreadSettings;
-use crate::circuit::built_in_circuits;
-use crate::command_line::sheet::{PROGRAM, file_name, prices};
+use crate::analysis::verdict::NoVerdict;
+use crate::circuit::{Proposal, built_in_circuits};
+use crate::command_line::load::prices;
+use crate::command_line::sheet::{PROGRAM, file_name};
 use crate::job_sheet::{Order, Sheet, brief, made};
 use egui::{Button, Label, RichText, TextEdit, Ui};
 use std::path::{Path, PathBuf};
@@ -22,9 +24,11 @@ use std::sync::Arc;
 pub struct SheetPanel {
     /// What the sheet says in short; made anew whenever the values have moved.
     short: Desired<Job>,
-    /// The price file that it was made with.
-    priced_with: String,
+    /// What it was made with beside the numbers.
+    short_of: Option<Wanted>,
     sheet: Desired<Sheet>,
+    /// Likewise.
+    sheet_of: Option<Wanted>,
     /// Where the sheet goes that is being made, and whether a file there may be replaced.
     goes_to: Option<(PathBuf, bool)>,
     /// A file that is there already.
@@ -38,8 +42,9 @@ impl SheetPanel {
     pub fn new(repaint: &Repaint) -> Self {
         SheetPanel {
             short: Desired::new(repaint),
-            priced_with: String::new(),
+            short_of: None,
             sheet: Desired::new(repaint),
+            sheet_of: None,
             goes_to: None,
             exists: None,
             message: String::new(),
@@ -48,7 +53,7 @@ impl SheetPanel {
 
     /// Shows the panel.
     pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
-        self.follow(desk);
+        self.keep_short(desk);
         head(ui, desk.view, "JOB SHEET", "Close job sheet");
         egui::ScrollArea::vertical()
             .id_salt("job sheet")
@@ -64,25 +69,31 @@ impl SheetPanel {
             });
     }
 
-    /// Takes what the errands and the file thread brought, and keeps the short one up to date.
-    fn follow(&mut self, desk: &mut Desk) {
-        if let Some(written) = desk.files.sheet.take() {
+    /// Takes what the errand and the file thread brought, whether the panel is open or not.
+    pub fn pump(&mut self, files: &mut Files, now: &Request) {
+        if let Some(written) = files.sheet.take() {
             self.told(written);
         }
         if self.sheet.take()
-            && let Some((answer, _)) = self.sheet.last(desk.request)
+            && let Some((answer, _)) = self.sheet.last(now)
         {
-            self.made(&answer, desk.files);
+            self.made(&answer, files);
         }
+    }
+
+    /// Keeps the short one up to date.
+    fn keep_short(&mut self, desk: &Desk) {
         self.short.take();
+        let wanted = Wanted::of(desk);
         let stale = self.short.last(desk.request).is_none_or(|(_, stale)| stale)
-            || self.priced_with != desk.view.price_path;
+            || self.short_of.as_ref() != Some(&wanted);
         if stale && !self.short.runs() && anything_proposed(desk.request) {
-            self.priced_with.clone_from(&desk.view.price_path);
-            let wanted = Wanted::of(desk);
+            self.short_of = Some(wanted.clone());
             self.short.start(desk.request, move |request, _| {
-                let order = wanted.order(request);
-                Some(order.and_then(|o| brief(&o).map_err(|fault| fault.to_string())))
+                let job = wanted.order(request).and_then(|order| {
+                    brief(&order, request.amp.catalogue()).map_err(|fault| in_words(&fault))
+                });
+                Some(job)
             });
         }
     }
@@ -99,8 +110,7 @@ impl SheetPanel {
                 .hint_text("sheet.html");
             let response = ui.add(field).labelled_by(label.id);
             let enter = response.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
-            let ready =
-                proposed && !desk.view.sheet_path.trim().is_empty() && !self.sheet.runs();
+            let ready = proposed && !desk.view.sheet_path.trim().is_empty() && !self.sheet.runs();
             let button = ui.add_enabled(ready, Button::new("Write job sheet"));
             if ready && (button.clicked() || enter) {
                 write = Some((PathBuf::from(desk.view.sheet_path.trim()), false));
@@ -148,13 +158,20 @@ impl SheetPanel {
         self.message.clear();
         self.goes_to = Some((path, replace));
         let wanted = Wanted::of(desk);
+        if replace
+            && self.sheet_of.as_ref() == Some(&wanted)
+            && let Some((answer, false)) = self.sheet.last(desk.request)
+        {
+            return self.made(&answer, desk.files);
+        }
+        self.sheet_of = Some(wanted.clone());
         self.sheet.start(desk.request, move |request, go_on| {
             let order = match wanted.order(request) {
                 Ok(order) => order,
                 Err(fault) => return Some(Err(fault)),
             };
-            let sheet = made(&order, go_on)?;
-            Some(sheet.map_err(|fault| fault.to_string()))
+            let sheet = made(&order, request.amp.catalogue(), go_on)?;
+            Some(sheet.map_err(|fault| in_words(&fault)))
         });
     }
 
@@ -182,10 +199,7 @@ impl SheetPanel {
                 )
             }
             Written::Exists(path) => {
-                let words = format!(
-                    "{} is there already. It was left as it is.",
-                    path.display()
-                );
+                let words = format!("{} is there already. It was left as it is.", path.display());
                 self.exists = Some(path);
                 words
             }
@@ -261,7 +275,19 @@ fn line(ui: &mut Ui, text: &str) {
     });
 }
 
+fn in_words(fault: &NoVerdict) -> String {
+    match fault {
+        NoVerdict::NoRest(fault) => fault.to_string(),
+        NoVerdict::NotFinite(_) => "What comes out is not made of numbers.".into(),
+        NoVerdict::Faults(faults) => {
+            let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            lines.join(" ")
+        }
+    }
+}
+
 /// What a sheet is made of beside the numbers; read on the errand's thread.
+#[derive(Clone, PartialEq)]
 struct Wanted {
     price_path: String,
     name: String,
@@ -278,7 +304,6 @@ impl Wanted {
     fn order(&self, request: &Request) -> Result<Order, String> {
         let path = Some(self.price_path.as_str()).filter(|path| !path.is_empty());
         let prices = prices(path.map(Path::new)).map_err(|fault| fault.to_string())?;
-        let circuits = request.circuits()?;
         let amp = &request.amp;
         let invented = built_in_circuits().iter().any(|c| c.text == amp.text());
         let circuit = match amp.path() {
@@ -287,12 +312,12 @@ impl Wanted {
             None => amp.circuit().name().into(),
         };
         Ok(Order {
-            as_found: circuits.as_found,
-            proposed: circuits.proposed,
-            named: Proposed {
+            as_found: request.circuits()?.as_found,
+            proposal: Proposal {
                 name: self.name.clone(),
-                about: String::new(),
+                ..amp.proposal(&request.proposed, &request.as_found)
             },
+            about: String::new(),
             origin: Origin {
                 circuit,
                 proposal: "the values set in the window".into(),

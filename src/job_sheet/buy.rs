@@ -21,7 +21,7 @@ pub fn section(job: &Job) -> Markup {
                     th scope="col" { "Buy" }
                     th scope="col" { "Rating" }
                     th scope="col" { "Printed on it" }
-                    th scope="col" { "Qty" }
+                    th scope="col" { "No." }
                     th scope="col" { "Price" }
                 } }
                 tbody { @for (i, item) in job.items.iter().enumerate() { (row(item, price(job, i))) } }
@@ -34,7 +34,8 @@ pub fn section(job: &Job) -> Markup {
             }
         }
     };
-    super::section("What to buy", body)
+    // A page of its own: it goes to the shop, and no head of a table stands without a row.
+    html! { section class="own-page" { h2 { "What to buy" } (body) } }
 }
 
 fn price(job: &Job, index: usize) -> &str {

@@ -2,36 +2,36 @@
 //! page. The command line and the window both make it here.
 
 use super::page;
-use crate::analysis::at_rest::{AtRest, Both, NoRest, Side};
+use crate::analysis::at_rest::{AtRest, NoRest};
 use crate::analysis::job::{Job, Origin, Proposed, Said, costs, job};
-use crate::analysis::performance::{GoOn, NoGauge};
+use crate::analysis::performance::GoOn;
 use crate::analysis::phrase::phrase;
 use crate::analysis::prices::Prices;
 use crate::analysis::response::{Path, response};
 use crate::analysis::spread::{SpreadSettings, spread};
-use crate::analysis::verdict::{NoVerdict, Sound, judge, side_figures};
-use crate::circuit::Circuit;
-use std::fmt;
+use crate::analysis::verdict::{Answer, Memory, NoVerdict, Question, Sound, verdict};
+use crate::circuit::{Circuit, Proposal};
+use crate::device::Catalogue;
 
 /// Name and rate (Hz) of the phrase that the verdict is about.
 const PHRASE: &str = "the built-in guitar phrase (invented)";
 const PHRASE_RATE: u32 = 48_000;
 
-/// Shares of the work, for the progress: playing one side; the rest is the spread.
-const PLAYED: f64 = 0.25;
+/// Share of the work that the verdict takes, for the progress; the rest is the spread.
+const VERDICT: f64 = 0.5;
 
 /// What a sheet is made of.
 #[derive(Clone, Debug)]
 pub struct Order {
-    /// The amp as found.
+    /// The amp as found, its controls as they shall stand.
     pub as_found: Circuit,
-    /// As proposed; of the same topology.
-    pub proposed: Circuit,
-    /// What is proposed, in words.
-    pub named: Proposed,
+    /// What is to be soldered, under its name.
+    pub proposal: Proposal,
+    /// What it is meant to do; may be empty.
+    pub about: String,
     /// Where everything comes from.
     pub origin: Origin,
-    /// What parts cost.
+    /// What parts cost and work takes.
     pub prices: Prices,
     /// How many amps are drawn for the bands.
     pub spread: SpreadSettings,
@@ -46,34 +46,14 @@ pub struct Sheet {
     pub page: String,
 }
 
-/// Why there is no sheet.
-#[derive(Clone, Debug, PartialEq)]
-pub enum NoSheet {
-    /// No operating point.
-    NoRest(NoRest),
-    /// What is played does not come out as numbers.
-    NoVerdict(NoVerdict),
-}
-
-impl fmt::Display for NoSheet {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            NoSheet::NoRest(fault) | NoSheet::NoVerdict(NoVerdict::NoRest(fault)) => {
-                write!(f, "{fault}")
-            }
-            NoSheet::NoVerdict(NoVerdict::NotFinite(_)) => {
-                write!(f, "What comes out is not made of numbers.")
-            }
-        }
-    }
-}
-
 /// The report without what takes seconds: no verdict, no bands.
 ///
 /// # Errors
-/// [`NoRest`] when one of the circuits has no operating point.
-pub fn brief(order: &Order) -> Result<Job, NoRest> {
-    let amp = AtRest::new(&order.as_found, Some(&order.proposed))?;
+/// Faults of the proposal, or no operating point.
+pub fn brief(order: &Order, catalogue: &Catalogue) -> Result<Job, NoVerdict> {
+    let proposed = order.proposal.apply(&order.as_found, catalogue);
+    let proposed = proposed.map_err(NoVerdict::Faults)?;
+    let amp = AtRest::new(&order.as_found, Some(&proposed))?;
     Ok(of(order, &amp, Said::default()))
 }
 
@@ -81,22 +61,51 @@ pub fn brief(order: &Order) -> Result<Job, NoRest> {
 /// none when it says no.
 ///
 /// # Errors
-/// When one of the circuits has no operating point or plays no numbers.
-pub fn made(order: &Order, go_on: GoOn<'_>) -> Option<Result<Sheet, NoSheet>> {
-    let amp = match AtRest::new(&order.as_found, Some(&order.proposed)) {
-        Ok(amp) => amp,
-        Err(fault) => return Some(Err(NoSheet::NoRest(fault))),
+/// Faults of the proposal, no operating point, or a sound that is not made of numbers.
+pub fn made(
+    order: &Order,
+    catalogue: &Catalogue,
+    go_on: GoOn<'_>,
+) -> Option<Result<Sheet, NoVerdict>> {
+    let channels = [phrase(PHRASE_RATE)];
+    let question = Question {
+        as_found: &order.as_found,
+        proposal: &order.proposal,
+        catalogue,
+        prices: &order.prices,
+        sound: Sound {
+            name: PHRASE,
+            rate: PHRASE_RATE,
+            channels: &channels,
+            // The phrase is in volts; full scale only places the loudness, whose difference is told.
+            input_volts: 1.0,
+            output_volts: 1.0,
+            may_exceed: true,
+        },
     };
-    let said = match said(order, &amp, go_on)? {
-        Ok(said) => said,
-        Err(fault) => return Some(Err(NoSheet::NoVerdict(fault))),
+    let mut on = |share: f64| go_on(VERDICT * share);
+    let answer = match verdict(&question, &mut Memory::default(), &mut on)? {
+        Ok(answer) => answer,
+        Err(fault) => return Some(Err(fault)),
     };
-    let (as_found, proposed) = (&order.as_found, Some(&order.proposed));
-    let before = 2.0 * PLAYED;
-    let mut on = |share: f64| go_on(before + (1.0 - before) * share);
-    let bands = match spread(as_found, proposed, order.spread, &mut on)? {
+    let mut on = |share: f64| go_on(VERDICT + (1.0 - VERDICT) * share);
+    Some(match banded(order, answer, &mut on)? {
+        Ok(sheet) => Ok(sheet),
+        Err(fault) => Err(fault.into()),
+    })
+}
+
+fn banded(order: &Order, answer: Answer, go_on: GoOn<'_>) -> Option<Result<Sheet, NoRest>> {
+    let (amp, verdict) = (answer.amp, answer.verdict);
+    let as_found = &amp.as_found.circuit;
+    let proposed = &amp.asked_for().circuit;
+    let bands = match spread(as_found, Some(proposed), order.spread, go_on)? {
         Ok(bands) => bands,
-        Err(fault) => return Some(Err(NoSheet::NoRest(fault))),
+        Err(fault) => return Some(Err(fault)),
+    };
+    let said = Said {
+        verdict: verdict.sentences,
+        warnings: verdict.warnings,
     };
     let mut job = of(order, &amp, said);
     job.put_bands(&bands);
@@ -105,42 +114,11 @@ pub fn made(order: &Order, go_on: GoOn<'_>) -> Option<Result<Sheet, NoSheet>> {
 }
 
 fn of(order: &Order, amp: &AtRest, said: Said) -> Job {
-    let mut job = job(amp, order.named.clone(), order.origin.clone(), said);
+    let named = Proposed {
+        name: order.proposal.name.clone(),
+        about: order.about.clone(),
+    };
+    let mut job = job(amp, named, order.origin.clone(), said);
     job.costs = Some(costs(&job.items, &job.openings, &order.prices));
     job
-}
-
-/// Plays the phrase through both sides and judges.
-fn said(order: &Order, amp: &AtRest, go_on: GoOn<'_>) -> Option<Result<Said, NoVerdict>> {
-    let channels = [phrase(PHRASE_RATE)];
-    let sound = Sound {
-        name: PHRASE,
-        rate: PHRASE_RATE,
-        channels: &channels,
-        // The phrase is in volts; full scale only places the loudness, whose difference is told.
-        input_volts: 1.0,
-        output_volts: 1.0,
-        may_exceed: true,
-    };
-    let mut figures = |side: &Side, before: f64| {
-        let mut on = |share: f64| go_on(before + PLAYED * share);
-        side_figures(&amp.network, side, &sound, &NoGauge, &mut on)
-    };
-    let found = match figures(&amp.as_found, 0.0)? {
-        Ok(figures) => figures,
-        Err(fault) => return Some(Err(fault)),
-    };
-    let changed = match figures(amp.asked_for(), PLAYED)? {
-        Ok(figures) => figures,
-        Err(fault) => return Some(Err(fault)),
-    };
-    let both = Both {
-        as_found: &found,
-        proposed: &changed,
-    };
-    let verdict = judge(amp, &both, &order.named.name, &sound);
-    Some(Ok(Said {
-        verdict: verdict.sentences,
-        warnings: verdict.warnings,
-    }))
 }

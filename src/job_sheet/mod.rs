@@ -14,7 +14,7 @@ mod work;
 
 use crate::analysis::job::Job;
 use crate::analysis::response::Response;
-pub use made::{NoSheet, Order, Sheet, brief, made};
+pub use made::{Order, Sheet, brief, made};
 use maud::{Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("style.css");

@@ -1,7 +1,7 @@
 //! Expected voltages, with room to write what was measured.
 
 use crate::analysis::at_rest::Both;
-use crate::analysis::digits::{fixed, volts};
+use crate::analysis::digits::fixed;
 use crate::analysis::job::{Expected, Job, bases};
 use maud::{Markup, html};
 
@@ -75,16 +75,26 @@ fn row(
                 th scope="row" { span class="part" { (expected.at) } " " (expected.what) }
             }
             td { (expected.node) }
-            td class="number" { (volts(as_found)) }
-            td class="number" { (volts(proposed)) }
+            td class="number" { (meter(as_found)) }
+            td class="number" { (meter(proposed)) }
             td class="number" { @if expected.moves { (signed(proposed - as_found)) } @else { "stays" } }
             @if ranges {
                 td class="number" {
-                    @if let Some(range) = expected.range { (volts(range.proposed[0])) " to " (volts(range.proposed[1])) }
+                    @if let Some(range) = expected.range { (meter(range.proposed[0])) " to " (meter(range.proposed[1])) }
                 }
             }
             td {} td {}
         }
+    }
+}
+
+/// Volts as a meter shows them: no digit that it would not have.
+fn meter(volts: f64) -> String {
+    match volts.abs() {
+        v if v < 0.005 => "0".into(),
+        v if v < 9.95 => fixed(volts, 2),
+        v if v < 99.5 => fixed(volts, 1),
+        _ => fixed(volts, 0),
     }
 }
 

@@ -31,7 +31,7 @@ fn one(number: usize, opening: &Opening, job: &Job) -> Markup {
         div class="opening" {
             h3 {
                 (number) ". " (opening.parts.join(", "))
-                @if !opening.near.is_empty() { ": " (opening.near) }
+                @if !opening.near.is_empty() { " (" (opening.near) ")" }
             }
             @if !opening.why.is_empty() { p { (opening.why) } }
             ul class="tick" {

@@ -58,6 +58,7 @@ pub fn costs(items: &[Item], openings: &[Opening], prices: &Prices) -> Costs {
     let unpriced: Vec<&str> = unpriced
         .filter_map(|(buy, _)| Some((*buy)?.0.designator.as_str()))
         .collect();
+    let number = pairs().count();
     let mut out = Costs {
         each_in_words: each
             .iter()
@@ -71,7 +72,7 @@ pub fn costs(items: &[Item], openings: &[Opening], prices: &Prices) -> Costs {
         about: prices.about().into(),
         in_words: Vec::new(),
     };
-    out.in_words = in_words(&out, prices, &unpriced, pairs().count());
+    out.in_words = in_words(&out, prices, &unpriced, number);
     out
 }
 

@@ -293,7 +293,8 @@ fn round_up(volts: f64) -> f64 {
 /// Finds the series, or what to do without one.
 fn preferred(buy: &mut Purchase, value: f64, quantity: Quantity) {
     let series = Series::ALL.into_iter().find(|s| s.contains(value));
-    buy.series = series.map(|s| format!("E{}", s.count()));
+    // Nobody keeps E3 or E6 apart from E12.
+    buy.series = series.map(|s| format!("E{}", s.count().max(12)));
     if series.is_some_and(|s| s.count() <= 24) || !(value.is_finite() && value > 0.0) {
         return;
     }

@@ -47,27 +47,50 @@ pub fn openings(
     listen: &dyn Fn(usize) -> Option<String>,
 ) -> Vec<Opening> {
     let groups = groups(items);
-    let alone = groups.len() == 1;
+    let last = groups.len().saturating_sub(1);
     groups
         .into_iter()
-        .map(|group| {
+        .enumerate()
+        .map(|(place, group)| {
             let of = |i: &usize| &items[*i].0;
             let first = of(&group.members[0]);
+            let members = group.members.iter();
+            let parts: Vec<String> = members.map(|i| of(i).designator.clone()).collect();
             Opening {
                 near: first.near.clone(),
                 opens_chassis: group.members.iter().any(|i| opens(of(i))),
-                parts: group.members.iter().map(|i| of(i).designator.clone()).collect(),
                 steps: group.members.iter().flat_map(|i| steps(of(i))).collect(),
-                why: match group.why {
-                    _ if alone => String::new(),
-                    Why::Bias => "It moves the idle of the power valves: read their voltages before the next change.".into(),
-                    Why::Heard => "It can be heard by itself: listen before the next change.".into(),
-                    Why::Together => "None of this is expected to be heard by itself, so it shares one opening.".into(),
-                },
+                why: why_here(group.why, &parts, place == last, last == 0),
+                parts,
                 listen: group.members.iter().filter_map(|i| listen(*i)).collect(),
             }
         })
         .collect()
+}
+
+/// Why a group stands where it does; one group alone needs no reason.
+fn why_here(why: Why, names: &[String], last: bool, alone: bool) -> String {
+    let first = names.first().map_or("", String::as_str);
+    let along = match names {
+        [_] | [] => String::new(),
+        [_, rest @ ..] => format!(
+            " {} shares the opening, since it is hardly heard by itself.",
+            rest.join(", ")
+        ),
+    };
+    match why {
+        _ if alone => String::new(),
+        Why::Bias => format!(
+            "{first} moves the idle of the power valves: have their voltages read before the next change.{along}"
+        ),
+        Why::Heard if last => format!("{first} can be heard by itself.{along}"),
+        Why::Heard => {
+            format!("{first} can be heard by itself: listen before the next change.{along}")
+        }
+        Why::Together => {
+            "None of this is expected to be heard by itself, so it is done in one.".into()
+        }
+    }
 }
 
 #[derive(Clone, Copy, PartialEq)]

@@ -4,13 +4,13 @@
 //! has its own, they move together. The value is found by bisection on solved operating points, so
 //! that it holds for this amp with average valves.
 
-use super::super::at_rest::Side;
 use super::bias_advice::{BiasAdvice, BiasChoice, IdlePoint, NoAdvice};
 use super::bias_method::{BiasMethod, biases, electrodes, output_sections};
 use super::bias_path::{Idle, IdleSolver, limits, path};
 use super::bias_words as words;
 use super::states::{MAINS_HIGH, MAINS_LOW, with_mains, with_spread};
-use crate::circuit::{NodeId, Part, PartId, PartKind};
+use crate::analysis::at_rest::Side;
+use crate::circuit::{GROUND, NodeId, Part, PartId, PartKind};
 use crate::network::{Network, Values};
 use crate::units::Series;
 
@@ -30,6 +30,9 @@ const REACH: f64 = 30.0;
 const TRIED: f64 = 0.05;
 /// Less than this share of the idle is no effect.
 const NO_EFFECT: f64 = 2e-3;
+/// The two legs of a divider move the bias alike: the one to ground is preferred while its effect is
+/// no less than the other's divided by this (own design: it fails safe).
+const GROUNDED: f64 = 1.3;
 /// Halvings: the value is then within a ten-thousandth.
 const HALVINGS: usize = 16;
 
@@ -139,6 +142,10 @@ impl Bench<'_> {
         values
     }
 
+    fn grounded(&self, id: PartId) -> bool {
+        matches!(self.part(id).kind, PartKind::Resistor { between, .. } if between.contains(&GROUND))
+    }
+
     /// Chooses the parts; whether larger is colder. None where nothing moves the idle.
     fn choose(&mut self, output: &[PartId]) -> Option<bool> {
         let mut from: Vec<NodeId> = Vec::new();
@@ -166,9 +173,13 @@ impl Bench<'_> {
         self.parts.clear();
         let mut sum = 0.0;
         for (valve, rest) in rest.watts.iter().enumerate() {
+            let strength = |(id, effect): &&(PartId, Vec<f64>)| {
+                let factor = if self.grounded(*id) { GROUNDED } else { 1.0 };
+                factor * effect[valve].abs()
+            };
             let strongest = effects
                 .iter()
-                .max_by(|a, b| a.1[valve].abs().total_cmp(&b.1[valve].abs()))?;
+                .max_by(|a, b| strength(a).total_cmp(&strength(b)))?;
             let effect = strongest.1[valve];
             if effect.abs() < NO_EFFECT * rest.abs().max(1e-3) {
                 return None;
@@ -314,6 +325,9 @@ impl Bench<'_> {
         let mut advice = BiasAdvice {
             valves: output.iter().map(name).collect(),
             method,
+            system: electrodes(self.part(output[0]))
+                .and_then(|valve| valve.valve.ratings.first())
+                .map_or(String::new(), |ratings| ratings.system.clone()),
             target_percent: target,
             target_in_words: words::target(method, target),
             parts: self.parts.iter().map(name).collect(),

@@ -1,9 +1,9 @@
 //! The bias advice in words.
 
-use super::super::digits::{fixed, percent, significant};
 use super::bias_advice::{BiasAdvice, BiasChoice, IdlePoint};
 use super::bias_method::BiasMethod;
 use super::finding::listed;
+use crate::analysis::digits::{fixed, percent, significant};
 use crate::units::Quantity;
 
 /// What the target is.
@@ -61,6 +61,8 @@ pub fn fill(advice: &mut BiasAdvice) {
         1 => colder.replace("them", "it"),
         _ => colder.into(),
     };
+    // Limits of the design-centre system allow for the mains by themselves.
+    let mains_count = advice.system.starts_with("design-maximum");
     let each = if advice.valves.len() == 1 {
         ""
     } else {
@@ -72,7 +74,7 @@ pub fn fill(advice: &mut BiasAdvice) {
     let mut sentences = vec![
         format!("{parts}{role} {sets} the idle of {valves}: {colder}."),
         format!(
-            "As found, at {}, the idle is {} W{each}, {} of the anode's limit; the grid stands {} V below the cathode.",
+            "As it is, at {}, the idle is {} W{each}, {} of the anode's limit; the grid stands {} V below the cathode.",
             value(advice, at_now),
             watts(&now.idle),
             percent(now.idle.percent),
@@ -93,16 +95,16 @@ pub fn fill(advice: &mut BiasAdvice) {
             let shown = choice.values.first().copied().unwrap_or(0.0);
             let series = choice.series.unwrap_or_default();
             let start = format!("Preferred value {} ({series})", value(advice, shown));
-            sentence(&start, choice, each)
+            sentence(&start, choice, each, mains_count)
         })
         .collect();
     for (choice, words) in advice.preferred.iter_mut().zip(&of_choices) {
         choice.in_words = words.clone();
     }
     let start = value(advice, at_now);
-    advice.now.in_words = sentence(&start, &advice.now, each);
+    advice.now.in_words = sentence(&start, &advice.now, each, mains_count);
     let start = rounded(advice, at_exact);
-    advice.exact.in_words = sentence(&start, &advice.exact, each);
+    advice.exact.in_words = sentence(&start, &advice.exact, each, mains_count);
     if advice.rotation {
         of_choices.push(advice.exact.in_words.clone());
     }
@@ -110,25 +112,27 @@ pub fn fill(advice: &mut BiasAdvice) {
     advice.sentences = sentences;
 }
 
-fn sentence(start: &str, choice: &BiasChoice, each: &str) -> String {
+fn sentence(start: &str, choice: &BiasChoice, each: &str, mains_count: bool) -> String {
     let mut text = format!(
         "{start}: {} W{each} ({}).",
         watts(&choice.idle),
         percent(choice.idle.percent)
     );
     let mut over = Vec::new();
-    for (low, high, what, when) in [
+    for (low, high, what, when, counts) in [
         (
             &choice.low_mains,
             &choice.high_mains,
             "with the mains 10 % low and 10 % high",
             "with high mains",
+            mains_count,
         ),
         (
             &choice.weak_valves,
             &choice.strong_valves,
             "with valves that draw 30 % less and 30 % more than average",
             "with strong valves",
+            true,
         ),
     ] {
         let (Some(low), Some(high)) = (low, high) else {
@@ -141,7 +145,7 @@ fn sentence(start: &str, choice: &BiasChoice, each: &str) -> String {
             percent(low.percent),
             percent(high.percent)
         );
-        if high.percent > 100.0 {
+        if counts && high.percent > 100.0 {
             over.push(when);
         }
     }

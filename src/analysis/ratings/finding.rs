@@ -1,6 +1,6 @@
 //! A reading beside its limit: how near it comes, and the sentence that says so.
 
-use super::super::digits::{percent, printed, significant};
+use crate::analysis::digits::{percent, printed, significant};
 use serde::Serialize;
 
 /// From this share of a limit on a reading is worth a word, per cent.
@@ -168,8 +168,24 @@ pub fn sentences(findings: &[Finding]) -> Vec<String> {
             None => groups.push((vec![&finding.designator], &finding.in_words)),
         }
     }
+    for (names, _) in &mut groups {
+        names.sort_by_key(|name| natural(name));
+    }
     let sentence = |(names, words): (Vec<&str>, &str)| format!("{}: {words}", listed(&names));
     groups.into_iter().map(sentence).collect()
+}
+
+/// Sorts "V2" before "V10".
+fn natural(name: &str) -> (String, u64, String) {
+    let digits = name
+        .find(|c: char| c.is_ascii_digit())
+        .unwrap_or(name.len());
+    let (letters, rest) = name.split_at(digits);
+    let end = rest
+        .find(|c: char| !c.is_ascii_digit())
+        .unwrap_or(rest.len());
+    let (number, tail) = rest.split_at(end);
+    (letters.into(), number.parse().unwrap_or(0), tail.into())
 }
 
 /// "V3 and V4", for names that share a sentence.

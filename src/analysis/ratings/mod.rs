@@ -91,13 +91,17 @@ pub const NOTES: [&str; 6] = [
 pub fn ratings(network: &Network, side: &Side, driven: &Driven<'_>) -> RatingsReport {
     let gauge = StressGauge::new(network, &side.circuit);
     let states = states::States::new(network, side);
-    let cold = Side {
-        values: states::without_valves(&side.values),
+    // Rectifiers and valves read by their own laws in each state.
+    let raised = states::with_mains(&side.values, states::MAINS_HIGH);
+    let with = |values| Side {
+        values,
         ..side.clone()
     };
+    let cold = with(states::without_valves(&raised));
+    let high = with(raised);
     let standing = [
         Some(stress::at(&gauge, side, &states.rest)),
-        states.high.as_ref().map(|s| stress::at(&gauge, side, s)),
+        states.high.as_ref().map(|s| stress::at(&gauge, &high, s)),
         states.cold.as_ref().map(|s| stress::at(&gauge, &cold, s)),
     ];
     let seen = valves::Seen {

@@ -5,12 +5,12 @@
 //! associations of the USA, 1957, from memory). A limit for a cold valve applies before current
 //! flows, at high mains.
 
-use super::super::at_rest::Side;
 use super::bias_method::{Bias, BiasMethod, Electrodes, electrodes};
 use super::finding::{Finding, Limit, Standing, When, distinct, worst};
 use super::lines::Line;
 use super::states::States;
 use super::stress::{PartStress, Stress};
+use crate::analysis::at_rest::Side;
 use crate::circuit::{NodeId, PartId};
 use crate::device::Ratings;
 use crate::network::Network;
@@ -188,7 +188,7 @@ fn volts(
     heater.at_rest = volts(When::AtRest);
     heater.high_mains = volts(When::HighMains);
     let moved = |when| {
-        let [low, high] = seen.stress(when)?.nodes[valve.cathode.0 as usize];
+        let [low, high] = seen.stress(when)?.nodes[valve.cathode.0 as usize]?;
         Some(low.abs().max(high.abs()))
     };
     heater.phrase = moved(When::Phrase);
@@ -259,17 +259,33 @@ impl Judge<'_> {
         })
     }
 
-    /// The peaks of a signal go by the limit for moments, where there is one.
+    /// The peaks of a signal go by the limit for peaks; where none is printed, one that passes the
+    /// plain limit is told, but not counted as over it.
     fn grid(&self, line: &Line) -> Option<Finding> {
-        let steady = self.limit(line.limit?, "limit");
+        let limit = line.limit?;
+        let steady = self.limit(limit, "limit");
+        let signal = [When::Phrase, When::Sine];
         let peak = match line.brief_limit {
-            Some(limit) => self.limit(limit, "limit on peaks"),
-            None => steady.clone(),
+            Some(peak) => line.judge(self.name, &signal, &self.limit(peak, "limit on peaks")),
+            None => line
+                .judge(self.name, &signal, &steady)
+                .filter(|f| f.standing == Standing::Over)
+                .map(|over| {
+                    let [shown, limit] = distinct(over.value, limit);
+                    let in_words = format!(
+                        "the grid swings to {shown} V below the cathode {}. Its {} limit is {limit} V; \
+                         none is printed for peaks.",
+                        over.when.in_words(),
+                        self.ratings.system
+                    );
+                    Finding {
+                        standing: Standing::Brief,
+                        in_words,
+                        ..over
+                    }
+                }),
         };
-        worst([
-            line.judge(self.name, self.at_rest(), &steady),
-            line.judge(self.name, &[When::Phrase, When::Sine], &peak),
-        ])
+        worst([line.judge(self.name, self.at_rest(), &steady), peak])
     }
 
     /// The grid leak against the limit of the bias method.

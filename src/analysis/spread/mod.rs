@@ -11,6 +11,8 @@ mod draw;
 mod figures;
 mod gather;
 mod rising;
+#[cfg(test)]
+mod tests;
 mod words;
 
 use super::at_rest::{AtRest, NoRest, Side};

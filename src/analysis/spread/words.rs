@@ -48,7 +48,7 @@ pub fn changes(
     {
         let clean = change(&|f| f[row.clean()], &decibels);
         let spread = 0.5 * decibels(band.p95, band.p5);
-        out.extend(told("Clean up to".into(), "dB", clean, spread));
+        out.extend(told("Clean level".into(), "dB", clean, spread));
     }
     for group in groups(as_found) {
         for (place, what) in [(1, "Anode dissipation"), (2, "Screen dissipation")] {
