@@ -287,7 +287,7 @@ Examples:
   presolder compare my-amp.toml --proposal cooler.toml --spread
 
 Without IN.wav the built-in guitar phrase is played, which is invented and calibrated in volts.
-Writes as-found.wav, proposed.wav, curve.svg and voltages.txt.";
+Writes as-found.wav, proposed.wav, curve.svg, voltages.txt and ratings.txt.";
 
 /// Arguments of `compare`.
 #[derive(Args, Debug)]
@@ -303,6 +303,9 @@ pub struct Compare {
     /// What parts cost and work takes: a file of yours instead of the invented one
     #[arg(long, value_name = "FILE")]
     pub prices: Option<PathBuf>,
+    /// Idle of the output valves that you want, in per cent of their limit [common practice]
+    #[arg(long, value_name = "PERCENT", value_parser = idle_percent)]
+    pub idle: Option<f64>,
     /// Draw so many amps within tolerances and valve spread, and say what stands out of it [1000]
     #[arg(long, value_name = "AMPS", num_args = 0..=1, require_equals = true, default_missing_value = "1000", value_parser = clap::value_parser!(u32).range(8..=100_000))]
     pub spread: Option<u32>,
@@ -327,6 +330,15 @@ fn name_and_value(text: &str) -> Result<String, String> {
             Ok(text.to_string())
         }
         _ => Err("write it as NAME=VALUE, like R14=33k or Volume=0.6".into()),
+    }
+}
+
+/// An idle that a valve could have.
+fn idle_percent(text: &str) -> Result<f64, String> {
+    match text.trim_end_matches('%').trim().parse::<f64>() {
+        Ok(percent) if (1.0..=200.0).contains(&percent) => Ok(percent),
+        Ok(_) => Err("it must lie between 1 and 200 per cent of the limit".into()),
+        Err(_) => Err("it is not a number".into()),
     }
 }
 

@@ -142,6 +142,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         catalogue: &Catalogue::built_in(),
         prices: &prices,
         sound,
+        idle_percent: arguments.idle,
     };
     let answer = verdict(&question, &mut Memory::default(), &mut |share| {
         progress.at(VERDICT * share);
@@ -183,6 +184,13 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         &picture(&response(&answer.amp, Path::default()), &bench)?,
     )?;
     write_text(&place("voltages.txt"), &voltages(&answer.amp).text())?;
+    let ratings = &answer.verdict.ratings;
+    let sides = format!(
+        "As found\n\n{}\nAs proposed\n\n{}",
+        ratings.as_found.text(),
+        ratings.proposed.text()
+    );
+    write_text(&place("ratings.txt"), &sides)?;
     let comparison = Comparison {
         verdict: answer.verdict,
         recordings: recorded,

@@ -48,6 +48,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
             output_volts: 1.0,
             may_exceed: true,
         },
+        idle_percent: None,
     };
     let progress = Progress::new("working out the job");
     let answer = verdict(&question, &mut Memory::default(), &mut |share| {
