@@ -1,5 +1,5 @@
-//! The ratings report against hand-worked cases: dissipation, bias, dividers, discharge of
-//! capacitors, limits of grid leaks, resistors and rectifiers.
+//! The ratings report against hand-worked cases: dissipation, bias, dividers, limits of grid leaks,
+//! resistors, capacitors and rectifiers.
 
 mod common;
 mod print;

@@ -35,7 +35,7 @@ pub fn all(verdict: &Verdict) -> Vec<String> {
 }
 
 /// "V3 and V4", for names that share a reading.
-fn listed(names: &[&str]) -> String {
+pub fn listed(names: &[&str]) -> String {
     match names {
         [] => String::new(),
         [one] => (*one).into(),
@@ -256,7 +256,7 @@ pub fn files_alike(gains: &Both<f64>) -> String {
 }
 
 /// What a guitar loudspeaker gives, from the lowest note up, Hz: changes outside are no tone.
-const TONE_HZ: std::ops::RangeInclusive<f64> = 80.0..=8000.0;
+pub const TONE_HZ: std::ops::RangeInclusive<f64> = 80.0..=8000.0;
 
 fn tone(verdict: &Verdict) -> String {
     let level = verdict.gain_db.proposed - verdict.gain_db.as_found;

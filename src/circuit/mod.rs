@@ -8,15 +8,15 @@ mod built_in;
 mod changes;
 mod check;
 mod controls;
-mod diagnostics;
+pub(crate) mod diagnostics;
 mod edit;
 mod kinds;
 mod parts;
 mod proposal;
 mod read;
-mod text;
+pub(crate) mod text;
 mod transformer;
-mod values;
+pub(crate) mod values;
 mod write;
 
 pub use built_in::{

@@ -52,6 +52,9 @@ pub enum Word {
     /// The whole verdict, as found against proposed, with two loudness-matched WAV files
     #[command(after_help = COMPARE_EXAMPLES)]
     Compare(Compare),
+    /// The job sheet to print: cautions, what to buy, order of work, expected voltages
+    #[command(after_help = SHEET_EXAMPLES)]
+    Sheet(Sheet),
     /// Play the amp in a window: live input or a recording, every part under your hand
     #[command(after_help = PLAY_EXAMPLES)]
     Play(Play),
@@ -87,6 +90,7 @@ impl Word {
             Word::Curve(curve) => curve.json,
             Word::Render(render) => render.json,
             Word::Compare(compare) => compare.json,
+            Word::Sheet(sheet) => sheet.json,
             Word::Play(_) => false,
         }
     }
@@ -247,11 +251,40 @@ pub struct Render {
     pub json: bool,
 }
 
+const SHEET_EXAMPLES: &str = "\
+Examples:
+  presolder sheet my-amp.toml --proposal cooler.toml
+  presolder sheet my-amp.toml --set R14=33k --out cooler.html
+  presolder sheet my-amp.toml --proposal cooler.toml --json
+
+The sheet is one HTML file with everything in it. Open it in a browser and print it, on A4 or
+Letter. With --json the report goes to standard output, and a file is written only with --out.";
+
+/// Arguments of `sheet`.
+#[derive(Args, Debug)]
+pub struct Sheet {
+    /// Circuit-values file, or the name of a built-in amp
+    pub circuit: String,
+    /// Where the sheet goes; sheet.html if not given
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// What parts cost and work takes: a file of yours instead of the invented one
+    #[arg(long, value_name = "FILE")]
+    pub prices: Option<PathBuf>,
+    /// What is proposed.
+    #[command(flatten)]
+    pub changes: Changes,
+    /// Print the report as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
 const COMPARE_EXAMPLES: &str = "\
 Examples:
   presolder compare my-amp.toml --proposal cooler.toml
   presolder compare my-amp.toml --set R14=33k guitar.wav --into verdict
   presolder compare my-amp.toml --set C3=22n --json
+  presolder compare my-amp.toml --proposal cooler.toml --spread
 
 Without IN.wav the built-in guitar phrase is played, which is invented and calibrated in volts.
 Writes as-found.wav, proposed.wav, curve.svg and voltages.txt.";
@@ -267,6 +300,15 @@ pub struct Compare {
     /// Folder for the files; made if it is not there
     #[arg(long, value_name = "FOLDER", default_value = ".")]
     pub into: PathBuf,
+    /// What parts cost and work takes: a file of yours instead of the invented one
+    #[arg(long, value_name = "FILE")]
+    pub prices: Option<PathBuf>,
+    /// Draw so many amps within tolerances and valve spread, and say what stands out of it [1000]
+    #[arg(long, value_name = "AMPS", num_args = 0..=1, require_equals = true, default_missing_value = "1000", value_parser = clap::value_parser!(u32).range(8..=100_000))]
+    pub spread: Option<u32>,
+    /// Seed of the draw
+    #[arg(long, value_name = "N", default_value_t = 1, requires = "spread")]
+    pub seed: u64,
     /// Full scale.
     #[command(flatten)]
     pub levels: Levels,

@@ -28,6 +28,7 @@ mod valves;
 mod view;
 mod work;
 mod worker;
+mod worth;
 
 use crate::live::SlotKind;
 use edit::Edit;

@@ -100,6 +100,17 @@ impl BranchValue {
         }
     }
 
+    /// The same branch with the source in it `factor` times as strong.
+    pub fn driven(&self, factor: f64) -> Self {
+        match *self {
+            BranchValue::Resistive { siemens, volts } => BranchValue::Resistive {
+                siemens,
+                volts: volts * factor,
+            },
+            other => other,
+        }
+    }
+
     /// The same branch with its part left out.
     pub fn absent(&self) -> Self {
         match self {

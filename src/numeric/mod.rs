@@ -2,5 +2,6 @@
 
 pub mod elimination;
 pub mod lanes;
+pub mod random;
 pub mod real;
 pub mod sparse;

@@ -135,7 +135,7 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
         7
     };
     if arguments.iter().any(|a| a == "--verdict") {
-        return verdict::bench(repeats);
+        return verdict::bench();
     }
     let amp = circuit::built_in_circuits()
         .iter()
@@ -167,7 +167,7 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
         report(&format!("oversampling × {}", 1 << doublings), &cost);
     }
     instance::bench(repeats.min(3))?;
-    verdict::bench(repeats.min(3))?;
+    verdict::bench()?;
     println!("\nLanes, × 2:");
     let two = Settings::live(RATE, 1);
     report(
