@@ -32,8 +32,8 @@ fn words(cell: &str) -> Vec<&str> {
 #[test]
 fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
     let catalogue = Catalogue::built_in();
-    let [example, proposal] = blocks()[..] else {
-        panic!("two blocks of TOML are expected");
+    let [example, proposal, measured] = blocks()[..] else {
+        panic!("three blocks of TOML are expected");
     };
     let circuit = circuit::read(example, &catalogue).unwrap_or_else(|faults| {
         let told: String = faults.iter().map(|f| format!("{f}\n")).collect();
@@ -45,6 +45,10 @@ fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
     assert_eq!(proposal.for_amp, circuit.name());
     let proposed = proposal.apply(&circuit, &catalogue).expect("it fits");
     assert!(!proposed.same_but_for_lines(&circuit));
+    let readings = circuit::read_readings(measured.as_bytes(), &circuit, &catalogue);
+    let readings = readings.unwrap_or_else(|faults| panic!("{faults:?}"));
+    assert_eq!(readings.for_amp, circuit.name());
+    assert_eq!((readings.volts.len(), readings.parts.len()), (7, 1));
     // The transformer's assumptions are named: 5 kΩ is 5/8 of the typical 8 kΩ.
     let supplied = circuit.supplied().join("\n");
     for sentence in [

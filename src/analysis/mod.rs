@@ -5,6 +5,7 @@ pub mod digits;
 pub mod drive;
 pub mod headroom;
 pub mod loudness;
+pub mod measured;
 pub mod part_effect;
 pub mod parts_list;
 pub mod performance;

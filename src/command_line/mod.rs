@@ -9,6 +9,7 @@ pub mod curve;
 pub mod failure;
 pub mod file;
 pub mod load;
+pub mod measured;
 pub mod play;
 pub mod plot;
 pub mod progress;

@@ -13,7 +13,7 @@ use std::time::Instant;
 const RATE: u32 = 48_000;
 
 /// The demo's amp and proposal.
-fn demo() -> Result<AtRest, String> {
+pub fn demo() -> Result<AtRest, String> {
     let catalogue = Catalogue::built_in();
     let built_in = circuit::built_in_circuit("bradawl").ok_or("no demo amp")?;
     let amp = circuit::read(built_in.text, &catalogue).map_err(|faults| format!("{faults:?}"))?;
