@@ -63,6 +63,9 @@ pub enum Word {
 /// What may be changed before looking: everywhere the same.
 #[derive(Args, Clone, Debug, Default)]
 pub struct Changes {
+    /// Put in first what the amp has now, where it differs from its file: a list like a proposal
+    #[arg(long, value_name = "FILE")]
+    pub as_found: Option<String>,
     /// Propose another part: a value, a valve type, or "out" for not fitted; repeatable
     #[arg(long = "set", value_name = "PART=VALUE", value_parser = name_and_value)]
     pub set: Vec<String>,
@@ -139,13 +142,28 @@ Examples:
   presolder check                        list the amps that come with the program
   presolder check my-amp.toml
   presolder check my-amp.toml --set R14=33k --set V1=ECC81
-  presolder check my-amp.toml --json";
+  presolder check my-amp.toml --json
+  presolder check my-amp.toml --measured readings.toml
+  presolder check my-amp.toml --proposal cooler.toml --as-left --measured readings.toml
+  presolder check my-amp.toml --measured readings.toml --write-as-found now.toml
+
+Readings are what you or a technician have; never measure or work inside an amp that is switched on
+unless you are trained to. presets/README.md has the form of the file.";
 
 /// Arguments of `check`.
 #[derive(Args, Debug)]
 pub struct Check {
     /// Circuit-values file, or the name of a built-in amp
     pub circuit: Option<String>,
+    /// Compare with the readings in this file, and name what may be wrong
+    #[arg(long, value_name = "FILE", requires = "circuit")]
+    pub measured: Option<PathBuf>,
+    /// The readings were taken after the proposal was soldered in
+    #[arg(long, requires = "measured")]
+    pub as_left: bool,
+    /// Write what the readings say the amp has now, for --as-found
+    #[arg(long, value_name = "FILE", requires = "measured")]
+    pub write_as_found: Option<PathBuf>,
     /// What is proposed.
     #[command(flatten)]
     pub changes: Changes,
