@@ -15,9 +15,17 @@ fn look() {
         let report = ratings(&rest.network, &rest.as_found, &Driven::default());
         println!("== {} {:?}", amp.name, start.elapsed());
         println!("{}", serde_json::to_string_pretty(&report.valves).unwrap());
-        for s in report.over_sentences() { println!("OVER {s}"); }
-        for s in report.brief_sentences() { println!("BRIEF {s}"); }
-        for s in report.near_sentences() { println!("NEAR {s}"); }
-        for s in &report.reservoirs { println!("RES {}: {}", s.designator, s.in_words); }
+        for s in report.over_sentences() {
+            println!("OVER {s}");
+        }
+        for s in report.brief_sentences() {
+            println!("BRIEF {s}");
+        }
+        for s in report.near_sentences() {
+            println!("NEAR {s}");
+        }
+        for s in &report.reservoirs {
+            println!("RES {}: {}", s.designator, s.in_words);
+        }
     }
 }

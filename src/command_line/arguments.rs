@@ -254,7 +254,7 @@ pub struct Render {
 const SHEET_EXAMPLES: &str = "\
 Examples:
   presolder sheet my-amp.toml --proposal cooler.toml
-  presolder sheet my-amp.toml --set R14=33k --out cooler.html
+  presolder sheet my-amp.toml --set R14=33k --out cooler.html --prices my-prices.toml
   presolder sheet my-amp.toml --proposal cooler.toml --json
 
 The sheet is one HTML file with everything in it. Open it in a browser and print it, on A4 or
@@ -268,6 +268,9 @@ pub struct Sheet {
     /// Where the sheet goes; sheet.html if not given
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
+    /// Price file: what parts cost and how long work takes; the invented prices if not given
+    #[arg(long, value_name = "FILE")]
+    pub prices: Option<PathBuf>,
     /// What is proposed.
     #[command(flatten)]
     pub changes: Changes,

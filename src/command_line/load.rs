@@ -14,6 +14,8 @@ pub struct Bench {
     pub source: String,
     /// Whether that is an amp that comes with the program, not a file.
     pub built_in: bool,
+    /// What is to be soldered.
+    pub changes: Vec<Change>,
     /// Name of the proposal; empty if there is none.
     pub proposal: String,
     /// What the proposal says about itself; may be empty.
@@ -43,6 +45,7 @@ pub fn load(circuit: &str, changes: &Changes) -> Result<Bench, Failure> {
         source: circuit.into(),
         built_in: built_in::circuit(circuit).is_some() && !Path::new(circuit).exists(),
         about: proposal.about,
+        changes: proposal.changes.clone(),
         proposed: (!proposal.changes.is_empty()).then_some(proposed),
         proposal: proposal.name,
         as_found,
