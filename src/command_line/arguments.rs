@@ -272,7 +272,7 @@ pub struct Render {
 const SHEET_EXAMPLES: &str = "\
 Examples:
   presolder sheet my-amp.toml --proposal cooler.toml
-  presolder sheet my-amp.toml --set R14=33k --out cooler.html
+  presolder sheet my-amp.toml --set R14=33k --out cooler.html --prices my-prices.toml
   presolder sheet my-amp.toml --proposal cooler.toml --json
 
 The sheet is one HTML file with everything in it. Open it in a browser and print it, on A4 or

@@ -1,19 +1,18 @@
 //! `presolder sheet`: the job sheet as one HTML file, or its report as JSON.
 
 use super::arguments::Sheet as Arguments;
-use super::compare::{PHRASE, PHRASE_RATE, no_verdict, proposed};
+use super::compare::{no_verdict, proposed};
 use super::failure::Failure;
 use super::file::write_text;
-use super::load::{load, prices};
+use super::load::{Bench, load, prices};
 use super::progress::Progress;
 use super::report::{Report, show};
-use crate::analysis::job::{Job, Origin, Proposed, Said, job};
-use crate::analysis::phrase::phrase;
-use crate::analysis::response::{Path as CurvePath, response};
+use crate::analysis::job::{Job, Origin};
 use crate::analysis::safety;
-use crate::analysis::verdict::{Memory, Question, Sound, verdict};
+use crate::analysis::spread::SpreadSettings;
+use crate::analysis::verdict::Memory;
 use crate::device::Catalogue;
-use crate::job_sheet::page;
+use crate::job_sheet::{Order, made};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
@@ -29,75 +28,53 @@ struct Made {
 /// Writes the job sheet of a proposal.
 ///
 /// # Errors
-/// The faults found, nothing proposed, no solution, a file that cannot be written.
+/// The faults found, nothing proposed, no solution, a file that cannot be read or written.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let bench = load(&arguments.circuit, &arguments.changes)?;
     proposed(&bench)?;
-    let prices = prices(arguments.prices.as_deref())?;
-    let channels = [phrase(PHRASE_RATE)];
-    let question = Question {
-        as_found: &bench.as_found,
-        proposal: &bench.changes,
-        catalogue: &Catalogue::built_in(),
-        prices: &prices,
-        sound: Sound {
-            name: PHRASE,
-            rate: PHRASE_RATE,
-            channels: &channels,
-            input_volts: 1.0,
-            output_volts: 1.0,
-            may_exceed: true,
-        },
-        idle_percent: None,
+    let order = Order {
+        proposal: bench.changes.clone(),
+        origin: origin(arguments, &bench),
+        prices: prices(arguments.prices.as_deref())?,
+        spread: SpreadSettings::default(),
+        as_found: bench.as_found,
     };
     let progress = Progress::new("working out the job");
-    let answer = verdict(&question, &mut Memory::default(), &mut |share| {
+    let catalogue = Catalogue::built_in();
+    let sheet = made(&order, &catalogue, &mut Memory::default(), &mut |share| {
         progress.at(share);
         true
     });
-    let answer = answer.expect("nobody gives up");
-    let answer = answer.map_err(|fault| no_verdict(&bench.proposal, fault))?;
-    let (amp, verdict) = (answer.amp, answer.verdict);
+    let sheet = sheet.expect("nobody gives up");
+    let sheet = sheet.map_err(|fault| no_verdict(&bench.proposal, fault))?;
     drop(progress);
-    let origin = Origin {
-        circuit: match bench.built_in {
-            true => format!("{} (comes with the program)", bench.source),
-            false => file_name(&bench.source),
-        },
-        proposal: arguments
-            .changes
-            .proposal
-            .as_deref()
-            .map_or(String::new(), file_name),
-        program: concat!("Presolder ", env!("CARGO_PKG_VERSION")).into(),
-        date: None,
-        invented: bench.built_in,
-    };
-    let job = job(
-        &amp,
-        Proposed {
-            name: bench.proposal.clone(),
-            about: bench.about.clone(),
-        },
-        origin,
-        Said {
-            verdict: verdict.sentences,
-            warnings: verdict.warnings,
-        },
-    );
     let out = match (&arguments.out, arguments.json) {
         (Some(path), _) => Some(path.clone()),
         (None, false) => Some(PathBuf::from("sheet.html")),
         (None, true) => None,
     };
     if let Some(path) = &out {
-        write_text(path, &page(&job, &response(&amp, CurvePath::default())))?;
+        write_text(path, &sheet.page)?;
     }
     let made = Made {
-        job,
+        job: sheet.job,
         file: out.map(|path| path.display().to_string()),
     };
     show(&made, arguments.json)
+}
+
+fn origin(arguments: &Arguments, bench: &Bench) -> Origin {
+    let proposal = arguments.changes.proposal.as_deref();
+    Origin {
+        circuit: match bench.built_in {
+            true => format!("{} (comes with the program)", bench.source),
+            false => file_name(&bench.source),
+        },
+        proposal: proposal.map_or(String::new(), file_name),
+        program: concat!("Presolder ", env!("CARGO_PKG_VERSION")).into(),
+        date: None,
+        invented: bench.built_in,
+    }
 }
 
 /// The name of a file without its folders: a sheet goes to other people.
@@ -117,8 +94,11 @@ impl Report for Made {
                 name => format!("\"{name}\""),
             }
         );
-        for over in &job.over {
-            text += &format!("  Over: {}\n", over.sentence);
+        for over in &job.over.proposed {
+            text += &format!("  Over its rating as proposed: {over}\n");
+        }
+        for over in &job.over.mended {
+            text += &format!("  Over its rating as found, mended: {over}\n");
         }
         for item in &job.items {
             text += &format!(

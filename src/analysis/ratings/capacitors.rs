@@ -36,7 +36,7 @@ pub struct CapacitorRatings {
 }
 
 /// Usual voltage ratings, V (common practice, no source).
-const USUAL_VOLTS: [f64; 17] = [
+pub const USUAL_VOLTS: [f64; 17] = [
     16.0, 25.0, 35.0, 50.0, 63.0, 100.0, 160.0, 200.0, 250.0, 350.0, 400.0, 450.0, 500.0, 550.0,
     630.0, 1000.0, 1600.0,
 ];
