@@ -103,6 +103,33 @@ fn limits_spread_and_danger_are_told_in_words() {
 }
 
 #[test]
+fn what_is_over_its_limit_comes_first() {
+    let text = said(&["voltages", AMP]);
+    let at = |words: &str| text.find(words).expect(words);
+    assert!(at("Over the limit:") < at("Node  Volts"));
+    let chart = json(&["voltages", AMP]);
+    let over = chart["over_rated"].as_array().unwrap();
+    assert_eq!(over[0]["designator"], "V3");
+    assert_eq!(over[0]["what"], "anode dissipation");
+    assert_eq!(
+        (number(&over[0]["limit"]), over[0]["unit"].as_str()),
+        (12.0, Some("W"))
+    );
+    assert!(number(&over[0]["percent"]) > 100.0 && chart["as_found_over_rated"].is_null());
+    // The proposal takes it away; what is found still has it.
+    let both = json(&["voltages", AMP, "--proposal", "cooler"]);
+    assert_eq!(both["over_rated"].as_array().unwrap().len(), 0);
+    assert_eq!(both["as_found_over_rated"].as_array().unwrap(), over);
+    // A part with too little voltage is one of them.
+    let sluice = json(&["voltages", "sluice"]);
+    let over = sluice["over_rated"].as_array().unwrap();
+    assert!(
+        over.iter()
+            .any(|f| f["designator"] == "C503" && f["unit"] == "V")
+    );
+}
+
+#[test]
 fn another_valve_type_loudspeaker_or_a_missing_part_changes_the_readings() {
     let volts = |set: &str, node: &str| {
         let chart = json(&["voltages", AMP, "--set", set]);

@@ -5,7 +5,7 @@
 mod sheet;
 
 use presolder::circuit::{PartKind, built_in_circuits};
-use sheet::{Sheet, built_in, elements, rows, sheet, sheet_of, text, tree, under};
+use sheet::{Sheet, built_in, elements, rows, text, tree, under};
 
 fn all_built_in() -> Vec<(String, Sheet)> {
     let amps = built_in_circuits().iter();
@@ -98,7 +98,7 @@ fn the_cautions_come_first_and_say_the_usual_things() {
             headings[..4],
             [
                 "Before anything else",
-                "Over its limit",
+                "Over its rating",
                 "What to buy",
                 "Order of work"
             ],
@@ -342,15 +342,15 @@ fn the_voltages_are_those_of_the_chart() {
 fn what_is_over_its_limit_is_named_first() {
     let cleaner = built_in("bradawl", "cleaner");
     let page = tree(&cleaner.html);
-    let over = text(under(&page, "Over its limit"));
+    let over = text(under(&page, "Over its rating"));
     assert!(
         over.contains("V3") && over.contains("V4") && over.contains("12 W"),
         "{over}"
     );
-    assert!(over.contains("leaves something over its limit"), "{over}");
+    assert!(over.contains("As proposed, this is over"), "{over}");
     let cooler = built_in("bradawl", "cooler");
     let page = tree(&cooler.html);
-    let over = text(under(&page, "Over its limit"));
-    assert!(over.contains("as found"), "{over}");
-    assert!(!over.contains("leaves something over its limit"), "{over}");
+    let over = text(under(&page, "Over its rating"));
+    assert!(over.contains("the proposal mends it"), "{over}");
+    assert!(!over.contains("As proposed, this is over"), "{over}");
 }

@@ -96,6 +96,21 @@ fn el84_at_rest() {
         near(anode.at_rest.expect("a figure"), watts);
         assert_eq!(anode.limit, Some(12.0));
         assert_eq!(run.report.valves[0].bias, method);
+        // Common practice, told beside the limit and named so.
+        let idle = run.report.valves[0]
+            .idle
+            .as_deref()
+            .expect("an output valve");
+        let practice = match (method, stage.push_pull) {
+            (BiasMethod::Cathode, _) => "65 to 100 % with cathode bias",
+            (_, true) => "about 70 % for class AB with fixed bias",
+            (_, false) => "about 85 % for a single valve",
+        };
+        println!("{idle}");
+        assert!(
+            idle.contains(practice) && idle.contains("Common practice, not a rating"),
+            "{idle}"
+        );
         assert!(
             run.report
                 .valves

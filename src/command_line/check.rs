@@ -1,4 +1,6 @@
-//! `presolder check`: diagnostics, and the parts by stage.
+//! `presolder check`: diagnostics, and the parts by stage; readings are compared in [`measured`].
+//!
+//! [`measured`]: super::measured
 
 use super::arguments::Check;
 use super::built_in;
@@ -23,6 +25,9 @@ pub fn run(arguments: &Check) -> Result<(), Failure> {
         return show(&BuiltIn::list(), arguments.json);
     };
     let bench = load(circuit, &arguments.changes)?;
+    if let Some(file) = &arguments.measured {
+        return super::measured::run(arguments, &bench, file);
+    }
     let list = parts_list(&bench.as_found, bench.proposed.as_ref());
     // A circuit without an operating point has been checked all the same.
     let (over_rated, unsolved) = match AtRest::new(&bench.as_found, bench.proposed.as_ref()) {

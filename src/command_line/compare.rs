@@ -12,7 +12,7 @@ use super::report::{Report, show};
 use super::spread_text::spread_text;
 use super::verdict_text::verdict_text;
 use super::wav::{Depth, Recording};
-use crate::analysis::phrase::phrase;
+use crate::analysis::phrase::{PHRASE, phrase};
 use crate::analysis::response::{Path, response};
 use crate::analysis::safety;
 use crate::analysis::spread::{SpreadReport, SpreadSettings, spread};
@@ -25,10 +25,7 @@ use crate::device::Catalogue;
 use serde::Serialize;
 
 /// Rate at which the built-in phrase is played, Hz.
-pub const PHRASE_RATE: u32 = 48_000;
-
-/// Name of the built-in phrase in the report.
-pub const PHRASE: &str = "the built-in guitar phrase (invented)";
+const PHRASE_RATE: u32 = 48_000;
 
 /// Share of the work that the verdict takes, for the progress; the recordings follow.
 const VERDICT: f64 = 0.3;
@@ -142,6 +139,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         catalogue: &Catalogue::built_in(),
         prices: &prices,
         sound,
+        idle_percent: arguments.idle,
     };
     let answer = verdict(&question, &mut Memory::default(), &mut |share| {
         progress.at(VERDICT * share);
@@ -183,6 +181,13 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         &picture(&response(&answer.amp, Path::default()), &bench)?,
     )?;
     write_text(&place("voltages.txt"), &voltages(&answer.amp).text())?;
+    let ratings = &answer.verdict.ratings;
+    let sides = format!(
+        "As found\n\n{}\nAs proposed\n\n{}",
+        ratings.as_found.text(),
+        ratings.proposed.text()
+    );
+    write_text(&place("ratings.txt"), &sides)?;
     let comparison = Comparison {
         verdict: answer.verdict,
         recordings: recorded,

@@ -10,6 +10,7 @@ pub mod curve;
 pub mod failure;
 pub mod file;
 pub mod load;
+pub mod measured;
 pub mod play;
 pub mod progress;
 pub mod ratings_text;

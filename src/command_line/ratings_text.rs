@@ -18,6 +18,11 @@ impl Report for RatingsReport {
             &self.brief_sentences(),
         );
         list(&mut text, "Near a limit", &self.near_sentences());
+        list(
+            &mut text,
+            "Idle of the output valves",
+            &self.idle_sentences(),
+        );
         let _ = write!(text, "\n{}", valves(self));
         let _ = write!(text, "\n{}", resistors(&self.resistors));
         let _ = write!(text, "\n{}", capacitors(&self.capacitors));

@@ -4,19 +4,17 @@ use super::arguments::Sheet as Arguments;
 use super::compare::{no_verdict, proposed};
 use super::failure::Failure;
 use super::file::write_text;
-use super::load::{load, prices};
+use super::load::{Bench, load, prices};
 use super::progress::Progress;
 use super::report::{Report, show};
 use crate::analysis::job::{Job, Origin};
 use crate::analysis::safety;
 use crate::analysis::spread::SpreadSettings;
+use crate::analysis::verdict::Memory;
 use crate::device::Catalogue;
 use crate::job_sheet::{Order, made};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
-
-/// The program and its version, as it stands on a sheet.
-pub const PROGRAM: &str = concat!("Presolder ", env!("CARGO_PKG_VERSION"));
 
 /// The report and the file that was made of it.
 #[derive(Serialize)]
@@ -35,28 +33,15 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let bench = load(&arguments.circuit, &arguments.changes)?;
     proposed(&bench)?;
     let order = Order {
-        origin: Origin {
-            circuit: match bench.built_in {
-                true => format!("{} (comes with the program)", bench.source),
-                false => file_name(&bench.source),
-            },
-            proposal: arguments
-                .changes
-                .proposal
-                .as_deref()
-                .map_or(String::new(), file_name),
-            program: PROGRAM.into(),
-            date: None,
-            invented: bench.built_in,
-        },
+        proposal: bench.changes.clone(),
+        origin: origin(arguments, &bench),
         prices: prices(arguments.prices.as_deref())?,
         spread: SpreadSettings::default(),
         as_found: bench.as_found,
-        proposal: bench.changes,
-        about: bench.about,
     };
     let progress = Progress::new("working out the job");
-    let sheet = made(&order, &Catalogue::built_in(), &mut |share| {
+    let catalogue = Catalogue::built_in();
+    let sheet = made(&order, &catalogue, &mut Memory::default(), &mut |share| {
         progress.at(share);
         true
     });
@@ -78,6 +63,20 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     show(&made, arguments.json)
 }
 
+fn origin(arguments: &Arguments, bench: &Bench) -> Origin {
+    let proposal = arguments.changes.proposal.as_deref();
+    Origin {
+        circuit: match bench.built_in {
+            true => format!("{} (comes with the program)", bench.source),
+            false => file_name(&bench.source),
+        },
+        proposal: proposal.map_or(String::new(), file_name),
+        program: concat!("Presolder ", env!("CARGO_PKG_VERSION")).into(),
+        date: None,
+        invented: bench.built_in,
+    }
+}
+
 /// The name of a file without its folders: a sheet goes to other people.
 pub fn file_name(path: &str) -> String {
     let name = Path::new(path).file_name();
@@ -95,18 +94,17 @@ impl Report for Made {
                 name => format!("\"{name}\""),
             }
         );
-        for over in &job.over {
-            text += &format!("  Over: {}\n", over.sentence);
+        for over in &job.over.proposed {
+            text += &format!("  Over its rating as proposed: {over}\n");
+        }
+        for over in &job.over.mended {
+            text += &format!("  Over its rating as found, mended: {over}\n");
         }
         for item in &job.items {
             text += &format!(
                 "  {}: {} → {}\n",
                 item.designator, item.as_found, item.proposed
             );
-        }
-        let costs = self.job.costs.iter().flat_map(|costs| &costs.in_words);
-        for sentence in costs {
-            text += &format!("  {sentence}\n");
         }
         if let Some(file) = &self.file {
             text += &format!("\nWritten: {file}. Open it in a browser and print it.\n");

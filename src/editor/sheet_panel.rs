@@ -8,13 +8,14 @@ use super::files::Files;
 use super::look::heading;
 use super::panels::{Answer, Desired, Desk, anything_proposed, head};
 use super::work::Request;
-use crate::analysis::job::{Job, Origin, in_a_line};
+use crate::analysis::digits::{fixed, printed};
+use crate::analysis::job::{Item, Job, Origin};
 use crate::analysis::safety::JOB_CAUTIONS;
 use crate::analysis::spread::SpreadSettings;
-use crate::analysis::verdict::NoVerdict;
+use crate::analysis::verdict::{Memory, NoVerdict};
 use crate::circuit::{Proposal, built_in_circuits};
 use crate::command_line::load::prices;
-use crate::command_line::sheet::{PROGRAM, file_name};
+use crate::command_line::sheet::file_name;
 use crate::job_sheet::{Order, Sheet, brief, made};
 use egui::{Button, Label, RichText, TextEdit, Ui};
 use std::path::{Path, PathBuf};
@@ -170,7 +171,12 @@ impl SheetPanel {
                 Ok(order) => order,
                 Err(fault) => return Some(Err(fault)),
             };
-            let sheet = made(&order, request.amp.catalogue(), go_on)?;
+            let sheet = made(
+                &order,
+                request.amp.catalogue(),
+                &mut Memory::default(),
+                go_on,
+            )?;
             Some(sheet.map_err(|fault| in_words(&fault)))
         });
     }
@@ -214,6 +220,13 @@ impl SheetPanel {
         if !anything_proposed(desk.request) {
             return;
         }
+        // The sheet itself knows more, once it is made.
+        if self.sheet_of.as_ref() == Some(&Wanted::of(desk))
+            && let Some((answer, false)) = self.sheet.last(desk.request)
+            && let Ok(sheet) = &answer.what
+        {
+            return short(ui, &sheet.job);
+        }
         let Some((answer, stale)) = self.short.last(desk.request) else {
             ui.label("Being computed…");
             return;
@@ -236,24 +249,26 @@ impl SheetPanel {
 }
 
 fn short(ui: &mut Ui, job: &Job) {
-    for over in &job.over {
-        line(ui, &over.sentence);
+    let over = &job.over;
+    if !over.proposed.is_empty() {
+        ui.strong("Over a limit as proposed:");
+    }
+    for sentence in over.proposed.iter().chain(&over.brief).chain(&over.loose) {
+        line(ui, sentence);
+    }
+    if !over.mended.is_empty() {
+        ui.strong("Over a limit as found, within it as proposed:");
+    }
+    for sentence in &over.mended {
+        line(ui, sentence);
     }
     ui.add_space(4.0);
     heading(ui, "TO BUY");
-    for (index, item) in job.items.iter().enumerate() {
-        let costs = job.costs.as_ref();
-        let price = costs.and_then(|c| c.each_in_words.get(index));
-        let price = price.filter(|price| !price.is_empty());
-        let price = price.map_or(String::new(), |price| format!("; {price}"));
-        line(ui, &format!("{}{price}", in_a_line(item)));
+    let currency = job.prices.as_ref().map(|[currency, _]| currency.as_str());
+    for item in &job.items {
+        line(ui, &in_a_line(item, currency));
     }
-    if let Some(costs) = &job.costs {
-        ui.add_space(4.0);
-        for sentence in costs.in_words.iter().chain([&costs.about]) {
-            ui.add(Label::new(sentence).wrap());
-        }
-    }
+    ui.add(Label::new(totals(job)).wrap());
     ui.add_space(4.0);
     heading(ui, "ORDER OF WORK");
     for (number, opening) in job.openings.iter().enumerate() {
@@ -266,6 +281,62 @@ fn short(ui: &mut Ui, job: &Job) {
             &format!("{}: {}{why}", number + 1, opening.parts.join(", ")),
         );
     }
+}
+
+/// "R505 bias feed: resistor 15 kΩ ±5 %, 0.5 W; 0.20 coins".
+fn in_a_line(item: &Item, currency: Option<&str>) -> String {
+    let name = format!("{} {}", item.designator, item.role);
+    let name = name.trim();
+    let Some(buy) = &item.buy else {
+        return format!(
+            "{name}: nothing to buy ({} → {})",
+            item.as_found, item.proposed
+        );
+    };
+    let number = match buy.quantity {
+        1 => String::new(),
+        n => format!("{n} × "),
+    };
+    let tolerance = buy.tolerance;
+    let tolerance = tolerance.map(|t| format!(" ±{} %", printed(100.0 * t)));
+    let rating = |value: Option<f64>, unit: &str| {
+        value.map_or(String::new(), |v| format!(", {} {unit}", printed(v)))
+    };
+    let price = match (buy.price, currency) {
+        (Some(price), Some(currency)) => format!("; {} {currency}", fixed(price, 2)),
+        (None, Some(_)) => "; no price in the file".into(),
+        _ => String::new(),
+    };
+    format!(
+        "{name}: {number}{} {}{}{}{}{price}",
+        item.kind,
+        buy.value,
+        tolerance.unwrap_or_default(),
+        rating(buy.watts, "W"),
+        rating(buy.volts, "V"),
+    )
+}
+
+/// Price and time of everything, and where they come from.
+fn totals(job: &Job) -> String {
+    let Some([currency, about]) = &job.prices else {
+        return String::new();
+    };
+    let cost = match job.cost {
+        _ if job.items.iter().all(|item| item.buy.is_none()) => "There is nothing to buy.".into(),
+        Some(cost) => format!("All parts: {} {currency}.", fixed(cost, 2)),
+        None => "Not every price is known.".into(),
+    };
+    let opened = match job.openings.iter().filter(|o| o.opens_chassis).count() {
+        0 => "the chassis stays closed".into(),
+        1 => "the chassis is opened once".into(),
+        n => format!("the chassis is opened {n} times"),
+    };
+    let work = match job.minutes {
+        Some(minutes) => format!("Work: about {} minutes; {opened}.", fixed(minutes, 0)),
+        None => format!("How long the work takes is for a technician to say; {opened}."),
+    };
+    format!("{cost} {work} {about}")
 }
 
 fn line(ui: &mut Ui, text: &str) {
@@ -315,13 +386,14 @@ impl Wanted {
             as_found: request.circuits()?.as_found,
             proposal: Proposal {
                 name: self.name.clone(),
+                // The controls stand alike on both sides.
+                settings: Vec::new(),
                 ..amp.proposal(&request.proposed, &request.as_found)
             },
-            about: String::new(),
             origin: Origin {
                 circuit,
                 proposal: "the values set in the window".into(),
-                program: PROGRAM.into(),
+                program: concat!("Presolder ", env!("CARGO_PKG_VERSION")).into(),
                 date: None,
                 invented,
             },

@@ -168,6 +168,7 @@ pub fn slow(
             output_volts: FULL_SCALE_VOLTS,
             may_exceed: true,
         },
+        idle_percent: None,
     };
     let answer = verdict(&question, memory, go_on)?;
     Some(match answer {

@@ -1,7 +1,7 @@
 //! What to buy: a row a part, with what is printed on it.
 
 use super::bands;
-use crate::analysis::digits::{printed, significant};
+use crate::analysis::digits::{fixed, printed, significant};
 use crate::analysis::job::{Action, ColourCode, Item, Job, Marking, Purchase};
 use maud::{Markup, html};
 
@@ -24,26 +24,35 @@ pub fn section(job: &Job) -> Markup {
                     th scope="col" { "No." }
                     th scope="col" { "Price" }
                 } }
-                tbody { @for (i, item) in job.items.iter().enumerate() { (row(item, price(job, i))) } }
+                tbody { @for item in &job.items { (row(item)) } }
             }
-            @if let Some(costs) = &job.costs {
-                p class="note" {
-                    @for sentence in &costs.in_words { (sentence) " " }
-                    "Prices and minutes: " (costs.about)
-                }
-            }
+            (totals(job))
         }
     };
     // A page of its own: it goes to the shop, and no head of a table stands without a row.
     html! { section class="own-page" { h2 { "What to buy" } (body) } }
 }
 
-fn price(job: &Job, index: usize) -> &str {
-    let words = job.costs.as_ref().and_then(|c| c.each_in_words.get(index));
-    words.map_or("", String::as_str)
+/// What everything costs and how long it takes.
+fn totals(job: &Job) -> Markup {
+    let Some([currency, about]) = &job.prices else {
+        return html! {};
+    };
+    html! {
+        p {
+            @match job.cost {
+                Some(cost) => { "Together " strong { (fixed(cost, 2)) " " (currency) } ". " }
+                None => { "Not every price is known. " }
+            }
+            @if let Some(minutes) = job.minutes {
+                "About " (fixed(minutes, 0)) " minutes of work, every opening counted. "
+            }
+            (about)
+        }
+    }
 }
 
-fn row(item: &Item, price: &str) -> Markup {
+fn row(item: &Item) -> Markup {
     html! {
         tr {
             th scope="row" {
@@ -58,7 +67,7 @@ fn row(item: &Item, price: &str) -> Markup {
                     td { (rating(buy)) }
                     td { (marking(&buy.marking)) }
                     td class="number" { (buy.quantity) }
-                    td class="blank" { (price) }
+                    td class="blank number" { @if let Some(price) = buy.price { (fixed(price, 2)) } }
                 }
                 None => {
                     td colspan="5" { (nothing(item.action)) }
@@ -92,19 +101,26 @@ fn what(item: &Item, buy: &Purchase) -> Markup {
     }
 }
 
+/// Less than this is not told in figures, W or V.
+const LEAST_SHOWN: f64 = 0.01;
+
 fn rating(buy: &Purchase) -> Markup {
-    let met = [(buy.met.watts, "W"), (buy.met.volts, "V")];
-    let met: Vec<String> = met
-        .into_iter()
-        .filter_map(|(value, unit)| Some((value?, unit)))
-        .map(|(value, unit)| format!("{} {unit}", significant(value, 2)))
-        .collect();
+    let met = [
+        (buy.watts, buy.met.watts, buy.met.watts_when, "W"),
+        (buy.volts, buy.met.volts, buy.met.volts_when, "V"),
+    ];
+    let met = met.into_iter().filter_map(|(asked, value, when, unit)| {
+        let (value, when) = (value.filter(|_| asked.is_some())?, when?);
+        let shown = match value < LEAST_SHOWN {
+            true => format!("less than {LEAST_SHOWN}"),
+            false => significant(value, 2),
+        };
+        Some(format!("meets {shown} {unit} {}", when.in_words()))
+    });
     html! {
         @if let Some(watts) = buy.watts { p class="code" { strong { (printed(watts)) " W" } } }
         @if let Some(volts) = buy.volts { p class="code" { strong { (printed(volts)) " V" } } }
-        @if !met.is_empty() && (buy.watts.is_some() || buy.volts.is_some()) {
-            p class="code" { "meets " (met.join(", ")) " " (buy.met.when) }
-        }
+        @for line in met { p class="code" { (line) } }
     }
 }
 

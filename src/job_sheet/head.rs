@@ -44,16 +44,27 @@ pub fn cautions() -> Markup {
 
 /// What is over its limit, as proposed first.
 pub fn over(job: &Job) -> Markup {
+    let over = &job.over;
     html! {
         section class="over" {
-            h2 { "Over its limit" }
-            @if job.over.is_empty() {
-                p { "Nothing, as found or as proposed, of what was computed: valves at rest." }
+            h2 { "Over its rating" }
+            @if over.proposed.is_empty() {
+                p { "As proposed, nothing: valves and parts were looked at at rest, with the mains 10 % high, while the guitar plays and on a steady tone." }
             } @else {
-                ul { @for over in &job.over { li { (over.sentence) } } }
-                @if job.over.iter().any(|o| o.at.proposed) {
-                    p { strong { "The proposal leaves something over its limit. Put that right before you solder anything else." } }
-                }
+                p { strong { "As proposed, this is over. Put it right before anything else." } }
+                ul { @for line in &over.proposed { li { (line) } } }
+            }
+            @if !over.mended.is_empty() {
+                p { "As found this is over too, and the proposal mends it:" }
+                ul { @for line in &over.mended { li { (line) } } }
+            }
+            @if !over.brief.is_empty() {
+                p { "For moments only:" }
+                ul { @for line in &over.brief { li { (line) } } }
+            }
+            @if !over.loose.is_empty() {
+                p { "If a joint fails:" }
+                ul { @for line in &over.loose { li { (line) } } }
             }
         }
     }

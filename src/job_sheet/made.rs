@@ -1,37 +1,35 @@
-//! A job sheet from two circuits: plays, judges, draws the bands, prices the parts, and sets the
-//! page. The command line and the window both make it here.
+//! A job sheet from a circuit and what is to be soldered into it: plays, judges, draws the bands,
+//! and sets the page. The command line and the window both make it here.
 
 use super::page;
-use crate::analysis::at_rest::{AtRest, NoRest};
-use crate::analysis::job::{Job, Origin, Proposed, Said, costs, job};
+use crate::analysis::at_rest::{AtRest, Both};
+use crate::analysis::job::{Evidence, Job, Origin, Proposed, Said, job};
 use crate::analysis::performance::GoOn;
-use crate::analysis::phrase::phrase;
+use crate::analysis::phrase::{PHRASE, phrase};
 use crate::analysis::prices::Prices;
+use crate::analysis::ratings::{Driven, ratings};
 use crate::analysis::response::{Path, response};
 use crate::analysis::spread::{SpreadSettings, spread};
-use crate::analysis::verdict::{Answer, Memory, NoVerdict, Question, Sound, verdict};
+use crate::analysis::verdict::{Memory, NoVerdict, Question, Sound, verdict};
 use crate::circuit::{Circuit, Proposal};
 use crate::device::Catalogue;
 
-/// Name and rate (Hz) of the phrase that the verdict is about.
-const PHRASE: &str = "the built-in guitar phrase (invented)";
+/// Rate that the phrase is played at, Hz.
 const PHRASE_RATE: u32 = 48_000;
 
 /// Share of the work that the verdict takes, for the progress; the rest is the spread.
-const VERDICT: f64 = 0.5;
+const VERDICT: f64 = 0.4;
 
 /// What a sheet is made of.
 #[derive(Clone, Debug)]
 pub struct Order {
     /// The amp as found, its controls as they shall stand.
     pub as_found: Circuit,
-    /// What is to be soldered, under its name.
+    /// What is to be soldered, with its name and what it is meant to do.
     pub proposal: Proposal,
-    /// What it is meant to do; may be empty.
-    pub about: String,
     /// Where everything comes from.
     pub origin: Origin,
-    /// What parts cost and work takes.
+    /// What parts cost.
     pub prices: Prices,
     /// How many amps are drawn for the bands.
     pub spread: SpreadSettings,
@@ -46,25 +44,50 @@ pub struct Sheet {
     pub page: String,
 }
 
+impl Order {
+    fn named(&self) -> Proposed {
+        Proposed {
+            name: self.proposal.name.clone(),
+            about: self.proposal.about.clone(),
+        }
+    }
+}
+
 /// The report without what takes seconds: no verdict, no bands.
 ///
 /// # Errors
-/// Faults of the proposal, or no operating point.
+/// [`NoVerdict`] when the proposal does not fit or a circuit has no operating point.
 pub fn brief(order: &Order, catalogue: &Catalogue) -> Result<Job, NoVerdict> {
     let proposed = order.proposal.apply(&order.as_found, catalogue);
     let proposed = proposed.map_err(NoVerdict::Faults)?;
     let amp = AtRest::new(&order.as_found, Some(&proposed))?;
-    Ok(of(order, &amp, Said::default()))
+    let sides = amp.both().expect("two circuits were given");
+    let idle = sides.map(|side| ratings(&amp.network, side, &Driven::default()));
+    let evidence = Evidence {
+        ratings: idle.map(|ratings| ratings),
+        spread: None,
+        changes: None,
+        prices: Some(&order.prices),
+    };
+    let said = Said::default();
+    Ok(job(
+        &amp,
+        order.named(),
+        order.origin.clone(),
+        said,
+        &evidence,
+    ))
 }
 
-/// The report and the page. `go_on` is told the share that is done and answers whether to go on;
-/// none when it says no.
+/// The report and the page. `memory` keeps what is worked out; `go_on` is told the share that is
+/// done and answers whether to go on; none when it says no.
 ///
 /// # Errors
-/// Faults of the proposal, no operating point, or a sound that is not made of numbers.
+/// [`NoVerdict`].
 pub fn made(
     order: &Order,
     catalogue: &Catalogue,
+    memory: &mut Memory,
     go_on: GoOn<'_>,
 ) -> Option<Result<Sheet, NoVerdict>> {
     let channels = [phrase(PHRASE_RATE)];
@@ -77,48 +100,48 @@ pub fn made(
             name: PHRASE,
             rate: PHRASE_RATE,
             channels: &channels,
-            // The phrase is in volts; full scale only places the loudness, whose difference is told.
+            // The phrase is in volts.
             input_volts: 1.0,
             output_volts: 1.0,
             may_exceed: true,
         },
+        idle_percent: None,
     };
-    let mut on = |share: f64| go_on(VERDICT * share);
-    let answer = match verdict(&question, &mut Memory::default(), &mut on)? {
+    let answer = verdict(&question, memory, &mut |share| go_on(VERDICT * share))?;
+    let answer = match answer {
         Ok(answer) => answer,
         Err(fault) => return Some(Err(fault)),
     };
-    let mut on = |share: f64| go_on(VERDICT + (1.0 - VERDICT) * share);
-    Some(match banded(order, answer, &mut on)? {
-        Ok(sheet) => Ok(sheet),
-        Err(fault) => Err(fault.into()),
-    })
-}
-
-fn banded(order: &Order, answer: Answer, go_on: GoOn<'_>) -> Option<Result<Sheet, NoRest>> {
-    let (amp, verdict) = (answer.amp, answer.verdict);
-    let as_found = &amp.as_found.circuit;
-    let proposed = &amp.asked_for().circuit;
-    let bands = match spread(as_found, Some(proposed), order.spread, go_on)? {
-        Ok(bands) => bands,
-        Err(fault) => return Some(Err(fault)),
+    let amp = &answer.amp;
+    let drawn = spread(
+        &order.as_found,
+        Some(&amp.asked_for().circuit),
+        order.spread,
+        &mut |share| go_on(VERDICT + (1.0 - VERDICT) * share),
+    )?;
+    let drawn = match drawn {
+        Ok(drawn) => drawn,
+        Err(fault) => return Some(Err(fault.into())),
     };
-    let said = Said {
-        verdict: verdict.sentences,
-        warnings: verdict.warnings,
-    };
-    let mut job = of(order, &amp, said);
-    job.put_bands(&bands);
-    let page = page(&job, &response(&amp, Path::default()));
+    let verdict = &answer.verdict;
+    let job = job(
+        amp,
+        order.named(),
+        order.origin.clone(),
+        Said {
+            verdict: verdict.sentences.clone(),
+            warnings: verdict.warnings.clone(),
+        },
+        &Evidence {
+            ratings: Both {
+                as_found: &verdict.ratings.as_found,
+                proposed: &verdict.ratings.proposed,
+            },
+            spread: Some(&drawn),
+            changes: Some(&verdict.each_change),
+            prices: Some(&order.prices),
+        },
+    );
+    let page = page(&job, &response(amp, Path::default()));
     Some(Ok(Sheet { job, page }))
-}
-
-fn of(order: &Order, amp: &AtRest, said: Said) -> Job {
-    let named = Proposed {
-        name: order.proposal.name.clone(),
-        about: order.about.clone(),
-    };
-    let mut job = job(amp, named, order.origin.clone(), said);
-    job.costs = Some(costs(&job.items, &job.openings, &order.prices));
-    job
 }

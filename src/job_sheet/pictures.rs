@@ -16,6 +16,10 @@ pub fn section(job: &Job, response: &Response) -> Markup {
             @for line in &job.said.verdict { li { (line) } }
             @for line in &job.said.warnings { li { strong { "Warning: " } (line) } }
         }
+        @if !job.each.is_empty() {
+            h3 { "Each change by itself" }
+            ul { @for line in &job.each { li { (line) } } }
+        }
         @if !job.loads.is_empty() { (loads(&job.loads)) }
         (curve(response))
     };

@@ -10,6 +10,9 @@ pub fn section(job: &Job) -> Markup {
     let pins = by_valve(&job.pins);
     let body = html! {
         @for note in &job.notes { p class="note" { (note) } }
+        @if job.pins.iter().any(|p| p.range.is_some()) {
+            p class="note" { "“Nine amps in ten” is where nine in ten amps of this model read as proposed, parts and valves being within their tolerances. Outside it, look for a reason." }
+        }
         h3 { "Supply" }
         (table("Part", &[job.supply.iter().collect()], job))
         h3 { "Valves" }
@@ -42,7 +45,7 @@ fn table(first: &str, groups: &[Vec<&Expected>], job: &Job) -> Markup {
                 th scope="col" class="number" { "As found, V" }
                 th scope="col" class="number" { "Proposed, V" }
                 th scope="col" class="number" { "Change, V" }
-                @if ranges { th scope="col" class="number" { "Usual range proposed, V" } }
+                @if ranges { th scope="col" class="number" { "Nine amps in ten, V" } }
                 th scope="col" class="blank" { "Measured, V" }
                 th scope="col" class="blank" { "As left, V" }
             } }

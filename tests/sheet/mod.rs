@@ -2,8 +2,10 @@
 //! read back as a tree.
 #![allow(dead_code)]
 
-use presolder::analysis::at_rest::AtRest;
-use presolder::analysis::job::{Job, Origin, Proposed, Said, job};
+use presolder::analysis::at_rest::{AtRest, Both};
+use presolder::analysis::job::{Evidence, Job, Origin, Proposed, Said, job};
+use presolder::analysis::prices::Prices;
+use presolder::analysis::ratings::{Driven, ratings};
 use presolder::analysis::response::{Path, response};
 use presolder::circuit::{self, Circuit, Proposal, read_proposal};
 use presolder::device::Catalogue;
@@ -28,6 +30,12 @@ pub fn sheet_of(circuit_text: &str, proposal_text: &str) -> Sheet {
         .with_controls(&proposal.settings)
         .expect("settings");
     let amp = AtRest::new(&as_found, Some(&proposed)).expect("an operating point");
+    // At rest is enough here; the command line's test has everything.
+    let ratings = amp
+        .both()
+        .expect("two sides")
+        .map(|side| ratings(&amp.network, side, &Driven::default()));
+    let prices = Prices::built_in();
     let job = job(
         &amp,
         Proposed {
@@ -44,6 +52,15 @@ pub fn sheet_of(circuit_text: &str, proposal_text: &str) -> Sheet {
         Said {
             verdict: vec!["The verdict stands here.".into()],
             warnings: Vec::new(),
+        },
+        &Evidence {
+            ratings: Both {
+                as_found: &ratings.as_found,
+                proposed: &ratings.proposed,
+            },
+            spread: None,
+            changes: None,
+            prices: Some(&prices),
         },
     );
     let html = page(&job, &response(&amp, Path::default()));

@@ -3,6 +3,7 @@
 
 use super::bases::{Electrode, pin, rectifier_cathode};
 use crate::analysis::at_rest::{AtRest, Both, Side};
+use crate::analysis::spread::{SideSpread, SpreadReport};
 use crate::circuit::{Circuit, GROUND, NodeId, PartKind};
 use crate::network::Network;
 use serde::Serialize;
@@ -28,8 +29,8 @@ pub struct Expected {
     pub node: String,
     /// Expected volts to ground.
     pub volts: Both<f64>,
-    /// Lowest and highest volts to be expected of an amp of this model, V: 5 and 95 of a hundred
-    /// amps read less; none where the spread was not computed.
+    /// What nine in ten amps of this model read, lowest and highest, V; none where the spread was
+    /// not computed, and for ground.
     pub range: Option<Both<[f64; 2]>>,
     /// Whether the proposal moves it by more than a meter's last digit.
     pub moves: bool,
@@ -42,6 +43,7 @@ const MOVES_VOLTS: f64 = 0.05;
 /// Reads both sides.
 struct Meter<'a> {
     amp: &'a AtRest,
+    spread: Option<&'a SpreadReport>,
 }
 
 impl Meter<'_> {
@@ -56,23 +58,34 @@ impl Meter<'_> {
 
     fn expected(&self, node: NodeId) -> Expected {
         let volts = self.volts(node);
+        let name = &self.amp.as_found.circuit.nodes()[node.0 as usize];
+        let band = |side: &SideSpread| {
+            let band = side.nodes.get(name)?;
+            Some([band.p5, band.p95])
+        };
+        let range = self.spread.and_then(|spread| {
+            Some(Both {
+                as_found: band(&spread.as_found)?,
+                proposed: band(spread.proposed.as_ref().unwrap_or(&spread.as_found))?,
+            })
+        });
         let by = (volts.proposed - volts.as_found).abs();
         Expected {
             at: String::new(),
             what: String::new(),
             electrode: None,
             pin: None,
-            node: self.amp.as_found.circuit.nodes()[node.0 as usize].clone(),
+            node: name.clone(),
             volts,
-            range: None,
+            range,
             moves: by > MOVES_VOLTS && by > MOVES_SHARE * volts.as_found.abs(),
         }
     }
 }
 
 /// Every electrode of every valve, in the order of the file; a rectifier's cathode among them.
-pub fn pins(amp: &AtRest) -> Vec<Expected> {
-    let meter = Meter { amp };
+pub fn pins(amp: &AtRest, spread: Option<&SpreadReport>) -> Vec<Expected> {
+    let meter = Meter { amp, spread };
     let mut out = Vec::new();
     for part in amp.asked_for().circuit.parts() {
         let mut add = |what: &str, electrode, pin, node| {
@@ -131,8 +144,8 @@ pub fn pins(amp: &AtRest) -> Vec<Expected> {
 }
 
 /// Every node that a supply makes or a reservoir holds, in the order of the file.
-pub fn supply_nodes(amp: &AtRest) -> Vec<Expected> {
-    let meter = Meter { amp };
+pub fn supply_nodes(amp: &AtRest, spread: Option<&SpreadReport>) -> Vec<Expected> {
+    let meter = Meter { amp, spread };
     let circuit = &amp.as_found.circuit;
     let cathodes = cathodes(circuit);
     let mut out: Vec<(NodeId, Expected)> = Vec::new();

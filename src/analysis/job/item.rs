@@ -2,9 +2,11 @@
 
 use super::marking::{ELECTROLYTIC_FARADS, Marking, marking};
 use super::sizes;
-use crate::analysis::at_rest::{AtRest, Both};
+use crate::analysis::at_rest::AtRest;
 use crate::analysis::digits::significant;
 use crate::analysis::parts_list::in_words;
+use crate::analysis::prices::{self, Prices, Ware};
+use crate::analysis::ratings::When;
 use crate::circuit::{Circuit, Kind, NodeId, Part, PartId, PartKind};
 use crate::units::{Quantity, Series, combination};
 use serde::Serialize;
@@ -28,12 +30,14 @@ pub enum Action {
 /// What the part meets in the amp, where it is known.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Serialize)]
 pub struct Met {
-    /// Heat, W.
+    /// Heat at the worst, W.
     pub watts: Option<f64>,
-    /// Direct volts across it, V.
+    /// When that is.
+    pub watts_when: Option<When>,
+    /// Volts across it at the worst, V.
     pub volts: Option<f64>,
-    /// When that is, in words.
-    pub when: &'static str,
+    /// When that is.
+    pub volts_when: Option<When>,
 }
 
 /// What to buy.
@@ -60,6 +64,8 @@ pub struct Purchase {
     pub volts: Option<f64>,
     /// Build: "metal film".
     pub build: String,
+    /// What it costs, in the currency of the job; none where no price is known.
+    pub price: Option<f64>,
     /// What is printed on it.
     pub marking: Marking,
     /// What else to mind, a sentence each.
@@ -95,13 +101,26 @@ pub struct Item {
     pub buy: Option<Purchase>,
 }
 
+impl Item {
+    /// What it is in a shop; none for what is not bought as one part.
+    pub fn ware(&self) -> Option<Ware> {
+        let mut kinds = Kind::ALL.into_iter();
+        Ware::of(kinds.find(|kind| kind.in_words() == self.kind)?)
+    }
+}
+
 /// Usual tolerances where the file states none (common practice, no source).
 const USUAL_RESISTOR: f64 = 0.05;
 const USUAL_FILM: f64 = 0.1;
 const USUAL_ELECTROLYTIC: f64 = 0.2;
 
 /// The changes, halves of a bottle together, in the order of the file, each with the part's place.
-pub fn items(amp: &AtRest, met: &dyn Fn(PartId) -> Met) -> Vec<(PartId, Item)> {
+/// `met` says what the part of a designator meets.
+pub fn items(
+    amp: &AtRest,
+    met: &dyn Fn(&str) -> Met,
+    price_file: Option<&Prices>,
+) -> Vec<(PartId, Item)> {
     let (found, proposed) = (&amp.as_found.circuit, &amp.asked_for().circuit);
     let mut out: Vec<(PartId, Item)> = Vec::new();
     for (i, (before, after)) in found.parts().iter().zip(proposed.parts()).enumerate() {
@@ -111,7 +130,8 @@ pub fn items(amp: &AtRest, met: &dyn Fn(PartId) -> Met) -> Vec<(PartId, Item)> {
         }
         let name = bottle(found, id);
         if out.iter().all(|(_, item)| item.designator != name) {
-            out.push((id, item(amp, id, name, met(id))));
+            let met = met(&before.designator);
+            out.push((id, item(amp, id, name, met, price_file)));
         }
     }
     out
@@ -139,7 +159,13 @@ fn bottle(circuit: &Circuit, id: PartId) -> String {
     }
 }
 
-fn item(amp: &AtRest, id: PartId, designator: String, met: Met) -> Item {
+fn item(
+    amp: &AtRest,
+    id: PartId,
+    designator: String,
+    met: Met,
+    price_file: Option<&Prices>,
+) -> Item {
     let (found, proposed) = (&amp.as_found.circuit, &amp.asked_for().circuit);
     let (before, after) = (found.part(id), proposed.part(id));
     let action = match (before.kind.kind(), before.fitted, after.fitted) {
@@ -168,7 +194,7 @@ fn item(amp: &AtRest, id: PartId, designator: String, met: Met) -> Item {
         proposed: in_words(after),
         old_marking: old,
         positive: positive(amp, after).filter(|_| goes_in).map(|n| node(&n)),
-        buy: goes_in.then(|| purchase(after, met)),
+        buy: goes_in.then(|| purchase(after, met, price_file)),
     }
 }
 
@@ -212,7 +238,7 @@ fn tolerance(part: &Part) -> (f64, bool) {
     }
 }
 
-fn purchase(part: &Part, met: Met) -> Purchase {
+fn purchase(part: &Part, met: Met, price_file: Option<&Prices>) -> Purchase {
     let about = &part.particulars;
     let (share, stated) = tolerance(part);
     let (met_watts, met_volts) = (met.watts.unwrap_or(0.0), met.volts.unwrap_or(0.0));
@@ -230,13 +256,16 @@ fn purchase(part: &Part, met: Met) -> Purchase {
         watts: None,
         volts: None,
         build: String::new(),
+        price: None,
         marking: Marking::default(),
         notes: Vec::new(),
     };
     match &part.kind {
         PartKind::Resistor { ohms, .. } => {
             buy.watts = sizes::resistor_watts(met_watts, met_volts, about.rated_watts);
-            buy.volts = met.volts.map(|v| round_up(sizes::VOLTS_MARGIN * v));
+            // Little volts are nothing to ask a shop about.
+            let volts = met.volts.map(|v| sizes::VOLTS_MARGIN * v);
+            buy.volts = volts.filter(|v| *v > ASKED_VOLTS).map(round_up);
             buy.build = sizes::resistor_build(buy.watts.unwrap_or(f64::MAX)).into();
             preferred(&mut buy, *ohms, Quantity::Resistance);
             if !sizes::one_body_takes(met_volts) {
@@ -282,8 +311,22 @@ fn purchase(part: &Part, met: Met) -> Purchase {
         _ => buy.tolerance = None,
     }
     buy.marking = marking(part, share, buy.volts);
+    let shop = prices::Purchase::of(part).map(|shop| prices::Purchase {
+        watts: buy.watts,
+        // A resistor is not asked for by its volts.
+        volts: buy.volts.filter(|_| buy.watts.is_none()),
+        quantity: buy.quantity as usize,
+        ..shop
+    });
+    let cost = shop
+        .zip(price_file)
+        .and_then(|(shop, file)| file.cost(&shop));
+    buy.price = cost.map(|cost| cost.total);
     buy
 }
+
+/// The smallest body of a resistor takes more than this, V.
+const ASKED_VOLTS: f64 = 100.0;
 
 /// Whole tens of volts.
 fn round_up(volts: f64) -> f64 {
@@ -313,11 +356,11 @@ fn preferred(buy: &mut Purchase, value: f64, quantity: Quantity) {
         false => format!("{} % off", significant(off, 2)),
     };
     buy.not_preferred = Some(format!(
-        "{} is {}. Its neighbours in E24 are {} and {}; {} and {} {way} make {} ({exact}).",
+        "{} is {} Its neighbours in E24 are {} and {}; {} and {} {way} make {} ({exact}).",
         words(value),
         match series {
-            Some(s) => format!("in E{} only, which few shops keep", s.count()),
-            None => "no preferred value".into(),
+            Some(s) => format!("in E{} but not in E24: few shops keep it.", s.count()),
+            None => "no preferred value.".into(),
         },
         near[0],
         near[1],
@@ -325,22 +368,4 @@ fn preferred(buy: &mut Purchase, value: f64, quantity: Quantity) {
         words(pair.values[1]),
         words(pair.value),
     ));
-}
-
-/// What a part meets at rest, the worse of both sides.
-pub fn at_rest(amp: &AtRest, id: PartId) -> Met {
-    let both = Both {
-        as_found: &amp.as_found,
-        proposed: amp.asked_for(),
-    };
-    let idle = both.map(|side| crate::analysis::part_effect::idle(&amp.network, side, id));
-    let worse = |a: Option<f64>, b: Option<f64>| match (a, b) {
-        (Some(a), Some(b)) => Some(a.max(b)),
-        (a, b) => a.or(b),
-    };
-    Met {
-        watts: worse(idle.as_found.watts, idle.proposed.watts),
-        volts: worse(idle.as_found.volts, idle.proposed.volts),
-        when: "at rest",
-    }
 }

@@ -4,27 +4,30 @@
 //! which the job sheet prints and the command line shows as JSON. It is plain data: all words that
 //! depend on the amp are made here.
 
-pub mod bands;
 pub mod bases;
-mod costs;
+mod evidence;
 mod expected;
 mod item;
 pub mod marking;
 pub mod sizes;
 mod work;
 
-pub use costs::{Costs, costs, in_a_line};
+pub use evidence::{Evidence, OverRated};
 pub use expected::Expected;
 pub use item::{Action, Item, Met, Purchase};
 pub use marking::{ColourCode, Marking};
 pub use work::Opening;
 
 use super::at_rest::{AtRest, Both, Side};
+use super::audibility::{HEARD_DB, Heard};
+use super::changes::ChangesReport;
 use super::part_effect::part_effect;
 use super::parts_list::{ControlLine, parts_list};
+use super::ratings::Reservoir;
 use super::response::Path;
 use super::voltages::{NOTES, VoltageChart, chart};
 use crate::circuit::PartId;
+use evidence::{charged, met, over_rated};
 use serde::Serialize;
 use work::{Weight, openings};
 
@@ -61,15 +64,6 @@ pub struct Said {
     pub warnings: Vec<String>,
 }
 
-/// Over a limit, in words.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Over {
-    /// "V3: the anode dissipation is …".
-    pub sentence: String,
-    /// Whether it is so as found, and as proposed.
-    pub at: Both<bool>,
-}
-
 /// A share of a limit, for a picture.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Load {
@@ -92,14 +86,21 @@ pub struct Job {
     pub proposed: Proposed,
     /// Where everything comes from.
     pub origin: Origin,
-    /// Every limit that is exceeded, as proposed first.
-    pub over: Vec<Over>,
+    /// What is over its rating.
+    pub over: OverRated,
     /// Every change.
     pub items: Vec<Item>,
+    /// What the prices are in, and what the price file says about itself; none without prices.
+    pub prices: Option<[String; 2]>,
+    /// Price of all that is bought; none where one price is not known.
+    pub cost: Option<f64>,
+    /// Minutes of work, the chassis being opened as often as the order of work says; none where
+    /// they are not known.
+    pub minutes: Option<f64>,
+    /// What stays charged, most energy first.
+    pub charged: Vec<Reservoir>,
     /// The order of work.
     pub openings: Vec<Opening>,
-    /// What it costs and how long it takes; none where no price file was asked.
-    pub costs: Option<Costs>,
     /// How the controls stand for everything here.
     pub controls: Vec<ControlLine>,
     /// Expected readings of the valves.
@@ -110,66 +111,148 @@ pub struct Job {
     pub loads: Vec<Load>,
     /// The verdict.
     pub said: Said,
+    /// What each change does by itself, and what they do together, a sentence each.
+    pub each: Vec<String>,
     /// What the loader assumed because the file does not say.
     pub assumed: Vec<String>,
     /// How the readings are meant.
     pub notes: Vec<&'static str>,
 }
 
-/// A guitar's range, in which a difference counts as heard, Hz.
+/// A guitar's range, in which a difference of the response counts as heard, Hz.
 const HEARD_HZ: std::ops::RangeInclusive<f64> = 80.0..=8000.0;
 
 /// Makes the report. Without anything proposed the amp is both sides, and there are no items.
-pub fn job(amp: &AtRest, proposed: Proposed, origin: Origin, said: Said) -> Job {
+pub fn job(
+    amp: &AtRest,
+    proposed: Proposed,
+    origin: Origin,
+    said: Said,
+    evidence: &Evidence<'_>,
+) -> Job {
     let found = &amp.as_found.circuit;
     let charts = Both {
         as_found: chart(&amp.network, &amp.as_found),
         proposed: chart(&amp.network, amp.asked_for()),
     };
-    let items = item::items(amp, &|id| item::at_rest(amp, id));
-    let effects: Vec<_> = items
+    let met = |name: &str| met(evidence.ratings.proposed, name);
+    let (ids, items): (Vec<PartId>, Vec<Item>) =
+        item::items(amp, &met, evidence.prices).into_iter().unzip();
+    let judged: Vec<Judged> = ids
         .iter()
-        .map(|(id, _)| part_effect(amp, *id, Path::default()))
+        .zip(&items)
+        .enumerate()
+        .map(|(i, (id, item))| judged(amp, *id, i, item, evidence.changes))
         .collect();
     let weighed: Vec<(Item, Weight)> = items
         .iter()
-        .zip(&effects)
-        .map(|((id, item), effect)| {
-            let difference = effect.difference.iter().flatten();
-            let heard = effect.hz.iter().zip(difference);
-            let heard = heard.filter(|(hz, db)| HEARD_HZ.contains(hz) && db.is_finite());
-            let weight = Weight {
-                heard_db: heard.fold(0.0, |most, (_, db)| db.abs().max(most)),
-                idle_share: idle_share(amp, *id),
-            };
-            (item.clone(), weight)
-        })
+        .zip(&judged)
+        .map(|(item, judged)| (item.clone(), judged.weight))
         .collect();
-    let openings = openings(&weighed, &|i| {
-        let effect = effects.get(i)?;
-        Some(format!(
-            "{}: {}",
-            effect.designator,
-            effect.sentence.as_ref()?
-        ))
-    });
+    let openings = openings(&weighed, &|i| judged.get(i)?.listen.clone());
+    let bought: Vec<&Purchase> = items.iter().filter_map(|i| i.buy.as_ref()).collect();
     Job {
         amp: found.name().into(),
         about: found.about().into(),
         proposed,
         origin,
-        over: over(&charts),
-        items: items.into_iter().map(|(_, item)| item).collect(),
+        over: over_rated(&evidence.ratings),
+        prices: evidence
+            .prices
+            .map(|p| [p.currency().to_string(), p.about().to_string()]),
+        cost: evidence
+            .prices
+            .and_then(|_| bought.iter().map(|b| b.price).sum()),
+        minutes: minutes(evidence, &items, &openings),
+        charged: charged(&evidence.ratings),
+        items,
         openings,
-        costs: None,
         controls: parts_list(found, amp.proposed.as_ref().map(|s| &s.circuit)).controls,
-        pins: expected::pins(amp),
-        supply: expected::supply_nodes(amp),
+        pins: expected::pins(amp, evidence.spread),
+        supply: expected::supply_nodes(amp, evidence.spread),
         loads: loads(&charts),
         said,
+        each: evidence.changes.map_or(Vec::new(), each),
         assumed: [found.supplied(), &crate::network::assumed(found)].concat(),
         notes: NOTES.to_vec(),
     }
+}
+
+/// What decides about a change's place, and what to listen for.
+struct Judged {
+    weight: Weight,
+    listen: Option<String>,
+}
+
+/// From the report on each change where there is one, else from the response alone.
+fn judged(
+    amp: &AtRest,
+    id: PartId,
+    place: usize,
+    item: &Item,
+    changes: Option<&ChangesReport>,
+) -> Judged {
+    let rows = changes.map_or(&[][..], |report| &report.rows);
+    let row = rows.iter().position(|row| {
+        let mut parts = row.parts.iter();
+        parts.any(|part| part.designator.eq_ignore_ascii_case(&item.designator))
+    });
+    let told = row.and_then(|row| Some((row, rows[row].alone.as_ref()?)));
+    if let Some((row, effect)) = told {
+        let heard = effect.played.as_ref().map(|a| a.verdict);
+        let moved = effect.most_moved();
+        let share = moved.map(|d| (d.change() / d.before_watts.max(1e-3)).abs());
+        return Judged {
+            weight: Weight {
+                heard: heard == Some(Heard::ClearlyAudible),
+                idle_share: share.filter(|s| s.is_finite()).unwrap_or(0.0),
+                twins: row,
+            },
+            listen: Some(format!("{}: {}", rows[row].name, rows[row].sentence)),
+        };
+    }
+    let effect = part_effect(amp, id, Path::default());
+    let difference = effect.difference.iter().flatten();
+    let mut range = effect.hz.iter().zip(difference);
+    let words = effect.sentence.as_ref();
+    Judged {
+        weight: Weight {
+            heard: range.any(|(hz, db)| HEARD_HZ.contains(hz) && db.abs() > HEARD_DB),
+            idle_share: idle_share(amp, id),
+            // Behind all rows of a report.
+            twins: rows.len() + place,
+        },
+        listen: words.map(|words| format!("{}: {words}", item.designator)),
+    }
+}
+
+/// The sentences of the report on each change.
+fn each(changes: &ChangesReport) -> Vec<String> {
+    let rows = changes.rows.iter();
+    let mut out: Vec<String> = rows
+        .map(|row| format!("{}: {}", row.what, row.sentence))
+        .collect();
+    if changes.rows.len() > 1 {
+        out.push(changes.together_in_words.clone());
+    }
+    out.extend(changes.interactions.iter().map(|i| i.sentence.clone()));
+    out
+}
+
+/// Minutes of all the work, each opening counted.
+fn minutes(evidence: &Evidence<'_>, items: &[Item], openings: &[Opening]) -> Option<f64> {
+    let prices = evidence.prices?;
+    let opened = openings.iter().filter(|o| o.opens_chassis).count();
+    let Some(changes) = evidence.changes else {
+        let each = items.iter().map(|item| match item.action {
+            Action::Set => Some(0.0),
+            _ => Some(prices.minutes(item.ware()?)),
+        });
+        let work: Option<f64> = each.sum();
+        return Some(work? + prices.chassis_minutes() * opened as f64);
+    };
+    // The report opens the chassis once.
+    Some(changes.minutes? + prices.chassis_minutes() * (opened as f64 - 1.0).max(0.0))
 }
 
 /// By how much one change moves the idle dissipation of the power valve that it moves most.
@@ -185,42 +268,6 @@ fn idle_share(amp: &AtRest, id: PartId) -> f64 {
     let pairs = watts(&amp.as_found).into_iter().zip(watts(&side));
     let share = pairs.map(|(was, is)| ((is - was) / was.max(1e-3)).abs());
     share.filter(|s| s.is_finite()).fold(0.0, f64::max)
-}
-
-fn over(charts: &Both<VoltageChart>) -> Vec<Over> {
-    let mut out = Vec::new();
-    let pairs = charts
-        .proposed
-        .valves
-        .0
-        .iter()
-        .zip(&charts.as_found.valves.0);
-    for ((name, after), (_, before)) in pairs {
-        for limit in &after.over_limit {
-            let was = before.over_limit.iter().any(|b| b.what == limit.what);
-            out.push(Over {
-                sentence: format!("{name} as proposed: {}", limit.in_words),
-                at: Both {
-                    as_found: was,
-                    proposed: true,
-                },
-            });
-        }
-        let gone = before.over_limit.iter();
-        let gone = gone.filter(|b| after.over_limit.iter().all(|a| a.what != b.what));
-        out.extend(gone.map(|limit| Over {
-            sentence: format!(
-                "{name} as found: {} As proposed it is within the limit.",
-                limit.in_words
-            ),
-            at: Both {
-                as_found: true,
-                proposed: false,
-            },
-        }));
-    }
-    out.sort_by_key(|o| !o.at.proposed);
-    out
 }
 
 fn loads(charts: &Both<VoltageChart>) -> Vec<Load> {

@@ -6,22 +6,23 @@
 //! voltages are to be read before anything else is touched.
 
 use super::item::{Action, Item};
+use crate::analysis::sentences::listed;
 use crate::units::Quantity;
 use serde::Serialize;
 
 /// What decides about a change's place.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Weight {
-    /// Largest difference of level that it makes by itself within a guitar's range, dB.
-    pub heard_db: f64,
+    /// Whether it can be clearly heard by itself.
+    pub heard: bool,
     /// By how much it moves the idle dissipation of a power valve, as a share of it.
     pub idle_share: f64,
+    /// Parts with one number here are changed alike and belong together, such as the two halves of
+    /// a push-pull stage.
+    pub twins: usize,
 }
 
-/// A change of so many decibels by itself is worth a listen by itself, dB: the just-noticeable
-/// difference of level is 0.5 to 1 dB (Open University, Hearing, section 10.3).
-const HEARD_DB: f64 = 1.0;
-/// A change that moves the idle by this share is a change of bias.
+/// A change that moves the idle by this share is a change of bias (own choice).
 const BIAS_SHARE: f64 = 0.03;
 
 /// One opening of the chassis, or one change from outside.
@@ -54,14 +55,25 @@ pub fn openings(
         .map(|(place, group)| {
             let of = |i: &usize| &items[*i].0;
             let first = of(&group.members[0]);
-            let members = group.members.iter();
-            let parts: Vec<String> = members.map(|i| of(i).designator.clone()).collect();
+            let twins = items[group.members[0]].1.twins;
+            let names = |twin: bool| -> Vec<&str> {
+                let members = group.members.iter();
+                let alike = members.filter(|i| (items[**i].1.twins == twins) == twin);
+                alike.map(|i| of(i).designator.as_str()).collect()
+            };
+            let (lead, along) = (names(true), names(false));
             Opening {
                 near: first.near.clone(),
                 opens_chassis: group.members.iter().any(|i| opens(of(i))),
                 steps: group.members.iter().flat_map(|i| steps(of(i))).collect(),
-                why: why_here(group.why, &parts, place == last, last == 0),
-                parts,
+                why: why_here(
+                    group.why,
+                    &listed(&lead),
+                    &listed(&along),
+                    place == last,
+                    last == 0,
+                ),
+                parts: lead.iter().chain(&along).map(|n| n.to_string()).collect(),
                 listen: group.members.iter().filter_map(|i| listen(*i)).collect(),
             }
         })
@@ -69,23 +81,19 @@ pub fn openings(
 }
 
 /// Why a group stands where it does; one group alone needs no reason.
-fn why_here(why: Why, names: &[String], last: bool, alone: bool) -> String {
-    let first = names.first().map_or("", String::as_str);
-    let along = match names {
-        [_] | [] => String::new(),
-        [_, rest @ ..] => format!(
-            " {} shares the opening, since it is hardly heard by itself.",
-            rest.join(", ")
-        ),
+fn why_here(why: Why, lead: &str, along: &str, last: bool, alone: bool) -> String {
+    let shares = match along {
+        "" => String::new(),
+        names => format!(" {names} on the way: hardly heard by itself."),
     };
     match why {
         _ if alone => String::new(),
         Why::Bias => format!(
-            "{first} moves the idle of the power valves: have their voltages read before the next change.{along}"
+            "{lead}: this moves the idle of the power valves. Have their voltages read before the next change.{shares}"
         ),
-        Why::Heard if last => format!("{first} can be heard by itself.{along}"),
+        Why::Heard if last => format!("{lead}: this can be heard by itself.{shares}"),
         Why::Heard => {
-            format!("{first} can be heard by itself: listen before the next change.{along}")
+            format!("{lead}: this can be heard by itself. Listen before the next change.{shares}")
         }
         Why::Together => {
             "None of this is expected to be heard by itself, so it is done in one.".into()
@@ -119,7 +127,7 @@ fn groups(items: &[(Item, Weight)]) -> Vec<Group> {
         let weight = items[*i].1;
         match () {
             () if weight.idle_share >= BIAS_SHARE => Why::Bias,
-            () if weight.heard_db >= HEARD_DB => Why::Heard,
+            () if weight.heard => Why::Heard,
             () => Why::Together,
         }
     };
@@ -127,11 +135,15 @@ fn groups(items: &[(Item, Weight)]) -> Vec<Group> {
     let mut out: Vec<Group> = Vec::new();
     for wanted in [Why::Bias, Why::Heard] {
         for &i in all.iter().filter(|i| why(i) == wanted) {
-            out.push(Group {
-                near: items[i].0.near.clone(),
-                members: vec![i],
-                why: wanted,
-            });
+            let twin = |g: &&mut Group| items[g.members[0]].1.twins == items[i].1.twins;
+            match out.iter_mut().find(twin) {
+                Some(group) => group.members.push(i),
+                None => out.push(Group {
+                    near: items[i].0.near.clone(),
+                    members: vec![i],
+                    why: wanted,
+                }),
+            }
         }
     }
     for &i in all.iter().filter(|i| why(i) == Why::Together) {

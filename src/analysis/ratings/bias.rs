@@ -20,6 +20,8 @@ pub const FIXED_BIAS_PERCENT: f64 = 70.0;
 /// The same with cathode bias (own choice within the 65 to 100 % of common practice and of makers'
 /// own conditions).
 pub const CATHODE_BIAS_PERCENT: f64 = 90.0;
+/// The same for a single valve with fixed bias, class A (common practice, not a rating).
+pub const SINGLE_PERCENT: f64 = 85.0;
 /// Valves that draw less or more than average, as a share of the current: new valves are sold
 /// within about 30 % (makers' sheets of current production, seen as secondary copies).
 pub const SPREAD: [f64; 2] = [0.7, 1.3];
@@ -37,8 +39,8 @@ const GROUNDED: f64 = 1.3;
 const HALVINGS: usize = 16;
 
 /// The part that sets the idle, and the value that brings the hottest output valve to
-/// `target_percent` of its anode's limit; without one to 70 % with fixed bias and 90 % with cathode
-/// bias.
+/// `target_percent` of its anode's limit; without one to 70 % with fixed bias (85 % of a single
+/// valve) and 90 % with cathode bias.
 ///
 /// # Errors
 /// [`NoAdvice`].
@@ -53,10 +55,7 @@ pub fn bias_for(
     }
     let limits = limits(side, &output).ok_or(NoAdvice::NoLimit)?;
     let method = method(network, side, &output);
-    let target = target_percent.unwrap_or(match method {
-        BiasMethod::Cathode => CATHODE_BIAS_PERCENT,
-        _ => FIXED_BIAS_PERCENT,
-    });
+    let target = target_percent.unwrap_or(words::practice(method, output.len()).0);
     if !(1.0..=200.0).contains(&target) {
         return Err(NoAdvice::BadTarget);
     }
@@ -329,7 +328,7 @@ impl Bench<'_> {
                 .and_then(|valve| valve.valve.ratings.first())
                 .map_or(String::new(), |ratings| ratings.system.clone()),
             target_percent: target,
-            target_in_words: words::target(method, target),
+            target_in_words: words::target(method, output.len(), target),
             parts: self.parts.iter().map(name).collect(),
             role: self.part(self.parts[0]).particulars.role.clone(),
             rotation: self.rotation,

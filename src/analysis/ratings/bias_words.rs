@@ -1,21 +1,54 @@
 //! The bias advice in words.
 
+use super::bias::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SINGLE_PERCENT};
 use super::bias_advice::{BiasAdvice, BiasChoice, IdlePoint};
 use super::bias_method::BiasMethod;
 use super::finding::listed;
-use crate::analysis::digits::{fixed, percent, significant};
+use crate::analysis::digits::{fixed, percent, printed, significant};
+use crate::device::Ratings;
 use crate::units::Quantity;
 
+/// Idle that is aimed at, per cent of the anode's limit, and what common practice says (bias notes
+/// and load-matching pages, seen as secondary copies; makers' own cathode-biased EL84 conditions lie
+/// at 65 to 100 %, seen). None of it is a rating.
+pub fn practice(method: BiasMethod, output_valves: usize) -> (f64, &'static str) {
+    match (method, output_valves) {
+        (BiasMethod::Cathode, _) => (CATHODE_BIAS_PERCENT, "65 to 100 % with cathode bias"),
+        (_, 1) => (
+            SINGLE_PERCENT,
+            "about 85 % for a single valve in class A with fixed bias",
+        ),
+        _ => (
+            FIXED_BIAS_PERCENT,
+            "about 70 % for class AB with fixed bias, 60 % for a long life",
+        ),
+    }
+}
+
 /// What the target is.
-pub fn target(method: BiasMethod, target: f64) -> String {
-    let practice = match method {
-        BiasMethod::Cathode => "with cathode bias 65 to 100 %",
-        _ => "for a pair with fixed bias about 70 %, less for a longer life",
-    };
+pub fn target(method: BiasMethod, output_valves: usize, target: f64) -> String {
     format!(
-        "The aim is {} of the anode's limit at idle. Common practice, not a rating: {practice}.",
-        percent(target)
+        "The aim is {} of the anode's limit at idle. Common practice, not a rating: {}.",
+        percent(target),
+        practice(method, output_valves).1
     )
+}
+
+/// How hot an output valve idles, beside common practice; put the designator and a colon before it.
+pub fn idle(
+    method: BiasMethod,
+    output_valves: usize,
+    watts: f64,
+    ratings: &Ratings,
+) -> Option<String> {
+    let limit = ratings.anode_watts?;
+    Some(format!(
+        "the anode idles at {} of its {} limit of {} W. Common practice, not a rating: {}.",
+        percent(100.0 * watts / limit),
+        ratings.system,
+        printed(limit),
+        practice(method, output_valves).1
+    ))
 }
 
 /// "15 kΩ", or "0.62 of its rotation".

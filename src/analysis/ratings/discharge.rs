@@ -108,7 +108,7 @@ pub fn reservoirs(seen: &Seen<'_>) -> Vec<Reservoir> {
 
 fn sentence(of: &Reservoir) -> String {
     let charged = format!(
-        "{} charged to as much as {} V hold {} J",
+        "{} at up to {} V holds {} J",
         Quantity::Capacitance.in_words(of.farads),
         fixed(of.volts, 0),
         significant(of.joules, 2)

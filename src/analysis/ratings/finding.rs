@@ -161,11 +161,20 @@ pub fn worst(findings: impl IntoIterator<Item = Option<Finding>>) -> Option<Find
 
 /// A sentence a finding, parts of one sentence together: "V3 and V4: the anode dissipation is …".
 pub fn sentences(findings: &[Finding]) -> Vec<String> {
+    together(
+        findings
+            .iter()
+            .map(|f| (f.designator.as_str(), f.in_words.as_str())),
+    )
+}
+
+/// Sentences with the names of all that they hold for before them.
+pub fn together<'a>(each: impl Iterator<Item = (&'a str, &'a str)>) -> Vec<String> {
     let mut groups: Vec<(Vec<&str>, &str)> = Vec::new();
-    for finding in findings {
-        match groups.iter_mut().find(|(_, w)| *w == finding.in_words) {
-            Some((names, _)) => names.push(&finding.designator),
-            None => groups.push((vec![&finding.designator], &finding.in_words)),
+    for (name, words) in each {
+        match groups.iter_mut().find(|(_, w)| *w == words) {
+            Some((names, _)) => names.push(name),
+            None => groups.push((vec![name], words)),
         }
     }
     for (names, _) in &mut groups {

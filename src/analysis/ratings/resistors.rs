@@ -36,7 +36,7 @@ pub struct ResistorRatings {
 }
 
 /// Usual sizes of resistors, W (common practice, no source).
-const SIZES: [f64; 11] = [0.125, 0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 25.0, 50.0];
+pub const SIZES: [f64; 11] = [0.125, 0.25, 0.5, 1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 25.0, 50.0];
 
 /// Voltage that a resistor's body stands, by its size in W (makers' sheets, from memory; they
 /// differ from type to type, so it is called assumed).

@@ -33,6 +33,9 @@ pub struct ValveRatings {
     pub system: String,
     /// Where they are printed, and how well that was seen.
     pub source: String,
+    /// How hot an output valve idles, beside common practice; put the designator and a colon before
+    /// it. None for other valves.
+    pub idle: Option<String>,
     /// Its quantities.
     pub lines: Vec<Line>,
 }
@@ -94,7 +97,9 @@ impl Seen<'_> {
 }
 
 /// A section's quantities, and those that are over or near their limits.
-pub fn valve(seen: &Seen<'_>, bias: &Bias, output: bool) -> (ValveRatings, Vec<Finding>) {
+///
+/// `output`: how many valves feed the output transformer where this is one of them.
+pub fn valve(seen: &Seen<'_>, bias: &Bias, output: Option<usize>) -> (ValveRatings, Vec<Finding>) {
     let part = seen.side.circuit.part(bias.part);
     let none = Ratings::default();
     let Some(valve) = electrodes(part) else {
@@ -136,11 +141,14 @@ pub fn valve(seen: &Seen<'_>, bias: &Bias, output: bool) -> (ValveRatings, Vec<F
     let report = ValveRatings {
         designator: name.into(),
         valve: valve.valve.name.clone(),
-        output,
+        output: output.is_some(),
         bias: bias.method,
         bias_volts: bias.volts,
         system: ratings.system.clone(),
         source: ratings.source.clone(),
+        idle: output
+            .zip(lines[0].at_rest)
+            .and_then(|(count, watts)| super::bias_words::idle(bias.method, count, watts, ratings)),
         lines,
     };
     (report, found.into_iter().flatten().collect())

@@ -15,7 +15,7 @@ use super::headroom::StageHeadroom;
 use super::parts_list::{ControlLine, PartLine, parts_list};
 use super::performance::GoOn;
 use super::prices::Prices;
-use super::ratings::RatingsReport;
+use super::ratings::{BiasAdvice, RatingsReport, bias_for};
 use super::sentences;
 use super::valves_playing::Playing;
 use super::voltages::{NOTES, VoltageChart};
@@ -102,6 +102,10 @@ pub struct Verdict {
     pub ratings: Both<RatingsReport>,
     /// What each change does, and whether it is worth it.
     pub each_change: ChangesReport,
+    /// Which part of the amp as found sets the idle, and which value brings it where it is wished.
+    pub bias: Option<BiasAdvice>,
+    /// The same in words, or why it cannot be told.
+    pub bias_in_words: Vec<String>,
     /// What was played.
     pub sound: String,
     /// Its peak at the jack, V.
@@ -131,6 +135,9 @@ pub struct Question<'a> {
     pub prices: &'a Prices,
     /// What is played.
     pub sound: Sound<'a>,
+    /// Idle of the output valves that is wished for, per cent of their limit; common practice if
+    /// none.
+    pub idle_percent: Option<f64>,
 }
 
 /// The answer.
@@ -281,6 +288,7 @@ fn judge(
     let sound = &question.sound;
     let jack: Vec<&[f32]> = sound.channels.iter().map(Vec::as_slice).collect();
     let ratings = figures.map(|f| f.ratings.clone());
+    let bias = bias_for(&amp.network, &amp.as_found, question.idle_percent);
     let mut verdict = Verdict {
         amp: as_found.name().into(),
         proposal: question.proposal.name.clone(),
@@ -293,6 +301,11 @@ fn judge(
         stages: figures.map(|f| f.stages.clone()),
         ratings,
         each_change,
+        bias_in_words: match &bias {
+            Ok(advice) => advice.sentences.clone(),
+            Err(why) => vec![why.to_string()],
+        },
+        bias: bias.ok(),
         sound: sound.name.into(),
         input_peak_volts: peak(&jack) * sound.input_volts,
         loudness: Loudness {

@@ -13,7 +13,7 @@ const RATE: u32 = 48_000;
 const TRIES: [&str; 5] = ["15k", "16k", "14k", "18k", "13k"];
 
 /// The demo's amp and proposal.
-fn demo(catalogue: &Catalogue) -> Result<(Circuit, Proposal), String> {
+pub fn demo(catalogue: &Catalogue) -> Result<(Circuit, Proposal), String> {
     let built_in = circuit::built_in_circuit("bradawl").ok_or("no demo amp")?;
     let amp = circuit::read(built_in.text, catalogue).map_err(|faults| format!("{faults:?}"))?;
     let mut proposals = built_in.proposals.iter();
@@ -50,6 +50,7 @@ pub fn bench() -> Result<(), String> {
                 output_volts: 20.0,
                 may_exceed: true,
             },
+            idle_percent: None,
         };
         let start = Instant::now();
         let answer = verdict(&question, &mut memory, &mut |_| true);
