@@ -136,9 +136,13 @@ impl<'a> Sweep<'a> {
         let low = self.tried.iter().rfind(|t| t.level.input_volts < volts)?;
         let [a, b] = [low, high].map(|t| t.level.input_volts);
         let share = (volts - a) / (b - a);
-        let pairs = low.steady.mean.iter().zip(&high.steady.mean);
-        let mean: Vec<f64> = pairs.map(|(a, b)| a + share * (b - a)).collect();
-        mean.iter().all(|v| v.is_finite()).then_some(mean)
+        let pairs = low
+            .steady
+            .bound_for
+            .as_ref()?
+            .iter()
+            .zip(high.steady.bound_for.as_ref()?);
+        Some(pairs.map(|(a, b)| a + share * (b - a)).collect())
     }
 
     /// The first two neighbouring levels with the target between them.

@@ -60,8 +60,9 @@ pub struct Steady {
     pub spectrum: [Complex64; HARMONICS + 1],
     /// Mean grid currents, A: triodes, then pentodes.
     pub grid_amps: Vec<f64>,
-    /// Mean voltages by position, ground last.
-    pub mean: Vec<f64>,
+    /// Mean voltages that it is bound for, by position, ground last: no coil of them has volts
+    /// that its resistance does not take. None where they could not be found.
+    pub bound_for: Option<Vec<f64>>,
     /// Whether it stands.
     pub stands: bool,
 }
@@ -102,13 +103,12 @@ pub fn steady(
             return None;
         }
         run.play(if look < quick { GAP } else { WAIT - LOOK });
-        let seen = run.look(&lanes);
-        lanes = seen;
+        lanes = run.look(&lanes);
         if lanes.iter().all(|lane| lane.stands) {
             break;
         }
         if look < quick {
-            run.correct(&mut lanes);
+            run.correct(&lanes);
         }
     }
     let work = Work {
@@ -201,7 +201,7 @@ impl<'a> Run<'a> {
                 volts: self.driven[lane].volts,
                 spectrum,
                 grid_amps: self.averages[lane].grid_amps(),
-                mean: self.averages[lane].volts(),
+                bound_for: self.averages[lane].target(self.network, &self.companions[lane]),
                 stands,
             }
         };
@@ -209,30 +209,22 @@ impl<'a> Run<'a> {
     }
 
     /// Takes every lane to where it is bound for.
-    fn correct(&mut self, lanes: &mut [Steady]) {
-        for (lane, steady) in lanes.iter_mut().enumerate() {
-            let average = &self.averages[lane];
-            let companions = &self.companions[lane];
-            let Some(target) = average.target(self.network, companions) else {
+    fn correct(&mut self, lanes: &[Steady]) {
+        for (lane, steady) in lanes.iter().enumerate() {
+            let Some(target) = &steady.bound_for else {
                 continue;
             };
-            let way: Vec<f64> = target
-                .iter()
-                .zip(&steady.mean)
-                .map(|(to, from)| to - from)
-                .collect();
-            let amps: Vec<f64> = self
-                .storing
-                .iter()
-                .zip(average.stored_amps())
-                .map(|(&branch, from)| {
-                    let terminals = &self.network.branches()[branch].terminals;
-                    let volts: f64 = terminals.iter().map(|&(at, c)| c * target[at]).sum();
-                    companions[branch].siemens * volts - from
-                })
-                .collect();
+            let average = &self.averages[lane];
+            let mean = average.volts();
+            let way: Vec<f64> = target.iter().zip(&mean).map(|(to, from)| to - from).collect();
+            let stored = self.storing.iter().zip(average.stored_amps());
+            let amps = stored.map(|(&branch, from)| {
+                let terminals = &self.network.branches()[branch].terminals;
+                let volts: f64 = terminals.iter().map(|&(at, c)| c * target[at]).sum();
+                self.companions[lane][branch].siemens * volts - from
+            });
+            let amps: Vec<f64> = amps.collect();
             self.processor.displace(lane, &way, &amps);
-            steady.mean = target;
         }
     }
 }
