@@ -8,6 +8,7 @@ pub mod compare;
 pub mod curve;
 pub mod failure;
 pub mod file;
+pub mod headroom_text;
 pub mod load;
 pub mod play;
 pub mod plot;

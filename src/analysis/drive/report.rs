@@ -15,7 +15,7 @@ pub struct Level {
     pub output_volts: f64,
     /// Power into the loudspeaker, W, all harmonics; none without one.
     pub watts: Option<f64>,
-    /// Harmonics over all that is heard, per cent; 0 of silence.
+    /// Harmonics over all that is heard, per cent; 0 of silence (less than a nanovolt).
     pub distortion_percent: f64,
 }
 
@@ -94,6 +94,9 @@ pub fn dbu(volts: f64) -> f64 {
     20.0 * (volts / 0.6f64.sqrt()).log10()
 }
 
+/// What is heard below this, V, is the rounding of the solution and no sound.
+const SILENCE: f64 = 1e-9;
+
 /// Sum of the squares of r.m.s. values.
 fn square(spectrum: &[Complex64]) -> f64 {
     spectrum.iter().map(|v| 0.5 * v.norm_sqr()).sum()
@@ -107,7 +110,7 @@ pub fn level(steady: &Steady, siemens: Option<&dyn Fn(f64) -> Complex64>) -> Lev
         let of = |k: usize| 0.5 * spectrum[k].norm_sqr() * siemens(HZ * k as f64).re;
         (1..=HARMONICS).map(of).sum()
     });
-    let share = if whole > 0.0 {
+    let share = if whole.sqrt() > SILENCE {
         square(&spectrum[2..]) / whole
     } else {
         0.0

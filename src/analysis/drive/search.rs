@@ -1,9 +1,7 @@
 //! Which levels to try, and what lies between them.
 
 use super::loudspeaker::siemens;
-use super::report::{
-    Drive, GridCurrent, Harmonics, Level, Limit, Without, harmonics_db, level,
-};
+use super::report::{Drive, GridCurrent, Harmonics, Level, Limit, Without, harmonics_db, level};
 use super::steady::{Driven, LANES, Steady, steady};
 use super::{Asked, HZ, ONSET_AMPS, PERCENTS, RANGE_VOLTS};
 use crate::analysis::at_rest::Side;
@@ -164,9 +162,12 @@ impl<'a> Sweep<'a> {
         let steps = |n: i32| FURTHER.powi(n);
         match (below, above) {
             (true, false) => Some(std::array::from_fn(|i| {
-                (low / steps(i as i32 + 1)).max(least * steps(LANES as i32 - 1 - i as i32) / steps(LANES as i32 - 1))
+                (low / steps(i as i32 + 1))
+                    .max(least * steps(LANES as i32 - 1 - i as i32) / steps(LANES as i32 - 1))
             })),
-            (false, true) => Some(std::array::from_fn(|i| (high * steps(i as i32 + 1)).min(most))),
+            (false, true) => Some(std::array::from_fn(|i| {
+                (high * steps(i as i32 + 1)).min(most)
+            })),
             (true, true) => Some(std::array::from_fn(|i| match i % 2 {
                 0 => (low / steps(i as i32 + 2)).max(least),
                 _ => (high * steps(i as i32 + 1)).min(most),
@@ -268,7 +269,11 @@ impl<'a> Sweep<'a> {
 /// Share of the way, in logarithms, at which a target is reached between two levels.
 fn share_between(low: &Tried, high: &Tried, target: usize) -> f64 {
     let [a, b] = [low, high].map(|t| t.ratios[target].max(1e-9).ln());
-    if b > a { (-a / (b - a)).clamp(0.0, 1.0) } else { 1.0 }
+    if b > a {
+        (-a / (b - a)).clamp(0.0, 1.0)
+    } else {
+        1.0
+    }
 }
 
 fn along(a: f64, b: f64, share: f64) -> f64 {

@@ -216,7 +216,11 @@ impl<'a> Run<'a> {
             };
             let average = &self.averages[lane];
             let mean = average.volts();
-            let way: Vec<f64> = target.iter().zip(&mean).map(|(to, from)| to - from).collect();
+            let way: Vec<f64> = target
+                .iter()
+                .zip(&mean)
+                .map(|(to, from)| to - from)
+                .collect();
             let stored = self.storing.iter().zip(average.stored_amps());
             let amps = stored.map(|(&branch, from)| {
                 let terminals = &self.network.branches()[branch].terminals;
