@@ -11,7 +11,7 @@
 //! to 1957 say up to where their outputs hold (seen).
 
 mod average;
-mod harmonics;
+pub mod harmonics;
 mod loudspeaker;
 mod report;
 mod search;
