@@ -1,6 +1,6 @@
 //! Clean headroom as tables: limits, harmonics, stages; the volume control; the burst.
 
-use super::text::{Edge, Table, fixed, signed_db, significant, volts};
+use super::text::{Edge, Table, fixed, signed_db, significant};
 use crate::analysis::at_rest::Both;
 use crate::analysis::drive::{Drive, Harmonics, Level, dbu};
 use crate::analysis::headroom::recovery::{Recovered, Recovery};
@@ -16,6 +16,9 @@ fn sides() -> Table {
         ("Change", Edge::Right),
     ])
 }
+
+/// Harmonics below this are not told apart, dB against the fundamental (own choice).
+const DEEPEST_DB: f64 = -80.0;
 
 /// A ratio of two figures, dB; `decade`: 20 for volts, 10 for watts.
 fn ratio(both: [Option<f64>; 2], decade: f64) -> String {
@@ -129,14 +132,13 @@ fn input_rows(
 fn harmonic_rows(table: &mut Table, both: &Both<Option<&Harmonics>>) {
     for order in 2..=7 {
         let db = both.map(|h| h.and_then(|h| h.db[order - 2]));
-        let shown = db.map(|db| db.map_or("–".into(), |db| fixed(db, 0)));
-        let change = db.as_found.zip(db.proposed).map(|(a, p)| p - a);
-        table.row([
-            format!("  {order}"),
-            shown.as_found,
-            shown.proposed,
-            change.map_or(String::new(), |db| format!("{} dB", signed_db(db))),
-        ]);
+        // What lies deeper is heard by nobody.
+        let word = |db: f64| match db < DEEPEST_DB {
+            true => format!("under {}", fixed(DEEPEST_DB, 0)),
+            false => fixed(db, 0),
+        };
+        let shown = db.map(|db| db.map_or("–".into(), word));
+        table.row([format!("  {order}"), shown.as_found, shown.proposed]);
     }
 }
 
@@ -209,7 +211,11 @@ pub fn recovery_table(recovery: &Both<Recovery>) -> Table {
             let other = of(&recovery.proposed).iter().find(|r| r.name == found.name);
             let shown = |r: Option<&Recovered>| {
                 r.map_or("–".into(), |r| {
-                    let moved = volts(r.after_volts - r.usual_volts);
+                    let moved = r.after_volts - r.usual_volts;
+                    let moved = match moved.abs() < 0.05 {
+                        true => "0".into(),
+                        false => significant(moved, 2),
+                    };
                     format!("{moved} V, {}", time_in_words(r.back_seconds))
                 })
             };

@@ -21,6 +21,8 @@ struct Device {
     slots: Vec<usize>,
     amps: [f64; 3],
     slopes: [[f64; 3]; 3],
+    /// The largest of each current.
+    most_amps: [f64; 3],
 }
 
 /// Sums over the readings of one lane.
@@ -42,6 +44,7 @@ impl Average {
                 slots: wide(slots),
                 amps: [0.0; 3],
                 slopes: [[0.0; 3]; 3],
+                most_amps: [f64::NEG_INFINITY; 3],
             }
         }
         let sites = network.devices();
@@ -61,6 +64,7 @@ impl Average {
         for device in &mut self.devices {
             device.amps = [0.0; 3];
             device.slopes = [[0.0; 3]; 3];
+            device.most_amps = [f64::NEG_INFINITY; 3];
         }
         self.volts.fill(0.0);
         self.stored_amps.fill(0.0);
@@ -118,6 +122,7 @@ impl Average {
             };
             for row in 0..3 {
                 device.amps[row] += present * amps[row];
+                device.most_amps[row] = device.most_amps[row].max(present * amps[row]);
                 for column in 0..3 {
                     device.slopes[row][column] += present * slopes[row][column];
                 }
@@ -130,11 +135,10 @@ impl Average {
         self.volts.iter().map(|sum| sum / self.readings).collect()
     }
 
-    /// Mean grid currents, A: triodes, then pentodes.
+    /// Largest grid currents, A: triodes, then pentodes.
     pub fn grid_amps(&self) -> Vec<f64> {
         let valves = self.devices.iter().filter(|d| d.at.len() > 2);
-        let grid = |d: &Device| d.amps[d.at.len() - 2] / self.readings;
-        valves.map(grid).collect()
+        valves.map(|d| d.most_amps[d.at.len() - 2]).collect()
     }
 
     /// The mean voltages that the lane is bound for, ground last; none where the equations have no

@@ -6,9 +6,11 @@
 //! (2013, 14.12.2 and 14.12.3; from memory) refers it; of the fundamental alone it would be larger
 //! by half its own square: 5.006 % for 5 %, 10.05 % for 10 %.
 //!
-//! Grid current sets in where a grid's mean current has risen by 0.3 µA over what it is at rest:
-//! "the point where the grid current is +0.3 µA" is how the Electronic Tube Handbook sheets of 1953
-//! to 1957 say up to where their outputs hold (seen).
+//! Grid current sets in where a grid's current has, at its largest within the period, risen by
+//! 0.3 µA over what it is at rest: the peaks of the signal have then come to the point where "the grid
+//! current is +0.3 µA", up to which the Electronic Tube Handbook sheets of 1953 to 1957 let their
+//! outputs hold (seen). The mean current of a meter in the grid's lead would be another reading of
+//! these words; it names levels further from the printed ones (`tests/print_headroom.rs`).
 
 mod average;
 pub mod harmonics;
@@ -29,7 +31,7 @@ pub use steady::Pace;
 pub const HZ: f64 = 1000.0;
 /// Distortion that is asked for, per cent.
 pub const PERCENTS: [f64; 3] = [1.0, 5.0, 10.0];
-/// Mean grid current that counts as its onset, A.
+/// Grid current that counts as its onset, A.
 pub const ONSET_AMPS: f64 = 0.3e-6;
 /// Lowest and highest level tried, V r.m.s.: the second is 20 V peak, more than a stage that is fed
 /// by another one gives a grid in its clean range.

@@ -58,7 +58,7 @@ pub struct Steady {
     pub volts: f64,
     /// Amplitudes of what is heard by number of the harmonic, V.
     pub spectrum: [Complex64; HARMONICS + 1],
-    /// Mean grid currents, A: triodes, then pentodes.
+    /// Largest grid currents within the last periods, A: triodes, then pentodes.
     pub grid_amps: Vec<f64>,
     /// Mean voltages that it is bound for, by position, ground last: no coil of them has volts
     /// that its resistance does not take. None where they could not be found.

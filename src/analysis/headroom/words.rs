@@ -5,13 +5,13 @@ use super::clean::{CleanHeadroom, Clips};
 use super::recovery::{LONGEST_SECONDS, OVER_DB, Recovered, Recovery};
 use super::volume::{VolumeHeadroom, VolumePoint};
 use crate::analysis::at_rest::Both;
-use crate::analysis::digits::{fixed, significant};
+use crate::analysis::digits::{fixed, printed, significant};
 use crate::analysis::drive::{GridCurrent, Level, RANGE_VOLTS, Without, dbu};
 
 /// What the figures mean, for a foot-note.
 pub const NOTES: [&str; 4] = [
     "Clean limits are of a steady sine at 1 kHz, in volts r.m.s. at the jack; 0 dBu is 0.775 V.",
-    "Distortion is all harmonics over the whole signal (IEC 60268-3). Grid current sets in where a grid's mean current has risen by 0.3 µA.",
+    "Distortion is all harmonics over the whole signal (IEC 60268-3). Grid current sets in where the peaks take a grid to 0.3 µA.",
     "A stage clips where its grid current takes a twentieth of the grid's swing, its anode current nearly stops, or its anode reaches the knee.",
     "A quiet note is back after a burst when it is as loud as before within 1 dB.",
 ];
@@ -24,9 +24,10 @@ pub fn input_in_words(volts: f64) -> String {
     }
 }
 
-/// "52 mV (−23.5 dBu)".
+/// "52 mV r.m.s. (−23.5 dBu)".
 pub fn input_with_dbu(volts: f64) -> String {
-    format!("{} ({} dBu)", input_in_words(volts), fixed(dbu(volts), 1))
+    let level = input_in_words(volts);
+    format!("{level} r.m.s. ({} dBu)", fixed(dbu(volts), 1))
 }
 
 /// The level of a limit, or a word for why there is none.
@@ -34,7 +35,7 @@ pub fn level_in_words(at: Option<&Level>, without: Option<Without>) -> String {
     match (at, without) {
         (Some(level), _) => input_in_words(level.input_volts),
         (None, Some(Without::ExceededAtLowest)) => {
-            format!("under {}", input_in_words(RANGE_VOLTS[0]))
+            format!("under {} mV", printed(1e3 * RANGE_VOLTS[0]))
         }
         (None, _) => format!("over {}", input_in_words(RANGE_VOLTS[1])),
     }
@@ -70,20 +71,23 @@ pub fn sentences(
 }
 
 fn grid_current(onset: &Both<&GridCurrent>) -> String {
-    let words = |onset: &GridCurrent| match (&onset.valve, &onset.at) {
-        (Some(valve), Some(level)) => {
-            format!("{valve}'s, at {} r.m.s.", input_with_dbu(level.input_volts))
+    let level = |o: &GridCurrent| level_in_words(o.at.as_ref(), o.without);
+    let before = match (&onset.as_found.valve, &onset.proposed.valve) {
+        (None, None) => return "No grid takes current, as before.".into(),
+        (Some(was), None) => {
+            let level = level(onset.as_found);
+            return format!("No grid takes current; as found {was}'s does, at {level}.");
         }
-        (Some(valve), None) => {
-            format!("{valve}'s, at less than {}", input_in_words(RANGE_VOLTS[0]))
-        }
-        _ => "none".into(),
+        (None, Some(_)) => "; as found none does.".into(),
+        (Some(was), Some(is)) if was == is => end(level(onset.as_found), &level(onset.proposed)),
+        (Some(was), Some(_)) => format!("; as found {was}'s, at {}.", level(onset.as_found)),
     };
-    let is = words(onset.proposed);
-    format!(
-        "The first grid to take current is {is}{}",
-        end(words(onset.as_found), &is)
-    )
+    let valve = onset.proposed.valve.as_deref().unwrap_or_default();
+    let at = match onset.proposed.at {
+        Some(at) => input_with_dbu(at.input_volts),
+        None => level(onset.proposed),
+    };
+    format!("The first grid to take current is {valve}'s, at {at}{before}")
 }
 
 fn clips(clips: &Clips) -> String {
@@ -119,7 +123,7 @@ fn order(clean: &Both<&CleanHeadroom>) -> Vec<String> {
         (None, _) => "; as found none does.".into(),
     };
     out.push(format!(
-        "The first to clip is {}, at {is} r.m.s.{before}",
+        "First to clip: {}, at {is} r.m.s.{before}",
         clips(first)
     ));
     if let (Some(second), Some(apart)) =
@@ -132,7 +136,7 @@ fn order(clean: &Both<&CleanHeadroom>) -> Vec<String> {
             Some(was) => end(format!("{} dB", fixed(was, 1)), &is),
             None => ".".into(),
         };
-        out.push(format!("Next is {}, {is} later{before}", clips(second)));
+        out.push(format!("Next: {}, {is} later{before}", clips(second)));
     }
     out
 }
@@ -159,7 +163,7 @@ fn turning(volume: &Both<VolumeHeadroom>) -> Option<String> {
         (a, b) => format!("; as found {a} and {b}."),
     };
     Some(format!(
-        "With {} at {} it reaches 5 % distortion at {quiet} r.m.s., at {} at {loud}{before}",
+        "With {} at {} it reaches 5 % distortion at {quiet} r.m.s., with it at {} at {loud}{before}",
         volume.proposed.control, first.position, last.position
     ))
 }
@@ -168,6 +172,7 @@ fn turning(volume: &Both<VolumeHeadroom>) -> Option<String> {
 pub fn time_in_words(seconds: Option<f64>) -> String {
     match seconds {
         None => format!("more than {LONGEST_SECONDS} s"),
+        Some(0.0) => "at once".into(),
         Some(s) if s < 0.0095 => format!("{} ms", significant(1e3 * s, 1)),
         Some(s) if s < 0.9995 => format!("{} ms", significant(1e3 * s, 2)),
         Some(s) => format!("{} s", significant(s, 2)),
