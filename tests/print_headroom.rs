@@ -11,7 +11,7 @@ use common::Bench;
 use presolder::analysis::at_rest::{AtRest, Side};
 use presolder::analysis::drive::{Drive, drive};
 use print::ledger::{Ledger, Miss, Within};
-use print::{Coupled, bench, capacitor, resistor, supply};
+use print::{Coupled, bench, capacitor, idle, resistor, supply};
 
 /// The stage of the tables: 0.01 µF and 1 MΩ before the grid, cathode bypassed with 50 µF.
 fn stage(valve: &'static str, supply_volts: f64, anode: f64, cathode: f64, next: f64) -> Bench {
@@ -65,7 +65,20 @@ fn ecc82_output_at_the_onset_of_grid_current() {
             );
         }
     }
-    ledger.settle(&[]);
+    const LOW: &str =
+        "at 100 V the bias is 1.3 to 1.4 V: 0.2 V in where grid current sets in is 15 %";
+    ledger.settle(&[
+        Miss {
+            what: "100 V 47k/150k: V r.m.s.",
+            measured: 9.324,
+            why: LOW,
+        },
+        Miss {
+            what: "100 V 220k/680k: V r.m.s.",
+            measured: 9.319,
+            why: LOW,
+        },
+    ]);
 }
 
 /// Resistance-coupled table of 12AX7: maker's tentative data, plate 1932, 1 December 1947, seen: output
@@ -90,7 +103,70 @@ fn ecc83_output_at_the_grid_current_point() {
             Within::Percent(15.0),
         );
     }
-    ledger.settle(&[]);
+    const POINT: &str = "print's grid-current point lies 0.46 to 0.8 V below the cathode (see the test of \
+        it), the 0.3 µA of our law, from measured sections of another make, at 0.37 V";
+    ledger.settle(&[
+        Miss {
+            what: "90 V 100k/220k: V r.m.s.",
+            measured: 13.686,
+            why: POINT,
+        },
+        Miss {
+            what: "90 V 220k/470k: V r.m.s.",
+            measured: 18.605,
+            why: POINT,
+        },
+        Miss {
+            what: "90 V 470k/1000k: V r.m.s.",
+            measured: 22.456,
+            why: POINT,
+        },
+        Miss {
+            what: "180 V 100k/220k: V r.m.s.",
+            measured: 24.943,
+            why: POINT,
+        },
+        Miss {
+            what: "180 V 220k/470k: V r.m.s.",
+            measured: 33.046,
+            why: POINT,
+        },
+        Miss {
+            what: "180 V 470k/1000k: V r.m.s.",
+            measured: 39.727,
+            why: POINT,
+        },
+        Miss {
+            what: "300 V 470k/1000k: V r.m.s.",
+            measured: 64.075,
+            why: POINT,
+        },
+    ]);
+}
+
+/// Where the peaks of the printed output leave the grid against the cathode: √2·output/gain of the
+/// table less the bias at rest. That is 0.46 to 0.8 V below the cathode, within the 1.3 V that the
+/// sheets of the 1950s allow for 0.3 µA; our law draws that current 0.37 V below it, which is why the
+/// outputs above come too high, the more so the smaller the bias.
+#[test]
+fn the_printed_grid_current_point() {
+    const GAINS: [f64; 9] = [35.0, 45.0, 52.0, 47.0, 59.0, 66.0, 52.0, 65.0, 73.0];
+    let mut points = Vec::new();
+    for ((ht, anode, next, cathode, output), gain) in ECC83_1947.into_iter().zip(GAINS) {
+        let bench = stage("ECC83", ht, 1e3 * anode, cathode, 1e3 * next);
+        let bias = cathode * idle(&bench, "V1").anode;
+        points.push(output * std::f64::consts::SQRT_2 / gain - bias);
+    }
+    let bench = stage("ECC83", 300.0, 100e3, 1500.0, 220e3);
+    let grid = &bench.values.devices.triodes[0].law.grid;
+    let volts = (-1000..0).map(|v| 1e-3 * f64::from(v));
+    let ours = volts.into_iter().find(|&v| grid.at(v).current >= 0.3e-6);
+    println!("printed points {points:.2?} V, our law's {ours:.2?} V");
+    let ours = ours.expect("it draws current");
+    assert!(
+        points.iter().all(|&v| v > -1.3 && v < ours),
+        "{points:?} {ours}"
+    );
 }
 
 /// Maker's circuit report VAD/313.64, seen: two ECC83 sections from 250 V, the first decoupled by 22 kΩ
@@ -135,5 +211,32 @@ fn cascades_at_five_per_cent() {
             Within::Percent(15.0),
         );
     }
-    ledger.settle(&[]);
+    const OUTPUT: &str = "as in the test of the whole circuits, which reads another instrument; the cause is not known";
+    ledger.settle(&[
+        Miss {
+            what: "100k/470k: V at 5 %",
+            measured: 37.817,
+            why: OUTPUT,
+        },
+        Miss {
+            what: "220k/470k: V at 5 %",
+            measured: 32.713,
+            why: OUTPUT,
+        },
+        Miss {
+            what: "220k/1000k: V at 5 %",
+            measured: 41.320,
+            why: OUTPUT,
+        },
+        Miss {
+            what: "470k/1000k: V at 5 %",
+            measured: 34.413,
+            why: OUTPUT,
+        },
+        Miss {
+            what: "470k/2200k: V at 5 %",
+            measured: 43.547,
+            why: OUTPUT,
+        },
+    ]);
 }
