@@ -2,7 +2,7 @@
 //! built-in amp.
 
 use presolder::analysis::at_rest::{AtRest, Both, Side};
-use presolder::analysis::drive::{Drive, GridCurrent, drive};
+use presolder::analysis::drive::{Drive, GridCurrent, ONSET_AMPS, drive};
 use presolder::analysis::headroom::words::{NOTES, input_in_words, input_with_dbu, sentences};
 use presolder::analysis::headroom::{
     ClipOrder, How, PLAYED_VOLTS, POSITIONS, StageHeadroom, VolumeHeadroom, clean_headroom,
@@ -180,6 +180,25 @@ fn saying_no_ends_it() {
     });
     assert_eq!((stopped, asked), (None, 3));
     assert!(volume_headroom(&amp.network, &amp.as_found, &[0.5], &mut |_| false).is_none());
+}
+
+/// A follower coupled directly to the anode before it draws grid current at rest (the operating point
+/// says so): that is how it works and no limit.
+#[test]
+fn a_grid_that_takes_current_at_rest_is_no_limit() {
+    let spokeshave = built_in_circuits().iter().find(|b| b.key == "spokeshave");
+    let found = circuit(spokeshave.unwrap().text);
+    let amp = AtRest::new(&found, None).unwrap();
+    let id = found.find_part("V1b").unwrap();
+    let devices = amp.network.devices();
+    let index = devices.triodes.iter().position(|t| t.part == id).unwrap();
+    let [_, g, k] = devices.triodes[index].at.map(usize::from);
+    let rest = &amp.as_found.point.solution;
+    let law = &amp.as_found.values.devices.triodes[index].law;
+    let amps = law.grid.at(rest[g] - rest[k]).current;
+    println!("{amps} A at {} V", rest[g] - rest[k]);
+    let onset = drive(&amp.network, &amp.as_found, &mut |_| {}).grid_current;
+    assert_eq!(amps >= ONSET_AMPS, onset.valve.as_deref() != Some("V1b"));
 }
 
 /// All built-in amps and proposals: every limit in its order, a first stage to clip, sentences without

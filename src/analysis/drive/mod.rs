@@ -9,7 +9,8 @@
 //! Grid current sets in where a grid's current has, at its largest within the period, risen by
 //! 0.3 µA over what it is at rest: the peaks of the signal have then come to the point where "the grid
 //! current is +0.3 µA", up to which the Electronic Tube Handbook sheets of 1953 to 1957 let their
-//! outputs hold (seen). The mean current of a meter in the grid's lead would be another reading of
+//! outputs hold (seen). A grid that takes as much at rest already, such as a directly coupled
+//! follower's, does not count. The mean current of a meter in the grid's lead would be another reading of
 //! these words; it names levels further from the printed ones (`tests/print_headroom.rs`).
 
 mod average;

@@ -111,7 +111,11 @@ impl<'a> Sweep<'a> {
     fn tried(&self, steady: Steady) -> Tried {
         let level = level(&steady, self.siemens.as_deref());
         let rises = steady.grid_amps.iter().zip(&self.rest_grid_amps);
-        let rises = rises.map(|(now, rest)| (now - rest) / ONSET_AMPS);
+        // A grid past its onset at rest, as that of a directly coupled follower, sets no limit.
+        let rises = rises.map(|(now, rest)| match *rest < ONSET_AMPS {
+            true => (now - rest) / ONSET_AMPS,
+            false => 0.0,
+        });
         let (grid, rise) = rises
             .enumerate()
             .max_by(|a, b| a.1.total_cmp(&b.1))
