@@ -373,7 +373,7 @@ fn readings_that_cannot_be_are_told_from_those_of_a_fault() {
         report.sentences
     );
     // A positive grid is no impossibility: a coupling capacitor may leak.
-    let report = with("V3 grid", "12");
+    let report = with("V3 grid", "1.3");
     assert_eq!(of(&report, "V3 grid"), Judgement::Outside);
     assert!(
         place(&report, "C401").is_some_and(|p| p < 3),

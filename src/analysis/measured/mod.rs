@@ -293,10 +293,8 @@ fn reach_of_sources(circuit: &Circuit, meter: f64) -> [f64; 2] {
 /// Whether a reading has the sign that neither healthy amps nor any single fault give.
 fn wrong_way_round(volts: f64, healthy: &Healthy, found: &Search, i: usize) -> bool {
     let [low, high] = found.reach[i];
-    let beyond = 0.5 * volts.abs();
-    volts * healthy.expected[i] < 0.0
-        && volts.abs() > OFFSET_VOLTS
-        && (volts < low - beyond || volts > high + beyond)
+    let furthest = if volts > 0.0 { high } else { -low };
+    volts * healthy.expected[i] < 0.0 && volts.abs() > OFFSET_VOLTS && furthest < OFFSET_VOLTS
 }
 
 /// The parts that were measured beside the file.
