@@ -78,7 +78,7 @@ fn origin(arguments: &Arguments, bench: &Bench) -> Origin {
 }
 
 /// The name of a file without its folders: a sheet goes to other people.
-fn file_name(path: &str) -> String {
+pub fn file_name(path: &str) -> String {
     let name = Path::new(path).file_name();
     name.map_or_else(|| path.into(), |n| n.to_string_lossy().into_owned())
 }

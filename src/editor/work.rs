@@ -59,7 +59,11 @@ impl Request {
         AtRest::new(&circuits.as_found, Some(&circuits.proposed)).map_err(|fault| fault.to_string())
     }
 
-    fn circuits(&self) -> Result<Both<Circuit>, String> {
+    /// The two circuits.
+    ///
+    /// # Errors
+    /// The faults of a value that does not go, in sentences.
+    pub fn circuits(&self) -> Result<Both<Circuit>, String> {
         let of = |values: &[f64]| {
             self.amp.circuit_with(values).map_err(|faults| {
                 let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
