@@ -123,8 +123,8 @@ impl Average {
             for row in 0..3 {
                 device.amps[row] += present * amps[row];
                 device.most_amps[row] = device.most_amps[row].max(present * amps[row]);
-                for column in 0..3 {
-                    device.slopes[row][column] += present * slopes[row][column];
+                for (sum, slope) in device.slopes[row].iter_mut().zip(&slopes[row]) {
+                    *sum += present * slope;
                 }
             }
         }

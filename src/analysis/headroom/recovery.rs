@@ -131,24 +131,23 @@ pub fn recovery(
         let mut gain = Complex64::ZERO;
         let mut sums = vec![0.0; followed.len()];
         for chunk in 0..PERIOD / READ_EVERY {
-            let mut feed = [[0.0; READ_EVERY]; 2];
-            for i in 0..READ_EVERY {
-                let index = chunk * READ_EVERY + i;
-                let now = period as f64 + index as f64 / PERIOD as f64;
-                let sine = SQRT_2 * (TAU * index as f64 / PERIOD as f64).sin();
-                let loud =
-                    burst_volts * (ramp(now - BEFORE as f64) - ramp(now - (end - FADE) as f64));
-                let quiet = QUIET * clip_volts * ramp(now);
-                feed[0][i] = sine * (loud + quiet);
-                feed[1][i] = sine * (loud - quiet);
-            }
+            let start = chunk * READ_EVERY;
+            let sines: [f64; READ_EVERY] =
+                std::array::from_fn(|i| SQRT_2 * (TAU * (start + i) as f64 / PERIOD as f64).sin());
+            let feed = [1.0, -1.0].map(|turned| -> [f64; READ_EVERY] {
+                std::array::from_fn(|i| {
+                    let now = period as f64 + (start + i) as f64 / PERIOD as f64;
+                    let on = ramp(now - BEFORE as f64) - ramp(now - (end - FADE) as f64);
+                    let quiet = turned * QUIET * clip_volts * ramp(now);
+                    sines[i] * (burst_volts * on + quiet)
+                })
+            });
             let mut take = [[0.0; READ_EVERY]; 2];
             let mut outputs = take.each_mut().map(|lane| lane.as_mut_slice());
             processor.process(&[&feed[0], &feed[1]], &mut outputs);
-            for i in 0..READ_EVERY {
-                let index = chunk * READ_EVERY + i;
-                let turn = Complex64::from_polar(1.0, -TAU * index as f64 / PERIOD as f64);
-                gain += 0.5 * (take[0][i] - take[1][i]) * turn;
+            for (i, (upright, turned)) in take[0].iter().zip(&take[1]).enumerate() {
+                let phase = -TAU * (start + i) as f64 / PERIOD as f64;
+                gain += 0.5 * (upright - turned) * Complex64::from_polar(1.0, phase);
             }
             for (sum, followed) in sums.iter_mut().zip(&followed) {
                 let [a, b] = followed.at;
@@ -252,7 +251,7 @@ fn last_off_gain(gains: &[Complex64], end: usize) -> Option<usize> {
     let usual = usual_gain(gains);
     let off = |gain: &Complex64| {
         let db = 20.0 * (gain.norm() / usual).log10();
-        usual > 0.0 && !(db.abs() <= BACK_DB)
+        usual > 0.0 && (db.is_nan() || db.abs() > BACK_DB)
     };
     let after = gains.get(end..)?;
     after.iter().rposition(off).map(|i| end + i)

@@ -53,7 +53,7 @@ pub fn volume_control(network: &Network, side: &Side) -> Option<(String, bool)> 
     let range = |name: &str| {
         let ends = [0.1, 1.0].map(|position| {
             let turned = turned(network, side, name, position)?;
-            Some(gain_db(network, &turned)?)
+            gain_db(network, &turned)
         });
         match ends {
             [Some(low), Some(high)] => (high - low).abs(),
