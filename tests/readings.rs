@@ -55,14 +55,14 @@ fn points_may_be_nodes_pins_and_tables_of_pins() {
 #[test]
 fn every_fault_is_told_at_once() {
     let told = faults(
-        "a99 = 100\n\"V3 anode\" = 4000\n\"V3 screen\" = nan\nneg = -25\n\"V1 anode\" = 135\n\
+        "a11 = 100\n\"V3 anode\" = 4000\n\"V3 screen\" = nan\nneg = -25\n\"V1 anode\" = 135\n\
          \"V4 heater\" = 6.3\ngnd = 0\n\"V4 cathode\" = 0\nht2 = \"lots\"\n\
          ht3 = 250\nHT3 = 251\n\"V1a screen\" = 1\nht1 = [1, 2]",
     );
     assert_eq!(
         told,
         [
-            "line 3: a99 is not a point of this circuit; did you mean a1?",
+            "line 3: a11 is not a point of this circuit; did you mean a1?",
             "line 4: V3 anode: 4000 V is outside -1000 V to 1000 V; look at the meter's range and at the decimal point",
             "line 5: V3 screen: \"nan\" is not a reading; write it like \"280 V\"",
             "line 7: V1 anode could be either half of V1; write V1a anode or V1b anode",
