@@ -37,6 +37,10 @@ pub enum Quantity {
     SourceVoltage,
     /// R.m.s. voltage of a winding, V.
     WindingVoltage,
+    /// What a meter shows, V.
+    Reading,
+    /// Input resistance of a meter, Ω.
+    MeterResistance,
     /// Voltage rating, V.
     RatedVoltage,
     /// Power rating, W.
@@ -70,7 +74,7 @@ pub(crate) enum Unit {
 
 impl Quantity {
     /// All quantities.
-    pub const ALL: [Quantity; 17] = [
+    pub const ALL: [Quantity; 19] = [
         Quantity::Resistance,
         Quantity::WindingResistance,
         Quantity::SourceResistance,
@@ -81,6 +85,8 @@ impl Quantity {
         Quantity::BiasVoltage,
         Quantity::SourceVoltage,
         Quantity::WindingVoltage,
+        Quantity::Reading,
+        Quantity::MeterResistance,
         Quantity::RatedVoltage,
         Quantity::RatedPower,
         Quantity::Current,
@@ -106,6 +112,8 @@ impl Quantity {
             Quantity::BiasVoltage => ("bias voltage", Unit::Volt, -200.0, -0.1),
             Quantity::SourceVoltage => ("source voltage", Unit::Volt, -1e3, 1e3),
             Quantity::WindingVoltage => ("winding voltage", Unit::Volt, 1.0, 700.0),
+            Quantity::Reading => ("reading", Unit::Volt, -1e3, 1e3),
+            Quantity::MeterResistance => ("meter resistance", Unit::Ohm, 10e3, 1e9),
             Quantity::RatedVoltage => ("voltage rating", Unit::Volt, 1.0, 10e3),
             Quantity::RatedPower => ("power rating", Unit::Watt, 0.01, 1e3),
             Quantity::Current => ("current", Unit::Ampere, 0.0, 100.0),

@@ -167,6 +167,22 @@ fn of_three_changes_the_pair_is_named() {
     assert_eq!(pairs, [["R504", "R505"]]);
 }
 
+/// Of many changes those are named that do most beside the others what they do not alone.
+#[test]
+fn of_many_changes_the_three_that_matter_are_named() {
+    let report = report(
+        "bradawl",
+        &["R504=9k1", "R505=6k2", "C504=33u", "R404=3k9", "C505=33u"],
+    );
+    let [one] = &report.interactions[..] else {
+        panic!("{:?}", report.interactions);
+    };
+    assert_eq!((one.changes.len(), one.most.len()), (5, 3));
+    assert!(one.most.contains(&"R504".into()) && one.most.contains(&"R505".into()));
+    let start = "The changes act upon one another, most of all R504, R505 and ";
+    assert!(one.sentence.starts_with(start), "{}", one.sentence);
+}
+
 #[test]
 fn taken_back_is_measured_beside_the_others() {
     let report = report("bradawl", &["R103=100k", "R205=22k"]);
@@ -223,7 +239,7 @@ fn faults_silence_and_giving_up() {
     assert!(
         silent.rows[0]
             .sentence
-            .starts_with("Nothing is heard to compare.")
+            .starts_with("Too little is heard to compare.")
     );
     let nothing = ask(&["R505=12k"], true).unwrap().unwrap();
     assert_eq!(nothing.together_in_words, "The proposal changes nothing.");
@@ -271,7 +287,7 @@ fn the_text_has_everything() {
         "All together",
         "Can be undone",
         "OVER at 107 %",
-        "Ranked: first what brings a valve within its limits",
+        "Ranked: first what brings a valve or part within its limits",
         "Invented prices",
     ] {
         assert!(text.contains(expected), "{expected}\n{text}");

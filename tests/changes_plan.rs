@@ -4,9 +4,12 @@
 mod changes_bench;
 
 use changes_bench::{RATE, amp, plan};
-use presolder::analysis::at_rest::Side;
+use presolder::analysis::at_rest::{AtRest, Side};
+use presolder::analysis::audibility::{Heard, compare, profile};
 use presolder::analysis::changes::{Doing, changes_report, figures};
+use presolder::analysis::performance::{NoGauge, perform};
 use presolder::analysis::phrase::phrase;
+use presolder::analysis::playing::play;
 use presolder::analysis::prices::Prices;
 use presolder::circuit::{
     built_in_circuit, built_in_circuits, built_in_proposals, read, read_proposal,
@@ -14,6 +17,7 @@ use presolder::circuit::{
 use presolder::command_line::changes_text::changes_text;
 use presolder::device::Catalogue;
 use presolder::network::Network;
+use std::sync::Arc;
 
 #[test]
 fn a_proposal_is_taken_apart_into_what_one_would_do_at_once() {
@@ -94,6 +98,28 @@ fn what_is_drilled_is_not_undone() {
     assert_eq!(reversible, [false, true]);
 }
 
+/// What the report hears, in segments side by side, is what a recording made in one go holds: no
+/// difference that the report itself would call audible, even in the hardest case, a second of the
+/// playing.
+#[test]
+fn the_quick_performance_is_not_told_from_a_recording() {
+    let bradawl = amp("bradawl");
+    let at_rest = AtRest::new(&bradawl, None).unwrap();
+    let (network, side) = (&at_rest.network, &at_rest.as_found);
+    let sound = phrase(RATE);
+    let quick = perform(network, &[side], &[&sound], RATE, &NoGauge, &mut |_| true).unwrap();
+    let slow = play(network, [side], RATE, [&sound], 1.0, &mut |_| {});
+    let of = |volts: &[f32]| profile(&[volts], RATE);
+    let report = compare(&of(&slow.volts[0]), &of(&quick[0].volts[0])).unwrap();
+    assert_eq!(report.verdict, Heard::NotAudible, "{}", report.in_words);
+    assert!(
+        report.summary.largest_db.abs() < 0.1,
+        "{:?}",
+        report.summary
+    );
+    assert!(report.louder_db.abs() < 0.05, "{}", report.louder_db);
+}
+
 /// A change alone whose circuit has no operating point, or that was not computed.
 #[test]
 fn a_change_that_does_not_go_alone_says_so() {
@@ -104,7 +130,7 @@ fn a_change_that_does_not_go_alone_says_so() {
     let sides: Vec<&Side> = sides.iter().flatten().collect();
     let sound = &phrase(RATE)[..RATE as usize];
     let known = figures(&network, &sides, &[sound], RATE, &mut |_| true).unwrap();
-    let mut known: Vec<_> = known.into_iter().map(Some).collect();
+    let mut known: Vec<_> = known.into_iter().map(|f| Some(Arc::new(f))).collect();
     known[plan.alone[0].unwrap()] = None;
     let report = plan.report(&known, &Prices::built_in()).unwrap();
     let row = report.rows.iter().find(|r| r.name == "R505").unwrap();

@@ -33,8 +33,8 @@ fn words(cell: &str) -> Vec<&str> {
 #[test]
 fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
     let catalogue = Catalogue::built_in();
-    let [example, proposal, _] = blocks()[..] else {
-        panic!("three blocks of TOML are expected");
+    let [example, proposal, measured, _] = blocks()[..] else {
+        panic!("four blocks of TOML are expected");
     };
     let circuit = circuit::read(example, &catalogue).unwrap_or_else(|faults| {
         let told: String = faults.iter().map(|f| format!("{f}\n")).collect();
@@ -46,6 +46,10 @@ fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
     assert_eq!(proposal.for_amp, circuit.name());
     let proposed = proposal.apply(&circuit, &catalogue).expect("it fits");
     assert!(!proposed.same_but_for_lines(&circuit));
+    let readings = circuit::read_readings(measured.as_bytes(), &circuit, &catalogue);
+    let readings = readings.unwrap_or_else(|faults| panic!("{faults:?}"));
+    assert_eq!(readings.for_amp, circuit.name());
+    assert_eq!((readings.volts.len(), readings.parts.len()), (7, 1));
     // The transformer's assumptions are named: 5 kΩ is 5/8 of the typical 8 kΩ.
     let supplied = circuit.supplied().join("\n");
     for sentence in [
@@ -62,14 +66,14 @@ fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
 
 #[test]
 fn the_price_file_on_the_page_is_read_and_its_ranges_are_the_programs_own() {
-    let prices = Prices::parse(blocks()[2]).expect("a valid price file");
+    let prices = Prices::parse(blocks()[3]).expect("a valid price file");
     assert_eq!(prices.currency(), "coins");
     let range = |[least, greatest]: [f64; 2]| format!("from {least} to {greatest}");
     for range in [range(MINUTES_RANGE), range(PRICE_RANGE)] {
         assert!(MANUAL.contains(&range), "{range}");
     }
     for ware in Ware::ALL {
-        assert!(blocks()[2].contains(&format!("\n{} = ", ware.word())));
+        assert!(blocks()[3].contains(&format!("\n{} = ", ware.word())));
     }
 }
 

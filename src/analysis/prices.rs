@@ -5,7 +5,7 @@
 
 mod read;
 
-use crate::circuit::{Diagnostic, Kind, Part, PartKind};
+use crate::circuit::{Diagnostic, Kind, Part, PartKind, text};
 use serde::Serialize;
 
 /// Least and greatest price of one part, in the file's currency.
@@ -166,6 +166,14 @@ impl Prices {
     /// Every fault, in the order of the file: line, value, allowed range and remedy.
     pub fn parse(text: &str) -> Result<Self, Vec<Diagnostic>> {
         read::read(text)
+    }
+
+    /// Reads a price file that may not be text at all.
+    ///
+    /// # Errors
+    /// Every fault, in the order of the file.
+    pub fn parse_bytes(bytes: &[u8]) -> Result<Self, Vec<Diagnostic>> {
+        Self::parse(text::decode(bytes).map_err(|fault| vec![fault])?)
     }
 
     /// The word for the currency, such as "coins".

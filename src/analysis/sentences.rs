@@ -2,7 +2,7 @@
 
 use super::at_rest::Both;
 use super::digits::{fixed, percent, printed, signed_db, significant};
-use super::drive::{Drive, Limit, Without};
+use super::drive::{Drive, Limit, RANGE_VOLTS, Without};
 use super::verdict::Verdict;
 use super::voltages::{ByName, OverLimit, ValveReading};
 
@@ -185,7 +185,7 @@ pub fn limit_in_words(limit: &Limit) -> String {
     match (limit.at, limit.without) {
         (Some(level), _) => format!("{} mV", significant(1e3 * level.input_volts, 2)),
         (None, Some(Without::ExceededAtLowest)) => "under 1 mV".into(),
-        (None, _) => "over 3 V".into(),
+        (None, _) => format!("over {} V", significant(RANGE_VOLTS[1], 2)),
     }
 }
 

@@ -123,7 +123,7 @@ fn head(proposal: &mut Proposal, entry: &Entry, faults: &mut Vec<Diagnostic>) {
     }
 }
 
-fn table<'e>(entry: &'e Entry, faults: &mut Vec<Diagnostic>) -> Option<&'e [Entry]> {
+pub(super) fn table<'e>(entry: &'e Entry, faults: &mut Vec<Diagnostic>) -> Option<&'e [Entry]> {
     if let Raw::Table(entries) = &entry.item.raw {
         return Some(entries);
     }
@@ -134,7 +134,7 @@ fn table<'e>(entry: &'e Entry, faults: &mut Vec<Diagnostic>) -> Option<&'e [Entr
 }
 
 /// Name, value and line of each entry; numbers and flags are taken as their text.
-fn pairs(entry: &Entry, faults: &mut Vec<Diagnostic>) -> Vec<(String, String, usize)> {
+pub(super) fn pairs(entry: &Entry, faults: &mut Vec<Diagnostic>) -> Vec<(String, String, usize)> {
     let mut pairs = Vec::new();
     let entries = table(entry, faults).unwrap_or(&[]);
     if entries.len() > MOST_PARTS {

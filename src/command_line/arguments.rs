@@ -63,6 +63,9 @@ pub enum Word {
 /// What may be changed before looking: everywhere the same.
 #[derive(Args, Clone, Debug, Default)]
 pub struct Changes {
+    /// Put in first what the amp has now, where it differs from its file: a list like a proposal
+    #[arg(long, value_name = "FILE")]
+    pub as_found: Option<String>,
     /// Propose another part: a value, a valve type, or "out" for not fitted; repeatable
     #[arg(long = "set", value_name = "PART=VALUE", value_parser = name_and_value)]
     pub set: Vec<String>,
@@ -139,13 +142,28 @@ Examples:
   presolder check                        list the amps that come with the program
   presolder check my-amp.toml
   presolder check my-amp.toml --set R14=33k --set V1=ECC81
-  presolder check my-amp.toml --json";
+  presolder check my-amp.toml --json
+  presolder check my-amp.toml --measured readings.toml
+  presolder check my-amp.toml --proposal cooler.toml --as-left --measured readings.toml
+  presolder check my-amp.toml --measured readings.toml --write-as-found now.toml
+
+Readings are what you or a technician have; never measure or work inside an amp that is switched on
+unless you are trained to. presets/README.md has the form of the file.";
 
 /// Arguments of `check`.
 #[derive(Args, Debug)]
 pub struct Check {
     /// Circuit-values file, or the name of a built-in amp
     pub circuit: Option<String>,
+    /// Compare with the readings in this file, and name what may be wrong
+    #[arg(long, value_name = "FILE", requires = "circuit")]
+    pub measured: Option<PathBuf>,
+    /// The readings were taken after the proposal was soldered in
+    #[arg(long, requires = "measured")]
+    pub as_left: bool,
+    /// Write what the readings say the amp has now, for --as-found
+    #[arg(long, value_name = "FILE", requires = "measured")]
+    pub write_as_found: Option<PathBuf>,
     /// What is proposed.
     #[command(flatten)]
     pub changes: Changes,
@@ -268,7 +286,7 @@ pub struct Sheet {
     /// Where the sheet goes; sheet.html if not given
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
-    /// Price file: what parts cost and how long work takes; the invented prices if not given
+    /// What parts cost and work takes: a file of yours instead of the invented one
     #[arg(long, value_name = "FILE")]
     pub prices: Option<PathBuf>,
     /// What is proposed.
@@ -284,9 +302,10 @@ Examples:
   presolder compare my-amp.toml --proposal cooler.toml
   presolder compare my-amp.toml --set R14=33k guitar.wav --into verdict
   presolder compare my-amp.toml --set C3=22n --json
+  presolder compare my-amp.toml --proposal cooler.toml --spread
 
 Without IN.wav the built-in guitar phrase is played, which is invented and calibrated in volts.
-Writes as-found.wav, proposed.wav, curve.svg and voltages.txt.";
+Writes as-found.wav, proposed.wav, curve.svg, voltages.txt and ratings.txt.";
 
 /// Arguments of `compare`.
 #[derive(Args, Debug)]
@@ -299,6 +318,18 @@ pub struct Compare {
     /// Folder for the files; made if it is not there
     #[arg(long, value_name = "FOLDER", default_value = ".")]
     pub into: PathBuf,
+    /// What parts cost and work takes: a file of yours instead of the invented one
+    #[arg(long, value_name = "FILE")]
+    pub prices: Option<PathBuf>,
+    /// Idle of the output valves that you want, in per cent of their limit [common practice]
+    #[arg(long, value_name = "PERCENT", value_parser = idle_percent)]
+    pub idle: Option<f64>,
+    /// Draw so many amps within tolerances and valve spread, and say what stands out of it [1000]
+    #[arg(long, value_name = "AMPS", num_args = 0..=1, require_equals = true, default_missing_value = "1000", value_parser = clap::value_parser!(u32).range(8..=100_000))]
+    pub spread: Option<u32>,
+    /// Seed of the draw
+    #[arg(long, value_name = "N", default_value_t = 1, requires = "spread")]
+    pub seed: u64,
     /// Full scale.
     #[command(flatten)]
     pub levels: Levels,
@@ -317,6 +348,15 @@ fn name_and_value(text: &str) -> Result<String, String> {
             Ok(text.to_string())
         }
         _ => Err("write it as NAME=VALUE, like R14=33k or Volume=0.6".into()),
+    }
+}
+
+/// An idle that a valve could have.
+fn idle_percent(text: &str) -> Result<f64, String> {
+    match text.trim_end_matches('%').trim().parse::<f64>() {
+        Ok(percent) if (1.0..=200.0).contains(&percent) => Ok(percent),
+        Ok(_) => Err("it must lie between 1 and 200 per cent of the limit".into()),
+        Err(_) => Err("it is not a number".into()),
     }
 }
 

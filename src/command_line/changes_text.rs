@@ -1,6 +1,7 @@
 //! The ranked table of changes, what each does in words, and what they do together.
 
 use super::text::{Edge, Table, fixed, signed_db};
+use crate::analysis::audibility::level;
 use crate::analysis::changes::{ChangesReport, Effect};
 use crate::analysis::digits::percent;
 use std::fmt::Write;
@@ -78,9 +79,13 @@ fn table(report: &ChangesReport) -> Table {
 
 fn cells(effect: &Effect) -> [String; 4] {
     let played = effect.played.as_ref();
-    let verdict = played.map(|a| a.verdict.in_words().to_string());
+    let quiet = effect.response.as_ref();
+    let verdict = played.map(|a| match quiet.filter(|q| q.verdict > a.verdict) {
+        Some(quiet) => format!("{} on quiet notes", quiet.verdict.in_words()),
+        None => a.verdict.in_words().to_string(),
+    });
     let summary = played.map(|a| a.passage.map_or(a.summary, |p| p.summary));
-    let most = summary.map(|s| format!("{} dB", signed_db(s.largest_db)));
+    let most = summary.map(|s| level(s.largest_db));
     let headroom = effect.headroom.change_db;
     let idle = effect.most_moved().map(|group| {
         let change = fixed(group.change(), 1);

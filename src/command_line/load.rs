@@ -4,6 +4,7 @@ use super::arguments::Changes;
 use super::built_in;
 use super::failure::Failure;
 use super::file::read_bytes;
+use crate::analysis::prices::Prices;
 use crate::circuit::{self, Change, Circuit, Diagnostic, Proposal, Setting};
 use crate::device::Catalogue;
 use std::path::Path;
@@ -14,12 +15,16 @@ pub struct Bench {
     pub source: String,
     /// Whether that is an amp that comes with the program, not a file.
     pub built_in: bool,
-    /// What is to be soldered.
-    pub changes: Vec<Change>,
     /// Name of the proposal; empty if there is none.
     pub proposal: String,
     /// What the proposal says about itself; may be empty.
     pub about: String,
+    /// What is to be soldered, under its name; the controls are turned on both sides.
+    pub changes: Proposal,
+    /// What was put in first, as found.
+    pub before: Proposal,
+    /// What was asked for besides.
+    pub asked: Proposal,
     /// With the part values of the file and the controls as asked for.
     pub as_found: Circuit,
     /// With the proposed values too; none when nothing is to be soldered.
@@ -32,7 +37,12 @@ pub struct Bench {
 /// All faults of the circuit, or else all faults of the proposal and the changes.
 pub fn load(circuit: &str, changes: &Changes) -> Result<Bench, Failure> {
     let catalogue = Catalogue::built_in();
-    let (_, file, proposal) = read(circuit, changes, &catalogue)?;
+    let Loaded {
+        file,
+        proposal,
+        before,
+        ..
+    } = read(circuit, changes, &catalogue)?;
     let name = changes.proposal.as_deref().unwrap_or("command line");
     // All at once, so that every fault is told; the controls then stand alike on both sides,
     // since they are turned, not soldered.
@@ -44,44 +54,79 @@ pub fn load(circuit: &str, changes: &Changes) -> Result<Bench, Failure> {
     Ok(Bench {
         source: circuit.into(),
         built_in: built_in::circuit(circuit).is_some() && !Path::new(circuit).exists(),
-        about: proposal.about,
-        changes: proposal.changes.clone(),
+        about: proposal.about.clone(),
         proposed: (!proposal.changes.is_empty()).then_some(proposed),
-        proposal: proposal.name,
+        proposal: proposal.name.clone(),
+        changes: Proposal {
+            settings: Vec::new(),
+            ..proposal.clone()
+        },
+        before,
+        asked: proposal,
         as_found,
     })
 }
 
-/// Reads a circuit and what is proposed for it: the file's bytes, the circuit, the proposal.
+/// What was read, nothing proposed being done yet.
+pub struct Loaded {
+    /// The file, with what is put in first written into it.
+    pub bytes: Vec<u8>,
+    /// The circuit of these bytes.
+    pub file: Circuit,
+    /// What is proposed.
+    pub proposal: Proposal,
+    /// What was put in first.
+    pub before: Proposal,
+}
+
+/// Reads a circuit, what the amp has now, and what is proposed for it.
 ///
 /// # Errors
-/// All faults of the circuit, or else all faults in reading the proposal and the changes.
-pub fn read(
-    circuit: &str,
-    changes: &Changes,
-    catalogue: &Catalogue,
-) -> Result<(Vec<u8>, Circuit, Proposal), Failure> {
-    let bytes = bytes_of(circuit, built_in::circuit)?;
+/// All faults of the circuit, or else of what is as found, or else all faults in reading the
+/// proposal and the changes.
+pub fn read(circuit: &str, changes: &Changes, catalogue: &Catalogue) -> Result<Loaded, Failure> {
+    let mut bytes = bytes_of(circuit, built_in::circuit)?;
     let in_circuit = |faults| Failure::faults(circuit, faults);
-    let file = circuit::read_bytes(&bytes, catalogue).map_err(in_circuit)?;
+    let mut file = circuit::read_bytes(&bytes, catalogue).map_err(in_circuit)?;
 
-    let mut proposal = match &changes.proposal {
-        None => Proposal::default(),
+    let list = |name: &Option<String>, amp: &str| match name {
+        None => Ok(Proposal::default()),
         Some(name) => {
-            let bytes = bytes_of(name, |name| built_in::proposal(file.name(), name))?;
-            circuit::read_proposal_bytes(&bytes).map_err(|faults| Failure::faults(name, faults))?
+            let bytes = bytes_of(name, |name| built_in::proposal(amp, name))?;
+            circuit::read_proposal_bytes(&bytes).map_err(|faults| Failure::faults(name, faults))
         }
     };
-    if !proposal.for_amp.is_empty() && !proposal.for_amp.eq_ignore_ascii_case(file.name()) {
+    let before = list(&changes.as_found, file.name())?;
+    if let Some(name) = &changes.as_found {
+        meant_for(&before, &file, "list of what is as found");
+        let in_list = |faults| Failure::faults(name, faults);
+        // The circuit was read from them, so they are text.
+        let text = String::from_utf8_lossy(&bytes);
+        let edited = circuit::edit(&text, &before.changes, &before.settings, catalogue);
+        bytes = edited.map_err(in_list)?.into_bytes();
+        file = circuit::read_bytes(&bytes, catalogue).map_err(in_circuit)?;
+    }
+    let mut proposal = list(&changes.proposal, file.name())?;
+    meant_for(&proposal, &file, "proposal");
+    let name = changes.proposal.as_deref().unwrap_or("command line");
+    add_to(&mut proposal, changes).map_err(|faults| Failure::faults(name, faults))?;
+    Ok(Loaded {
+        bytes,
+        file,
+        proposal,
+        before,
+    })
+}
+
+/// Says so when a list is meant for another amp.
+fn meant_for(list: &Proposal, file: &Circuit, what: &str) {
+    if !list.for_amp.is_empty() && !list.for_amp.eq_ignore_ascii_case(file.name()) {
         eprintln!(
-            "The proposal is meant for {}; this is {}.",
-            proposal.for_amp,
+            "The {what} is meant for {}; this is {}.",
+            list.for_amp,
             file.name()
         );
     }
-    let name = changes.proposal.as_deref().unwrap_or("command line");
-    add_to(&mut proposal, changes).map_err(|faults| Failure::faults(name, faults))?;
-    Ok((bytes, file, proposal))
 }
 
 /// Adds what the command line says after what the proposal file says.
@@ -115,4 +160,17 @@ fn bytes_of(
         return Ok(text.as_bytes().to_vec());
     }
     Ok(read_bytes(Path::new(name), circuit::MOST_BYTES as u64)?)
+}
+
+/// The price file that was asked for; the invented one that comes with the program if none was.
+///
+/// # Errors
+/// All faults of the file, or why it cannot be read.
+pub fn prices(path: Option<&Path>) -> Result<Prices, Failure> {
+    let Some(path) = path else {
+        return Ok(Prices::built_in());
+    };
+    let bytes = read_bytes(path, circuit::MOST_BYTES as u64)?;
+    let name = path.display().to_string();
+    Prices::parse_bytes(&bytes).map_err(|faults| Failure::faults(&name, faults))
 }

@@ -52,7 +52,12 @@ pub fn run(arguments: &Arguments, window: Window) -> Result<(), Failure> {
         };
     }
     let catalogue = Catalogue::built_in();
-    let (bytes, file, proposal) = load::read(circuit, &changes, &catalogue)?;
+    let load::Loaded {
+        bytes,
+        file,
+        proposal,
+        ..
+    } = load::read(circuit, &changes, &catalogue)?;
     let proposed = proposal
         .apply(&file, &catalogue)
         .map_err(|faults| Failure::faults("what is proposed", faults))?;
@@ -63,7 +68,9 @@ pub fn run(arguments: &Arguments, window: Window) -> Result<(), Failure> {
     let path = Path::new(circuit);
     window(Opening {
         bytes,
-        path: path.exists().then(|| path.to_path_buf()),
+        // What is as found was written into the text only: the owner's file is not to be
+        // overwritten with it unasked.
+        path: (path.exists() && changes.as_found.is_none()).then(|| path.to_path_buf()),
         proposal,
         wav: arguments.wav.clone(),
         input: arguments.input.clone(),

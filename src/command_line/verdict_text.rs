@@ -1,5 +1,6 @@
 //! The verdict as one table and a sentence for each item.
 
+use super::changes_text::changes_text;
 use super::text::{Edge, Table, fixed, signed_db, significant, volts};
 use super::voltages::change;
 use crate::analysis::at_rest::Both;
@@ -14,29 +15,51 @@ use std::fmt::Write;
 /// The whole text.
 pub fn verdict_text(verdict: &Verdict, recordings: &Recordings, files: &[String]) -> String {
     let mut text = head(verdict);
+    if verdict.over_rated.is_empty() {
+        text.push_str("\nNo valve or part is over a limit, as found or as proposed.\n");
+    }
+    list(&mut text, "Over a limit", &verdict.over_rated);
     let _ = writeln!(text, "\n{}", table(verdict, &recordings.gain_db));
-    text.push_str("Verdict\n");
-    for sentence in &verdict.sentences {
-        let _ = writeln!(text, "  {sentence}");
-    }
-    let _ = writeln!(text, "  {}", files_alike(&recordings.gain_db));
-    let warnings: Vec<&String> = verdict.warnings.iter().chain(&recordings.warning).collect();
-    if !warnings.is_empty() {
-        text.push_str("\nWarnings\n");
-        for warning in warnings {
-            let _ = writeln!(text, "  {warning}");
-        }
-    }
-    text.push_str("\nFiles\n");
-    for file in files {
-        let _ = writeln!(text, "  {file}");
-    }
+    let files_alike = files_alike(&recordings.gain_db);
+    let sentences = verdict.sentences.iter().chain([&files_alike]);
+    list(&mut text, "Verdict", sentences);
+    let _ = write!(text, "\n{}", changes_text(&verdict.each_change));
+    list(
+        &mut text,
+        "The idle of the output valves",
+        &verdict.bias_in_words,
+    );
+    let ratings = &verdict.ratings.proposed;
+    let charged = ratings.reservoirs.iter();
+    let charged: Vec<String> = charged
+        .map(|r| format!("{}: {}", r.designator, r.in_words))
+        .collect();
+    list(&mut text, "What stays charged, as proposed", &charged);
+    let loose = ratings.loose.iter().map(|l| &l.in_words);
+    list(
+        &mut text,
+        "If a joint in the bias path fails, as proposed",
+        loose,
+    );
+    let warnings = verdict.warnings.iter().chain(&recordings.warning);
+    list(&mut text, "Warnings", warnings);
+    list(&mut text, "Files", files);
     text.push('\n');
     for note in &verdict.notes {
         let _ = writeln!(text, "{note}");
     }
     let _ = write!(text, "\n{}", safety::LINES);
     text
+}
+
+/// A title and a line each; nothing of nothing.
+fn list<'a>(text: &mut String, title: &str, lines: impl IntoIterator<Item = &'a String>) {
+    for (place, line) in lines.into_iter().enumerate() {
+        if place == 0 {
+            let _ = writeln!(text, "\n{title}");
+        }
+        let _ = writeln!(text, "  {line}");
+    }
 }
 
 fn head(verdict: &Verdict) -> String {

@@ -7,12 +7,14 @@
 mod bands;
 mod buy;
 mod head;
+mod made;
 mod pictures;
 mod readings;
 mod work;
 
 use crate::analysis::job::Job;
 use crate::analysis::response::Response;
+pub use made::{Order, Sheet, brief, made};
 use maud::{Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("style.css");

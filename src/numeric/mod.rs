@@ -1,5 +1,6 @@
 //! Numerical building blocks that know nothing of circuits: scalar traits, lanes, sparse factors.
 
+pub mod cholesky;
 pub mod elimination;
 pub mod lanes;
 pub mod random;

@@ -60,20 +60,6 @@ impl Random {
         let radius = (-2.0 * (1.0 - self.unit()).ln()).sqrt();
         radius * (std::f64::consts::TAU * self.unit()).cos()
     }
-
-    /// A number of `draw` that lies within ±`bound`: drawn again where it does not, and put at the
-    /// bound in the end should the draws never end.
-    pub fn within(&mut self, bound: f64, mut draw: impl FnMut(&mut Random) -> f64) -> f64 {
-        const TRIES: usize = 64;
-        let mut last = 0.0;
-        for _ in 0..TRIES {
-            last = draw(self);
-            if last.abs() <= bound {
-                return last;
-            }
-        }
-        last.clamp(-bound, bound)
-    }
 }
 
 #[cfg(test)]
@@ -129,14 +115,5 @@ mod tests {
         assert_eq!(first(1, 2), first(1, 2));
         assert_ne!(first(1, 2), first(1, 3));
         assert_ne!(first(1, 2), first(2, 2));
-    }
-
-    #[test]
-    fn bounds_hold_even_for_draws_that_never_come_within() {
-        let mut random = Random::new(7, 0);
-        for _ in 0..10_000 {
-            assert!(random.within(2.0, Random::normal).abs() <= 2.0);
-        }
-        assert_eq!(random.within(2.0, |_| 9.0), 2.0);
     }
 }

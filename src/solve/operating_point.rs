@@ -78,6 +78,8 @@ pub struct RestSolver {
     iterations: usize,
     /// Iterations that a solution may take, all stages together.
     budget: usize,
+    /// A conductance to ground at a position, S.
+    load: Option<(usize, f64)>,
 }
 
 impl RestSolver {
@@ -102,7 +104,14 @@ impl RestSolver {
             counts,
             iterations: 0,
             budget: usize::MAX,
+            load: None,
         }
+    }
+
+    /// Hangs a meter on the circuit, or takes it off: a conductance (S) from a position to ground
+    /// that the solutions to come include.
+    pub fn set_load(&mut self, load: Option<(usize, f64)>) {
+        self.load = load;
     }
 
     /// Finds the operating point from cold: volts by position, ground (0 V) last.
@@ -217,6 +226,10 @@ impl RestSolver {
         for position in 0..n {
             let unknown = program.unknown_at(position);
             self.base[program.slot(unknown, unknown).expect("diagonal")] += leak;
+        }
+        if let Some((position, siemens)) = self.load {
+            let unknown = program.unknown_at(position);
+            self.base[program.slot(unknown, unknown).expect("diagonal")] += siemens;
         }
         self.sources.fill(0.0);
         for (branch, companion) in network.branches().iter().zip(&self.companions) {

@@ -5,6 +5,7 @@
 
 mod instance;
 mod ngspice;
+mod spread;
 mod torture;
 mod verdict;
 
@@ -124,7 +125,7 @@ fn report(what: &str, cost: &Cost) {
     );
 }
 
-/// Runs the benches. `--quick` repeats less, `--verdict` runs only that one.
+/// Runs the benches. `--quick` repeats less, `--verdict` and `--spread` run only that one.
 ///
 /// # Errors
 /// When the demo's amp cannot be solved.
@@ -135,7 +136,10 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
         7
     };
     if arguments.iter().any(|a| a == "--verdict") {
-        return verdict::bench(repeats);
+        return verdict::bench();
+    }
+    if arguments.iter().any(|a| a == "--spread") {
+        return spread::bench(repeats);
     }
     let amp = circuit::built_in_circuits()
         .iter()
@@ -167,7 +171,8 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
         report(&format!("oversampling × {}", 1 << doublings), &cost);
     }
     instance::bench(repeats.min(3))?;
-    verdict::bench(repeats.min(3))?;
+    verdict::bench()?;
+    spread::bench(repeats.min(3))?;
     println!("\nLanes, × 2:");
     let two = Settings::live(RATE, 1);
     report(

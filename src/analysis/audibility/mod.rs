@@ -15,6 +15,7 @@ pub mod weighting;
 mod words;
 
 pub use profile::{Profile, profile};
+pub use words::level;
 
 use erb::bands;
 use serde::Serialize;

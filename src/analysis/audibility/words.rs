@@ -38,8 +38,12 @@ fn in_words(audibility: &Audibility) -> String {
 
 /// "−2.4 dB at 3.1 kHz".
 fn most(summary: &Summary) -> String {
-    let db = summary.largest_db;
-    // A second digit where one would hide on which side of a threshold it lies.
+    let hz = hertz(summary.largest_hz);
+    format!("{} at {hz}", level(summary.largest_db))
+}
+
+/// "−2.4 dB", with a second digit where one would hide on which side of a threshold it lies.
+pub fn level(db: f64) -> String {
     let sided = |threshold: f64| (db.abs() < threshold) == (shown(db) < threshold);
     let words = match [NOT_HEARD_DB, HEARD_DB].into_iter().all(sided) {
         true => signed_db(db),
@@ -48,7 +52,7 @@ fn most(summary: &Summary) -> String {
             if db > 0.0 { format!("+{words}") } else { words }
         }
     };
-    format!("{words} dB at {}", hertz(summary.largest_hz))
+    format!("{words} dB")
 }
 
 /// A level as one digit after the point shows it.

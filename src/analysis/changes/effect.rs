@@ -53,11 +53,11 @@ pub struct HeadroomEffect {
     pub change_db: Option<f64>,
 }
 
-/// A limit of a valve.
+/// A limit of a valve or another part.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct ValveLimit {
+pub struct PartLimit {
     /// Designator.
-    pub valve: String,
+    pub part: String,
     /// What is limited, such as "anode dissipation".
     pub what: &'static str,
 }
@@ -78,16 +78,16 @@ pub struct Effect {
     /// On the output valves at rest: those in which anything moves, the anodes first.
     pub dissipation: Vec<Dissipation>,
     /// Limits that hold with the change and did not without it.
-    pub brings_within: Vec<ValveLimit>,
+    pub brings_within: Vec<PartLimit>,
     /// Limits that held without the change and do not with it.
-    pub takes_over: Vec<ValveLimit>,
+    pub takes_over: Vec<PartLimit>,
     /// Limits that hold neither without nor with it.
-    pub stays_over: Vec<ValveLimit>,
+    pub stays_over: Vec<PartLimit>,
 }
 
 /// From one circuit to another; `as_found` plays the sound that weighs the response.
 pub fn effect(before: &Figures, after: &Figures, as_found: &Figures) -> Effect {
-    let but = |one: &Figures, other: &Figures| -> Vec<ValveLimit> {
+    let but = |one: &Figures, other: &Figures| -> Vec<PartLimit> {
         let over = one.over_limit.iter();
         over.filter(|o| !other.over_limit.contains(o))
             .cloned()

@@ -1,15 +1,15 @@
 //! The figures of one circuit that a change is judged by.
 
-use super::effect::ValveLimit;
+use super::effect::PartLimit;
 use crate::analysis::at_rest::Side;
 use crate::analysis::audibility::erb::bands;
 use crate::analysis::audibility::{Profile, profile};
 use crate::analysis::drive::HZ;
 use crate::analysis::headroom::{StageHeadroom, first_to_clip, stage_headroom};
 use crate::analysis::performance::{GoOn, NoGauge, on_all_cores, perform};
+use crate::analysis::ratings::{Driven, output_sections, ratings};
 use crate::analysis::response::{Path, gains};
 use crate::analysis::voltages::chart;
-use crate::circuit::{Circuit, NodeId, PartKind};
 use crate::network::Network;
 use serde::Serialize;
 
@@ -49,8 +49,8 @@ pub struct Figures {
     pub clips_first: Option<StageHeadroom>,
     /// Output valves at rest.
     pub idle: Vec<IdleWatts>,
-    /// Every limit of a valve that is exceeded at rest.
-    pub over_limit: Vec<ValveLimit>,
+    /// Every limit of a valve or part that is exceeded at rest or before the valves are warm.
+    pub over_limit: Vec<PartLimit>,
 }
 
 /// The figures of some circuits of one topology. `channels`: samples at the jack, V; `rate` in
@@ -86,18 +86,26 @@ pub fn figures_of(
     rate: u32,
     go_on: GoOn<'_>,
 ) -> Option<Figures> {
+    let stages = stage_headroom(network, side, go_on)?;
+    Some(figures_with(network, side, heard, rate, &stages))
+}
+
+/// Likewise, the levels at which the stages clip being known too.
+pub fn figures_with(
+    network: &Network,
+    side: &Side,
+    heard: &[&[f32]],
+    rate: u32,
+    stages: &[StageHeadroom],
+) -> Figures {
+    let outputs = output_sections(side);
     let chart = chart(network, side);
-    let outputs = output_anodes(&side.circuit);
     let mut idle = Vec::new();
-    let mut over_limit = Vec::new();
-    for (name, reading) in &chart.valves.0 {
-        over_limit.extend(reading.over_limit.iter().map(|over| ValveLimit {
-            valve: name.clone(),
-            what: over.what,
-        }));
-        if !reading.fitted || !outputs.contains(name) {
+    for id in outputs {
+        let name = &side.circuit.part(id).designator;
+        let Some(reading) = chart.valves.get(name) else {
             continue;
-        }
+        };
         idle.push(IdleWatts {
             valve: name.clone(),
             electrode: "anode",
@@ -111,23 +119,27 @@ pub fn figures_of(
             limit_watts: reading.screen_limit_watts,
         }));
     }
-    Some(Figures {
+    let mut over_limit: Vec<PartLimit> = Vec::new();
+    for finding in ratings(network, side, &Driven::default()).over {
+        let limit = PartLimit {
+            part: finding.designator,
+            what: finding.what,
+        };
+        if !over_limit.contains(&limit) {
+            over_limit.push(limit);
+        }
+    }
+    Figures {
         heard: profile(heard, rate),
         response_db: band_response(network, side),
         gain_db: 20.0
             * gains(network, side, Path::default(), &[HZ])[0]
                 .norm()
                 .log10(),
-        clips_first: clips_first(network, side, go_on)?,
+        clips_first: first_to_clip(stages).cloned(),
         idle,
         over_limit,
-    })
-}
-
-/// The one place that says what headroom is: the level at the jack at which the first stage clips.
-fn clips_first(network: &Network, side: &Side, go_on: GoOn<'_>) -> Option<Option<StageHeadroom>> {
-    let stages = stage_headroom(network, side, go_on)?;
-    Some(first_to_clip(&stages).cloned())
+    }
 }
 
 /// Mean power gain in each band, dB.
@@ -146,26 +158,4 @@ fn band_response(network: &Network, side: &Side) -> Vec<f64> {
         10.0 * (sum / points.len() as f64).log10()
     };
     gains.chunks(POINTS_A_BAND).map(mean).collect()
-}
-
-/// Designators of the valves whose anode stands at an output transformer's primary.
-fn output_anodes(circuit: &Circuit) -> Vec<String> {
-    let taps: Vec<NodeId> = circuit
-        .parts()
-        .iter()
-        .filter_map(|part| match &part.kind {
-            PartKind::OutputTransformer(t) => Some(t.primary.taps.clone()),
-            _ => None,
-        })
-        .flatten()
-        .collect();
-    let at_transformer = |kind: &PartKind| match kind {
-        PartKind::Triode { anode, .. } | PartKind::Pentode { anode, .. } => taps.contains(anode),
-        _ => false,
-    };
-    let parts = circuit.parts().iter();
-    parts
-        .filter(|part| at_transformer(&part.kind))
-        .map(|part| part.designator.clone())
-        .collect()
 }

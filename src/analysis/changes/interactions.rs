@@ -6,12 +6,15 @@ use crate::analysis::audibility::{Audibility, HEARD_DB, Profile, compare_respons
 use crate::analysis::digits::{fixed, hertz, signed_db};
 use crate::analysis::sentences::listed;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// Some changes that act upon one another.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Interaction {
     /// Names of the changes.
     pub changes: Vec<String>,
+    /// Of more than three, the three whose sound differs most beside the others from alone.
+    pub most: Vec<String>,
     /// Largest difference of the sound in a band beyond the sum, dB, and the band, Hz; none where
     /// it is below what is heard.
     pub band_db: Option<f64>,
@@ -25,10 +28,14 @@ pub struct Interaction {
     pub sentence: String,
 }
 
+/// So many changes can be named in a sentence; of more, those that do most beside the others what
+/// they do not alone.
+const NAMED: usize = 3;
+
 /// The interactions: pairs where their circuits are known (two or three changes), else all together.
-pub fn interactions(plan: &Plan, figures: &[Option<Figures>]) -> Vec<Interaction> {
+pub fn interactions(plan: &Plan, figures: &[Option<Arc<Figures>>]) -> Vec<Interaction> {
     let count = plan.items.len();
-    let at = |place: Option<usize>| figures.get(place?)?.as_ref();
+    let at = |place: Option<usize>| figures.get(place?)?.as_deref();
     let Some(found) = at(Some(0)) else {
         return Vec::new();
     };
@@ -53,6 +60,23 @@ pub fn interactions(plan: &Plan, figures: &[Option<Figures>]) -> Vec<Interaction
     if count >= 2 && found_ones.is_empty() {
         found_ones.extend(of(&all, Some(plan.proposed)));
     }
+    if let ([one], true) = (&mut found_ones[..], count > NAMED) {
+        let proposed = at(Some(plan.proposed));
+        let mut moved: Vec<(f64, usize)> = all
+            .iter()
+            .filter_map(|&i| {
+                let alone = effect(found, at(plan.alone[i])?, found);
+                let beside = effect(at(plan.without[i])?, proposed?, found);
+                let beyond = bands_beyond(&[alone], &beside, &found.heard)?;
+                Some((beyond.summary.rms_db, i))
+            })
+            .collect();
+        moved.sort_by(|a, b| b.0.total_cmp(&a.0));
+        moved.truncate(NAMED);
+        moved.sort_by_key(|&(_, i)| i);
+        one.most = moved.iter().map(|&(_, i)| plan.items[i].name()).collect();
+        one.sentence = in_words(one).unwrap_or_default();
+    }
     found_ones
 }
 
@@ -75,6 +99,7 @@ fn interaction(
     let watts = watts_beyond(alone, together).filter(|w| w.abs() > WORTH_WATTS);
     let mut interaction = Interaction {
         changes,
+        most: Vec::new(),
         band_db: band.map(|s| s.largest_db),
         band_hz: band.map(|s| s.largest_hz),
         headroom_db: headroom,
@@ -133,11 +158,20 @@ fn in_words(interaction: &Interaction) -> Option<String> {
         let sign = if watts > 0.0 { "+" } else { "" };
         out.push(format!("{sign}{} W at each output valve", fixed(watts, 1)));
     }
-    let names: Vec<&str> = interaction.changes.iter().map(String::as_str).collect();
+    let list = |names: &[String]| {
+        let names: Vec<&str> = names.iter().map(String::as_str).collect();
+        listed(&names)
+    };
+    let who = match interaction.most.is_empty() {
+        true => format!("{} act upon one another", list(&interaction.changes)),
+        false => format!(
+            "The changes act upon one another, most of all {}",
+            list(&interaction.most)
+        ),
+    };
     (!out.is_empty()).then(|| {
         format!(
-            "{} act upon one another: done together they differ from the sum of each alone by {}.",
-            listed(&names),
+            "{who}: done together they differ from the sum of each alone by {}.",
             out.join(", ")
         )
     })

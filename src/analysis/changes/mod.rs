@@ -16,8 +16,8 @@ mod plan;
 mod rank;
 mod words;
 
-pub use effect::{Dissipation, Effect, HeadroomEffect, ValveLimit, WORTH_DB, WORTH_WATTS};
-pub use figures::{Figures, IdleWatts, figures, figures_of};
+pub use effect::{Dissipation, Effect, HeadroomEffect, PartLimit, WORTH_DB, WORTH_WATTS};
+pub use figures::{Figures, IdleWatts, figures, figures_of, figures_with};
 pub use interactions::Interaction;
 pub use items::{Caveat, ChangedPart, Doing, Item};
 pub use plan::Plan;
@@ -33,6 +33,7 @@ use crate::network::Network;
 use crate::solve::operating_point;
 use effect::effect;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// One change in the ranked table.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -73,7 +74,7 @@ pub struct ChangesReport {
     pub amp: String,
     /// Name of the proposal; empty if it has none.
     pub proposal: String,
-    /// What must be said before all else, a sentence each: limits of valves that do not hold as
+    /// What must be said before all else, a sentence each: limits of valves and parts that do not hold as
     /// proposed.
     pub warnings: Vec<String>,
     /// The changes, the one most worth doing first.
@@ -126,9 +127,9 @@ pub fn changes_report(
     };
     let at_rest: Vec<&Side> = sides.iter().flatten().collect();
     let mut found = figures(&network, &at_rest, channels, rate, go_on)?.into_iter();
-    let all: Vec<Option<Figures>> = sides
+    let all: Vec<Option<Arc<Figures>>> = sides
         .iter()
-        .map(|side| side.as_ref().and_then(|_| found.next()))
+        .map(|side| side.as_ref().and_then(|_| found.next()).map(Arc::new))
         .collect();
     plan.report(&all, prices).map(Ok)
 }
@@ -161,8 +162,12 @@ impl Plan {
 
     /// The report from the figures of every circuit, in the order of the plan; none where those of
     /// as found or as proposed are missing.
-    pub fn report(&self, figures: &[Option<Figures>], prices: &Prices) -> Option<ChangesReport> {
-        let at = |place: Option<usize>| figures.get(place?)?.as_ref();
+    pub fn report(
+        &self,
+        figures: &[Option<Arc<Figures>>],
+        prices: &Prices,
+    ) -> Option<ChangesReport> {
+        let at = |place: Option<usize>| figures.get(place?)?.as_deref();
         let (found, proposed) = (at(Some(0))?, at(Some(self.proposed))?);
         let mut rows: Vec<ChangeRow> = (0..self.items.len())
             .map(|i| {

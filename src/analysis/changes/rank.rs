@@ -6,9 +6,9 @@ use serde::Serialize;
 use std::cmp::Ordering;
 
 /// The rule, for the foot of the table.
-pub const RULE: &str = "Ranked: first what brings a valve within its limits; then by what is heard, \
+pub const RULE: &str = "Ranked: first what brings a valve or part within its limits; then by what is heard, \
     clearly before borderline before not audible; among equals by the root-mean-square difference \
-    over the bands for each minute of work. What takes a valve over a limit stands last.";
+    over the bands for each minute of work. What takes one over a limit stands last.";
 
 /// Work never takes less than this in the ranking, minutes: turning a control is not infinitely
 /// better than a valve (own choice).
@@ -16,7 +16,7 @@ const LEAST_MINUTES: f64 = 1.0;
 /// Where the file states no minutes, minutes: another supply is a day's work (own choice).
 const UNKNOWN_MINUTES: f64 = 480.0;
 
-/// What a change does to the limits of the valves.
+/// What a change does to the limits of valves and parts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Safety {

@@ -1,7 +1,7 @@
 //! What a change does, in sentences.
 
 use super::effect::{WORTH_DB, WORTH_WATTS};
-use super::{Caveat, ChangeRow, ChangedPart, Dissipation, Doing, Effect, Item, ValveLimit};
+use super::{Caveat, ChangeRow, ChangedPart, Dissipation, Doing, Effect, Item, PartLimit};
 use crate::analysis::audibility::Heard;
 use crate::analysis::digits::{fixed, percent, printed, significant};
 use crate::analysis::headroom::StageHeadroom;
@@ -63,8 +63,8 @@ pub fn together(rows: &[ChangeRow], effect: &Effect) -> String {
 
 /// What must be said before all else: limits that do not hold when everything is done.
 pub fn warnings(effect: &Effect) -> Vec<String> {
-    let list = |limits: &[ValveLimit]| {
-        let limits: Vec<&ValveLimit> = limits.iter().collect();
+    let list = |limits: &[PartLimit]| {
+        let limits: Vec<&PartLimit> = limits.iter().collect();
         (!limits.is_empty()).then(|| by_limit(&limits))
     };
     let stays = list(&effect.stays_over)
@@ -75,17 +75,17 @@ pub fn warnings(effect: &Effect) -> Vec<String> {
 }
 
 /// "anode dissipation of V3 and V4".
-fn by_limit(limits: &[&ValveLimit]) -> String {
+fn by_limit(limits: &[&PartLimit]) -> String {
     let mut groups: Vec<(&str, Vec<&str>)> = Vec::new();
     for limit in limits {
         match groups.iter_mut().find(|(what, _)| *what == limit.what) {
-            Some((_, valves)) => valves.push(&limit.valve),
-            None => groups.push((limit.what, vec![&limit.valve])),
+            Some((_, parts)) => parts.push(&limit.part),
+            None => groups.push((limit.what, vec![&limit.part])),
         }
     }
     let groups = groups.iter();
     let each: Vec<String> = groups
-        .map(|(what, v)| format!("{what} of {}", listed(v)))
+        .map(|(what, parts)| format!("{what} of {}", listed(parts)))
         .collect();
     each.join(", ")
 }
@@ -116,7 +116,7 @@ fn heard(effect: &Effect) -> String {
         None => match effect.sounds {
             [true, false] => "Next to nothing is heard any more.".into(),
             [false, true] => "Without it next to nothing is heard.".into(),
-            _ => "Nothing is heard to compare.".into(),
+            _ => "Too little is heard to compare.".into(),
         },
         Some(audibility) => upper(&audibility.in_words) + ".",
     }
@@ -126,8 +126,8 @@ fn heard(effect: &Effect) -> String {
 fn quiet_notes(effect: &Effect) -> Option<String> {
     let (played, response) = (effect.played.as_ref()?, effect.response.as_ref()?);
     match (played.verdict, response.verdict) {
-        (Heard::ClearlyAudible, Heard::NotAudible) => {
-            Some("Quiet notes keep their tone: what is heard is how the amp distorts.".into())
+        (Heard::ClearlyAudible | Heard::Borderline, Heard::NotAudible) => {
+            Some("Quiet notes keep their tone: it is heard when the amp is driven hard.".into())
         }
         (played, quiet) if quiet > played => {
             Some(format!("On quiet notes it is {}.", response.in_words))
@@ -220,9 +220,9 @@ fn dissipation(group: &Dissipation) -> Option<String> {
         watts(group.before_watts),
     );
     let over = |p: Option<f64>| p.is_some_and(|p| p > 100.0);
-    let valves = match names.len() {
-        1 => "the valve lasts",
-        _ => "the valves last",
+    let (valves, sooner) = match names.len() {
+        1 => ("the valve lasts", "the valve wears"),
+        _ => ("the valves last", "the valves wear"),
     };
     let end = match (over(was), over(is), change < 0.0) {
         (_, true, true) => ": still over the limit.".to_string(),
@@ -230,20 +230,20 @@ fn dissipation(group: &Dissipation) -> Option<String> {
         (false, true, _) => ": OVER the limit.".into(),
         (true, false, _) => format!(": within the limit, and {valves} longer."),
         (false, false, true) => format!("; cooler, and {valves} longer."),
-        (false, false, false) => "; hotter, within the limit.".into(),
+        (false, false, false) => format!("; within the limit, but hotter: {sooner} sooner."),
     };
     Some(start + &end)
 }
 
 /// Limits crossed that the dissipation of the output valves has not told.
 fn other_limits(effect: &Effect) -> Vec<String> {
-    let told = |limit: &ValveLimit| {
+    let told = |limit: &PartLimit| {
         effect.dissipation.iter().any(|d| {
-            limit.what == format!("{} dissipation", d.electrode) && d.valves.contains(&limit.valve)
+            limit.what == format!("{} dissipation", d.electrode) && d.valves.contains(&limit.part)
         })
     };
-    let list = |limits: &[ValveLimit]| {
-        let left: Vec<&ValveLimit> = limits.iter().filter(|l| !told(l)).collect();
+    let list = |limits: &[PartLimit]| {
+        let left: Vec<&PartLimit> = limits.iter().filter(|l| !told(l)).collect();
         (!left.is_empty()).then(|| by_limit(&left))
     };
     let mut out = Vec::new();

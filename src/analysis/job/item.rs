@@ -5,7 +5,7 @@ use super::sizes;
 use crate::analysis::at_rest::AtRest;
 use crate::analysis::digits::significant;
 use crate::analysis::parts_list::in_words;
-use crate::analysis::prices::{self, Prices};
+use crate::analysis::prices::{self, Prices, Ware};
 use crate::analysis::ratings::When;
 use crate::circuit::{Circuit, Kind, NodeId, Part, PartId, PartKind};
 use crate::units::{Quantity, Series, combination};
@@ -99,6 +99,14 @@ pub struct Item {
     pub positive: Option<String>,
     /// What to buy; none where nothing is bought.
     pub buy: Option<Purchase>,
+}
+
+impl Item {
+    /// What it is in a shop; none for what is not bought as one part.
+    pub fn ware(&self) -> Option<Ware> {
+        let mut kinds = Kind::ALL.into_iter();
+        Ware::of(kinds.find(|kind| kind.in_words() == self.kind)?)
+    }
 }
 
 /// Usual tolerances where the file states none (common practice, no source).

@@ -166,7 +166,7 @@ pub fn job(
         cost: evidence
             .prices
             .and_then(|_| bought.iter().map(|b| b.price).sum()),
-        minutes: minutes(evidence, &openings),
+        minutes: minutes(evidence, &items, &openings),
         charged: charged(&evidence.ratings),
         items,
         openings,
@@ -255,9 +255,17 @@ fn each(changes: &ChangesReport) -> Vec<String> {
 }
 
 /// Minutes of all the work, each opening counted.
-fn minutes(evidence: &Evidence<'_>, openings: &[Opening]) -> Option<f64> {
-    let (changes, prices) = (evidence.changes?, evidence.prices?);
+fn minutes(evidence: &Evidence<'_>, items: &[Item], openings: &[Opening]) -> Option<f64> {
+    let prices = evidence.prices?;
     let opened = openings.iter().filter(|o| o.opens_chassis).count();
+    let Some(changes) = evidence.changes else {
+        let each = items.iter().map(|item| match item.action {
+            Action::Set => Some(0.0),
+            _ => Some(prices.minutes(item.ware()?)),
+        });
+        let work: Option<f64> = each.sum();
+        return Some(work? + prices.chassis_minutes() * opened as f64);
+    };
     // The report opens the chassis once.
     Some(changes.minutes? + prices.chassis_minutes() * (opened as f64 - 1.0).max(0.0))
 }

@@ -4,13 +4,13 @@
 //! has its own, they move together. The value is found by bisection on solved operating points, so
 //! that it holds for this amp with average valves.
 
-use super::super::at_rest::Side;
 use super::bias_advice::{BiasAdvice, BiasChoice, IdlePoint, NoAdvice};
 use super::bias_method::{BiasMethod, biases, electrodes, output_sections};
 use super::bias_path::{Idle, IdleSolver, limits, path};
 use super::bias_words as words;
 use super::states::{MAINS_HIGH, MAINS_LOW, with_mains, with_spread};
-use crate::circuit::{NodeId, Part, PartId, PartKind};
+use crate::analysis::at_rest::Side;
+use crate::circuit::{GROUND, NodeId, Part, PartId, PartKind};
 use crate::network::{Network, Values};
 use crate::units::Series;
 
@@ -20,6 +20,8 @@ pub const FIXED_BIAS_PERCENT: f64 = 70.0;
 /// The same with cathode bias (own choice within the 65 to 100 % of common practice and of makers'
 /// own conditions).
 pub const CATHODE_BIAS_PERCENT: f64 = 90.0;
+/// The same for a single valve with fixed bias, class A (common practice, not a rating).
+pub const SINGLE_PERCENT: f64 = 85.0;
 /// Valves that draw less or more than average, as a share of the current: new valves are sold
 /// within about 30 % (makers' sheets of current production, seen as secondary copies).
 pub const SPREAD: [f64; 2] = [0.7, 1.3];
@@ -30,12 +32,15 @@ const REACH: f64 = 30.0;
 const TRIED: f64 = 0.05;
 /// Less than this share of the idle is no effect.
 const NO_EFFECT: f64 = 2e-3;
+/// The two legs of a divider move the bias alike: the one to ground is preferred while its effect is
+/// no less than the other's divided by this (own design: it fails safe).
+const GROUNDED: f64 = 1.3;
 /// Halvings: the value is then within a ten-thousandth.
 const HALVINGS: usize = 16;
 
 /// The part that sets the idle, and the value that brings the hottest output valve to
-/// `target_percent` of its anode's limit; without one to 70 % with fixed bias and 90 % with cathode
-/// bias.
+/// `target_percent` of its anode's limit; without one to 70 % with fixed bias (85 % of a single
+/// valve) and 90 % with cathode bias.
 ///
 /// # Errors
 /// [`NoAdvice`].
@@ -50,10 +55,7 @@ pub fn bias_for(
     }
     let limits = limits(side, &output).ok_or(NoAdvice::NoLimit)?;
     let method = method(network, side, &output);
-    let target = target_percent.unwrap_or(match method {
-        BiasMethod::Cathode => CATHODE_BIAS_PERCENT,
-        _ => FIXED_BIAS_PERCENT,
-    });
+    let target = target_percent.unwrap_or(words::practice(method, output.len()).0);
     if !(1.0..=200.0).contains(&target) {
         return Err(NoAdvice::BadTarget);
     }
@@ -139,6 +141,10 @@ impl Bench<'_> {
         values
     }
 
+    fn grounded(&self, id: PartId) -> bool {
+        matches!(self.part(id).kind, PartKind::Resistor { between, .. } if between.contains(&GROUND))
+    }
+
     /// Chooses the parts; whether larger is colder. None where nothing moves the idle.
     fn choose(&mut self, output: &[PartId]) -> Option<bool> {
         let mut from: Vec<NodeId> = Vec::new();
@@ -166,9 +172,13 @@ impl Bench<'_> {
         self.parts.clear();
         let mut sum = 0.0;
         for (valve, rest) in rest.watts.iter().enumerate() {
+            let strength = |(id, effect): &&(PartId, Vec<f64>)| {
+                let factor = if self.grounded(*id) { GROUNDED } else { 1.0 };
+                factor * effect[valve].abs()
+            };
             let strongest = effects
                 .iter()
-                .max_by(|a, b| a.1[valve].abs().total_cmp(&b.1[valve].abs()))?;
+                .max_by(|a, b| strength(a).total_cmp(&strength(b)))?;
             let effect = strongest.1[valve];
             if effect.abs() < NO_EFFECT * rest.abs().max(1e-3) {
                 return None;
@@ -314,8 +324,11 @@ impl Bench<'_> {
         let mut advice = BiasAdvice {
             valves: output.iter().map(name).collect(),
             method,
+            system: electrodes(self.part(output[0]))
+                .and_then(|valve| valve.valve.ratings.first())
+                .map_or(String::new(), |ratings| ratings.system.clone()),
             target_percent: target,
-            target_in_words: words::target(method, target),
+            target_in_words: words::target(method, output.len(), target),
             parts: self.parts.iter().map(name).collect(),
             role: self.part(self.parts[0]).particulars.role.clone(),
             rotation: self.rotation,

@@ -89,6 +89,8 @@ pub struct BiasAdvice {
     pub valves: Vec<String>,
     /// Where their bias comes from.
     pub method: BiasMethod,
+    /// Rating system of the limit.
+    pub system: String,
     /// Idle aimed at, per cent of the anode's limit.
     pub target_percent: f64,
     /// What that target is, a sentence.

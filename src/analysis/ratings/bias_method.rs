@@ -1,8 +1,8 @@
 //! How each valve section gets its bias, told from the circuit, and the resistance in its grid.
 
-use super::super::at_rest::Side;
 use super::passive;
 use super::states::without_valves;
+use crate::analysis::at_rest::Side;
 use crate::circuit::{NodeId, Part, PartId, PartKind};
 use crate::device::Valve;
 use crate::network::Network;
@@ -114,29 +114,30 @@ pub fn biases(network: &Network, side: &Side) -> Vec<Bias> {
         let [grid, cathode] = [valve.grid, valve.cathode].map(|n| network.position(n));
         let of = |solution: &[f64]| solution[grid] - solution[cathode];
         let volts = of(&side.point.solution);
-        let fixed = empty.as_deref().map_or(0.0, of).min(0.0);
+        let pulled = empty.as_deref().map_or(0.0, of);
         let ohms = passive::resistance(network, &side.circuit, &side.values, [grid, cathode]);
         Some(Bias {
             part: PartId(index as u16),
             volts,
-            method: method(volts, fixed),
+            method: method(volts, pulled),
             grid_ohms: (ohms < passive::NO_PATH_OHMS).then_some(ohms),
         })
     };
     parts.filter_map(bias).collect()
 }
 
-/// The method, from the bias at rest and what of it stays with the valves pulled.
-fn method(volts: f64, fixed: f64) -> BiasMethod {
-    let share = fixed / volts.min(-NOTHING_VOLTS);
+/// The method, from grid to cathode at rest and with the valves pulled, V: what stays is fixed, what
+/// its own current adds is cathode bias.
+fn method(volts: f64, pulled: f64) -> BiasMethod {
+    let share = pulled.min(0.0) / volts.min(-NOTHING_VOLTS);
     if share > 1.0 - ALL_SHARE {
         BiasMethod::Fixed
     } else if share > ALL_SHARE {
         BiasMethod::Both
-    } else if volts > -NOTHING_VOLTS {
-        BiasMethod::Nothing
-    } else {
+    } else if volts - pulled < -NOTHING_VOLTS {
         BiasMethod::Cathode
+    } else {
+        BiasMethod::Nothing
     }
 }
 

@@ -1,9 +1,9 @@
 //! The parts that lead the bias to the output valves' grids and cathodes, and what becomes of the
 //! idle when one of them has another value or comes loose.
 
-use super::super::at_rest::Side;
 use super::bias_method::electrodes;
 use super::states::rest_near;
+use crate::analysis::at_rest::Side;
 use crate::circuit::{Circuit, GROUND, NodeId, Part, PartId, PartKind};
 use crate::network::{Network, Values};
 use crate::solve::RestSolver;

@@ -1,21 +1,54 @@
 //! The bias advice in words.
 
-use super::super::digits::{fixed, percent, significant};
+use super::bias::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SINGLE_PERCENT};
 use super::bias_advice::{BiasAdvice, BiasChoice, IdlePoint};
 use super::bias_method::BiasMethod;
 use super::finding::listed;
+use crate::analysis::digits::{fixed, percent, printed, significant};
+use crate::device::Ratings;
 use crate::units::Quantity;
 
+/// Idle that is aimed at, per cent of the anode's limit, and what common practice says (bias notes
+/// and load-matching pages, seen as secondary copies; makers' own cathode-biased EL84 conditions lie
+/// at 65 to 100 %, seen). None of it is a rating.
+pub fn practice(method: BiasMethod, output_valves: usize) -> (f64, &'static str) {
+    match (method, output_valves) {
+        (BiasMethod::Cathode, _) => (CATHODE_BIAS_PERCENT, "65 to 100 % with cathode bias"),
+        (_, 1) => (
+            SINGLE_PERCENT,
+            "about 85 % for a single valve in class A with fixed bias",
+        ),
+        _ => (
+            FIXED_BIAS_PERCENT,
+            "about 70 % for class AB with fixed bias, 60 % for a long life",
+        ),
+    }
+}
+
 /// What the target is.
-pub fn target(method: BiasMethod, target: f64) -> String {
-    let practice = match method {
-        BiasMethod::Cathode => "with cathode bias 65 to 100 %",
-        _ => "for a pair with fixed bias about 70 %, less for a longer life",
-    };
+pub fn target(method: BiasMethod, output_valves: usize, target: f64) -> String {
     format!(
-        "The aim is {} of the anode's limit at idle. Common practice, not a rating: {practice}.",
-        percent(target)
+        "The aim is {} of the anode's limit at idle. Common practice, not a rating: {}.",
+        percent(target),
+        practice(method, output_valves).1
     )
+}
+
+/// How hot an output valve idles, beside common practice; put the designator and a colon before it.
+pub fn idle(
+    method: BiasMethod,
+    output_valves: usize,
+    watts: f64,
+    ratings: &Ratings,
+) -> Option<String> {
+    let limit = ratings.anode_watts?;
+    Some(format!(
+        "the anode idles at {} of its {} limit of {} W. Common practice, not a rating: {}.",
+        percent(100.0 * watts / limit),
+        ratings.system,
+        printed(limit),
+        practice(method, output_valves).1
+    ))
 }
 
 /// "15 kΩ", or "0.62 of its rotation".
@@ -61,6 +94,8 @@ pub fn fill(advice: &mut BiasAdvice) {
         1 => colder.replace("them", "it"),
         _ => colder.into(),
     };
+    // Limits of the design-centre system allow for the mains by themselves.
+    let mains_count = advice.system.starts_with("design-maximum");
     let each = if advice.valves.len() == 1 {
         ""
     } else {
@@ -72,7 +107,7 @@ pub fn fill(advice: &mut BiasAdvice) {
     let mut sentences = vec![
         format!("{parts}{role} {sets} the idle of {valves}: {colder}."),
         format!(
-            "As found, at {}, the idle is {} W{each}, {} of the anode's limit; the grid stands {} V below the cathode.",
+            "As it is, at {}, the idle is {} W{each}, {} of the anode's limit; the grid stands {} V below the cathode.",
             value(advice, at_now),
             watts(&now.idle),
             percent(now.idle.percent),
@@ -93,16 +128,16 @@ pub fn fill(advice: &mut BiasAdvice) {
             let shown = choice.values.first().copied().unwrap_or(0.0);
             let series = choice.series.unwrap_or_default();
             let start = format!("Preferred value {} ({series})", value(advice, shown));
-            sentence(&start, choice, each)
+            sentence(&start, choice, each, mains_count)
         })
         .collect();
     for (choice, words) in advice.preferred.iter_mut().zip(&of_choices) {
         choice.in_words = words.clone();
     }
     let start = value(advice, at_now);
-    advice.now.in_words = sentence(&start, &advice.now, each);
+    advice.now.in_words = sentence(&start, &advice.now, each, mains_count);
     let start = rounded(advice, at_exact);
-    advice.exact.in_words = sentence(&start, &advice.exact, each);
+    advice.exact.in_words = sentence(&start, &advice.exact, each, mains_count);
     if advice.rotation {
         of_choices.push(advice.exact.in_words.clone());
     }
@@ -110,25 +145,27 @@ pub fn fill(advice: &mut BiasAdvice) {
     advice.sentences = sentences;
 }
 
-fn sentence(start: &str, choice: &BiasChoice, each: &str) -> String {
+fn sentence(start: &str, choice: &BiasChoice, each: &str, mains_count: bool) -> String {
     let mut text = format!(
         "{start}: {} W{each} ({}).",
         watts(&choice.idle),
         percent(choice.idle.percent)
     );
     let mut over = Vec::new();
-    for (low, high, what, when) in [
+    for (low, high, what, when, counts) in [
         (
             &choice.low_mains,
             &choice.high_mains,
             "with the mains 10 % low and 10 % high",
             "with high mains",
+            mains_count,
         ),
         (
             &choice.weak_valves,
             &choice.strong_valves,
             "with valves that draw 30 % less and 30 % more than average",
             "with strong valves",
+            true,
         ),
     ] {
         let (Some(low), Some(high)) = (low, high) else {
@@ -141,7 +178,7 @@ fn sentence(start: &str, choice: &BiasChoice, each: &str) -> String {
             percent(low.percent),
             percent(high.percent)
         );
-        if high.percent > 100.0 {
+        if counts && high.percent > 100.0 {
             over.push(when);
         }
     }

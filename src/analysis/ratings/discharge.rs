@@ -6,9 +6,9 @@
 //! Runge-Kutta method with γ = 1 − 1/√2 (R. Alexander, SIAM J. Numer. Anal. 14(6), 1977, from
 //! memory).
 
-use super::super::digits::{fixed, significant};
 use super::passive::{Sources, capacitances, conductances, matrix};
 use super::valves::Seen;
+use crate::analysis::digits::{fixed, significant};
 use crate::circuit::{PartId, PartKind};
 use crate::network::Network;
 use crate::network::assemble::branch_volts;
@@ -108,7 +108,7 @@ pub fn reservoirs(seen: &Seen<'_>) -> Vec<Reservoir> {
 
 fn sentence(of: &Reservoir) -> String {
     let charged = format!(
-        "{} charged to as much as {} V hold {} J",
+        "{} at up to {} V holds {} J",
         Quantity::Capacitance.in_words(of.farads),
         fixed(of.volts, 0),
         significant(of.joules, 2)

@@ -1,12 +1,13 @@
 //! What happens to the output valves when one part of the bias path comes loose (common practice
 //! in servicing, no source: a bias supply should fail towards more bias, not towards none).
 
-use super::super::at_rest::Side;
 use super::bias_method::{electrodes, output_sections};
 use super::bias_path::{IdleSolver, limits, path};
 use super::finding::listed;
-use crate::circuit::{NodeId, PartId, PartKind};
-use crate::network::Network;
+use super::passive::{NO_PATH_OHMS, resistance};
+use crate::analysis::at_rest::Side;
+use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
+use crate::network::{Network, Values};
 use crate::solve::operating_point;
 use serde::Serialize;
 
@@ -19,8 +20,9 @@ pub struct Loose {
     pub valves: Vec<String>,
     /// Whether those valves lose their bias.
     pub loses_bias: bool,
-    /// Anode dissipation of the hottest of them in the model, per cent of its limit.
-    pub percent: f64,
+    /// Anode dissipation of the hottest of them, per cent of its limit; none where a grid hangs in
+    /// the air, which no model of ours can tell.
+    pub percent: Option<f64>,
     /// A sentence.
     pub in_words: String,
 }
@@ -47,7 +49,7 @@ pub fn loose_parts(network: &Network, side: &Side) -> Vec<Loose> {
     };
     let mut found: Vec<Loose> = Vec::new();
     for id in path(&side.circuit, &from) {
-        let Some(watts) = watts_without(&mut solver, side, id) else {
+        let Some(Without { watts, floating }) = without(&mut solver, network, side, id) else {
             continue;
         };
         let share = |i: usize| watts[i] / limits[i];
@@ -56,12 +58,18 @@ pub fn loose_parts(network: &Network, side: &Side) -> Vec<Loose> {
         let all = 0..watts.len();
         let hot: Vec<usize> = all.clone().filter(heated).collect();
         let cold: Vec<usize> = all.filter(cooled).collect();
-        let loses_bias = !hot.is_empty();
-        let moved = if loses_bias { hot } else { cold };
+        let hangs = !floating.is_empty();
+        let loses_bias = hangs || !hot.is_empty();
+        let moved = match (hangs, loses_bias) {
+            (true, _) => floating,
+            (_, true) => hot,
+            _ => cold,
+        };
         if moved.is_empty() {
             continue;
         }
         let percent = moved.iter().map(|&i| 100.0 * share(i)).fold(0.0, f64::max);
+        let percent = (!hangs).then_some(percent);
         let name = |&i: &usize| side.circuit.part(output[i]).designator.clone();
         let valves: Vec<String> = moved.iter().map(name).collect();
         let part = side.circuit.part(id);
@@ -69,11 +77,15 @@ pub fn loose_parts(network: &Network, side: &Side) -> Vec<Loose> {
             PartKind::Pot { .. } => format!("the wiper of {}", part.designator),
             _ => part.designator.clone(),
         };
-        let alike = |l: &&mut Loose| l.valves == valves && l.loses_bias == loses_bias;
+        let alike = |l: &&mut Loose| {
+            l.valves == valves
+                && l.loses_bias == loses_bias
+                && l.percent.is_none() == percent.is_none()
+        };
         match found.iter_mut().find(alike) {
             Some(loose) => {
                 loose.parts.push(designator);
-                loose.percent = loose.percent.max(percent);
+                loose.percent = loose.percent.zip(percent).map(|(a, b)| a.max(b));
             }
             None => found.push(Loose {
                 parts: vec![designator],
@@ -94,46 +106,86 @@ pub fn loose_parts(network: &Network, side: &Side) -> Vec<Loose> {
 fn sentence(loose: &Loose) -> String {
     let names = |list: &[String]| listed(&list.iter().map(String::as_str).collect::<Vec<_>>());
     let valves = names(&loose.valves);
-    let (lose, run, them) = match loose.valves.len() {
-        1 => ("loses its", "runs", "its anode goes"),
-        _ => ("lose their", "run", "their anodes go"),
-    };
+    let one = loose.valves.len() == 1;
+    let say = |one_word, many| if one { one_word } else { many };
     let when = match loose.parts.as_slice() {
         [one] => format!("If {one} comes loose"),
         [rest @ .., last] => format!("If {} or {last} comes loose", rest.join(", ")),
         [] => String::new(),
     };
-    if loose.loses_bias {
-        let far = if loose.percent > 150.0 { "far " } else { "" };
-        format!(
-            "{when}, {valves} {lose} bias and {them} {far}over the limit: check that joint well."
-        )
-    } else {
-        format!("{when}, {valves} {run} colder or not at all: that is the safe way to fail.")
+    let far = match loose.percent {
+        Some(percent) if percent <= 150.0 => "",
+        _ => "far ",
+    };
+    match (loose.loses_bias, loose.percent) {
+        (true, Some(_)) => format!(
+            "{when}, {valves} {} bias and {} {far}over the limit: check that joint well.",
+            say("loses its", "lose their"),
+            say("its anode goes", "their anodes go"),
+        ),
+        (true, None) => format!(
+            "{when}, the {} of {valves} {} in the air: no bias holds, and the {} can go {far}over \
+             the limit. Check that joint well.",
+            say("grid", "grids"),
+            say("hangs", "hang"),
+            say("anode", "anodes"),
+        ),
+        (false, _) => format!(
+            "{when}, {valves} {} colder or not at all: that is the safe way to fail.",
+            say("runs", "run"),
+        ),
     }
 }
 
-/// Watts of the output valves with one part open; of a pot, its wiper.
-fn watts_without(solver: &mut IdleSolver<'_>, side: &Side, id: PartId) -> Option<Vec<f64>> {
+/// The output valves with one part loose.
+struct Without {
+    /// Anode watts of each.
+    watts: Vec<f64>,
+    /// Those whose grid has no path left to ground.
+    floating: Vec<usize>,
+}
+
+/// The output valves with one part open; of a pot, its wiper.
+fn without(
+    solver: &mut IdleSolver<'_>,
+    network: &Network,
+    side: &Side,
+    id: PartId,
+) -> Option<Without> {
     let part = side.circuit.part(id);
+    let output = solver.output().to_vec();
+    let floating = |network: &Network, circuit: &Circuit, values: &Values| -> Vec<usize> {
+        let hangs = |i: &usize| {
+            electrodes(circuit.part(output[*i])).is_some_and(|valve| {
+                let ends = [valve.grid, GROUND].map(|node| network.position(node));
+                resistance(network, circuit, values, ends) > NO_PATH_OHMS
+            })
+        };
+        (0..output.len()).filter(hangs).collect()
+    };
     if !matches!(part.kind, PartKind::Pot { .. }) {
         let mut open = part.clone();
         open.fitted = false;
         let values = solver.with_part(&side.values, id, &open);
-        return Some(solver.idle(&values)?.watts);
+        return Some(Without {
+            watts: solver.idle(&values)?.watts,
+            floating: floating(network, &side.circuit, &values),
+        });
     }
     // The track stays, from end to end; the wiper's node hangs in the air.
     let circuit = side.circuit.with_wiper_lifted(id);
-    let network_without = Network::new(&circuit);
-    debug_assert_eq!(circuit.nodes().len(), side.circuit.nodes().len());
-    let values = network_without.values(&circuit);
-    let point = operating_point(&network_without, &values).ok()?;
+    let network = Network::new(&circuit);
+    let values = network.values(&circuit);
+    let point = operating_point(&network, &values).ok()?;
     let lifted = Side {
         circuit,
         values,
         point,
     };
-    let output = solver.output().to_vec();
-    let mut solver = IdleSolver::new(&network_without, &lifted, output);
-    Some(solver.idle(&lifted.values)?.watts)
+    let floating = floating(&network, &lifted.circuit, &lifted.values);
+    let mut solver = IdleSolver::new(&network, &lifted, output);
+    Some(Without {
+        watts: solver.idle(&lifted.values)?.watts,
+        floating,
+    })
 }

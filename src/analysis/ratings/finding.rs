@@ -1,6 +1,6 @@
 //! A reading beside its limit: how near it comes, and the sentence that says so.
 
-use super::super::digits::{percent, printed, significant};
+use crate::analysis::digits::{percent, printed, significant};
 use serde::Serialize;
 
 /// From this share of a limit on a reading is worth a word, per cent.
@@ -161,15 +161,40 @@ pub fn worst(findings: impl IntoIterator<Item = Option<Finding>>) -> Option<Find
 
 /// A sentence a finding, parts of one sentence together: "V3 and V4: the anode dissipation is …".
 pub fn sentences(findings: &[Finding]) -> Vec<String> {
+    together(
+        findings
+            .iter()
+            .map(|f| (f.designator.as_str(), f.in_words.as_str())),
+    )
+}
+
+/// Sentences with the names of all that they hold for before them.
+pub fn together<'a>(each: impl Iterator<Item = (&'a str, &'a str)>) -> Vec<String> {
     let mut groups: Vec<(Vec<&str>, &str)> = Vec::new();
-    for finding in findings {
-        match groups.iter_mut().find(|(_, w)| *w == finding.in_words) {
-            Some((names, _)) => names.push(&finding.designator),
-            None => groups.push((vec![&finding.designator], &finding.in_words)),
+    for (name, words) in each {
+        match groups.iter_mut().find(|(_, w)| *w == words) {
+            Some((names, _)) => names.push(name),
+            None => groups.push((vec![name], words)),
         }
+    }
+    for (names, _) in &mut groups {
+        names.sort_by_key(|name| natural(name));
     }
     let sentence = |(names, words): (Vec<&str>, &str)| format!("{}: {words}", listed(&names));
     groups.into_iter().map(sentence).collect()
+}
+
+/// Sorts "V2" before "V10".
+fn natural(name: &str) -> (String, u64, String) {
+    let digits = name
+        .find(|c: char| c.is_ascii_digit())
+        .unwrap_or(name.len());
+    let (letters, rest) = name.split_at(digits);
+    let end = rest
+        .find(|c: char| !c.is_ascii_digit())
+        .unwrap_or(rest.len());
+    let (number, tail) = rest.split_at(end);
+    (letters.into(), number.parse().unwrap_or(0), tail.into())
 }
 
 /// "V3 and V4", for names that share a sentence.

@@ -22,7 +22,7 @@ mod states;
 mod stress;
 mod valves;
 
-pub use bias::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SPREAD, bias_for};
+pub use bias::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SINGLE_PERCENT, SPREAD, bias_for};
 pub use bias_advice::{BiasAdvice, BiasChoice, IdlePoint, NoAdvice};
 pub use bias_method::{Bias, BiasMethod, biases, output_sections};
 pub use capacitors::{CapacitorRatings, USUAL_VOLTS};
@@ -78,11 +78,12 @@ pub struct RatingsReport {
 }
 
 /// How the readings are meant.
-pub const NOTES: [&str; 6] = [
+pub const NOTES: [&str; 7] = [
     "Limits are the maker's, in the rating system named. Design-centre limits hold at nominal mains and allow for its swings; design-maximum limits are also held against mains 10 % high.",
     "A stated supply voltage is taken as its voltage without load; everything that the mains feed rises with it.",
     "Heaters are taken to stand at ground.",
-    "While the guitar plays, watts and mean currents are those of the heaviest second. The steady tone is 1 kHz at 5 % distortion, harder on the valves than any guitar.",
+    "While the guitar plays, watts and mean currents are those of the heaviest second. The steady tone is 1 kHz at 5 % distortion: a test, not music.",
+    "Anode watts leave the screen's current out; a meter in the cathode reads both, and so too much.",
     "What a resistor's body stands is assumed from its watts where the file does not state it; ask the maker's sheet.",
     "Discharge times are for valves that have gone cold. A capacitor that was emptied can charge itself up again a little.",
 ];
@@ -91,13 +92,17 @@ pub const NOTES: [&str; 6] = [
 pub fn ratings(network: &Network, side: &Side, driven: &Driven<'_>) -> RatingsReport {
     let gauge = StressGauge::new(network, &side.circuit);
     let states = states::States::new(network, side);
-    let cold = Side {
-        values: states::without_valves(&side.values),
+    // Rectifiers and valves read by their own laws in each state.
+    let raised = states::with_mains(&side.values, states::MAINS_HIGH);
+    let with = |values| Side {
+        values,
         ..side.clone()
     };
+    let cold = with(states::without_valves(&raised));
+    let high = with(raised);
     let standing = [
         Some(stress::at(&gauge, side, &states.rest)),
-        states.high.as_ref().map(|s| stress::at(&gauge, side, s)),
+        states.high.as_ref().map(|s| stress::at(&gauge, &high, s)),
         states.cold.as_ref().map(|s| stress::at(&gauge, &cold, s)),
     ];
     let seen = valves::Seen {
@@ -124,7 +129,11 @@ pub fn ratings(network: &Network, side: &Side, driven: &Driven<'_>) -> RatingsRe
         notes: NOTES.to_vec(),
     };
     for bias in biases(network, side) {
-        let (valve, findings) = valves::valve(&seen, &bias, output.contains(&bias.part));
+        let (valve, findings) = valves::valve(
+            &seen,
+            &bias,
+            output.contains(&bias.part).then_some(output.len()),
+        );
         report.valves.push(valve);
         found.extend(findings);
     }
@@ -164,6 +173,13 @@ impl RatingsReport {
     /// What is within a limit for moments only.
     pub fn brief_sentences(&self) -> Vec<String> {
         sentences(&self.brief)
+    }
+
+    /// How hot the output valves idle, beside common practice.
+    pub fn idle_sentences(&self) -> Vec<String> {
+        let valves = self.valves.iter();
+        let each = valves.filter_map(|v| Some((v.designator.as_str(), v.idle.as_deref()?)));
+        finding::together(each)
     }
 
     /// What is near its limit.

@@ -7,7 +7,7 @@
 use super::finding::{Finding, Limit, Standing, When, distinct};
 use super::lines::Line;
 use super::valves::Seen;
-use crate::circuit::{Circuit, NodeId, PartId, PartKind};
+use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
 use crate::device::rectifier_file::{LeastOhms, RectifierLimits};
 use serde::Serialize;
 use std::f64::consts::SQRT_2;
@@ -83,15 +83,25 @@ pub fn rectifier(seen: &Seen<'_>, id: PartId) -> Option<(RectifierRatings, Vec<F
     reservoir.at_rest = Some(microfarads(reservoir_farads(circuit, *to, *from)));
     found.extend(judged(&reservoir, &[When::AtRest]));
 
+    let mut lines = vec![mean, peak_line, inverse, reservoir];
+    if let Some(volts) = limits.heater_cathode_volts {
+        // The heater is taken to stand at ground.
+        let mut heater = Line::new("voltage between heater and cathode", "V", Some(volts));
+        heater.at_rest = seen.volts(When::AtRest, *to, GROUND).map(f64::abs);
+        heater.cold = seen.volts(When::Cold, *to, GROUND).map(f64::abs);
+        found.extend(judged(&heater, &[When::AtRest]));
+        lines.push(heater);
+    }
     let least = least_ohms(&limits.least_ohms, *winding_volts);
     let mut ohms = Line::new("resistance in each anode", "Ω", least);
     ohms.at_rest = Some(*winding_ohms);
     found.extend(least.and_then(|least| too_little(name, *winding_ohms, least, limits)));
+    lines.push(ohms);
     let report = RectifierRatings {
         designator: name.into(),
         rectifier: rectifier.name.clone(),
         source: limits.source.clone(),
-        lines: vec![mean, peak_line, inverse, reservoir, ohms],
+        lines,
     };
     Some((report, found))
 }
@@ -144,7 +154,7 @@ pub fn least_ohms(rows: &[LeastOhms], winding_volts: f64) -> Option<f64> {
 }
 
 fn too_little(name: &str, ohms: f64, least: f64, limits: &RectifierLimits) -> Option<Finding> {
-    if !(ohms < least) {
+    if ohms >= least {
         return None;
     }
     let [shown, wanted] = distinct(ohms, least);

@@ -1,9 +1,9 @@
 //! A steady sine at the jack until the supplies have settled, and what all parts stand then.
 
-use super::super::at_rest::Side;
-use super::super::drive::{Drive, HZ};
-use super::super::performance::{Bins, Gauge, GoOn};
 use super::stress::{Stress, StressGauge};
+use crate::analysis::at_rest::Side;
+use crate::analysis::drive::{Drive, HZ};
+use crate::analysis::performance::{Bins, Gauge, GoOn};
 use crate::network::Network;
 use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Processor, Settings};

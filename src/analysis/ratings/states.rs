@@ -4,7 +4,7 @@
 //! Every source follows the mains: supplies, bias supplies, rectified windings. The voltage that a
 //! file states for a supply is its voltage without load.
 
-use super::super::at_rest::Side;
+use crate::analysis::at_rest::Side;
 use crate::circuit::PartId;
 use crate::network::{BranchValue, Network, Values};
 use crate::solve::RestSolver;

@@ -3,9 +3,10 @@
 //! [`StressGauge`] reads the voltages of one moment; [`Stress`] is what came of all moments:
 //! means of the heaviest second, and the lowest and highest voltages.
 
-use super::super::at_rest::Side;
-use super::super::performance::{Bins, Gauge, heaviest_second};
-use crate::circuit::{Circuit, NodeId, PartId, PartKind};
+use crate::analysis::at_rest::Side;
+use crate::analysis::performance::{Bins, Gauge, heaviest_second};
+use crate::analysis::valves_playing::{SidePlaying, SupplyPlaying, ValvePlaying, supply_nodes};
+use crate::circuit::{Circuit, MOST_NODES, NodeId, PartId, PartKind};
 use crate::network::{BranchValue, Network};
 
 /// What one part had to stand. Figures that a kind of part does not have are 0.
@@ -38,8 +39,9 @@ impl PartStress {
 pub struct Stress {
     /// By [`PartId`].
     pub parts: Vec<PartStress>,
-    /// Volts to ground by [`NodeId`]: lowest and highest moment.
-    pub nodes: Vec<[f64; 2]>,
+    /// Volts to ground by [`NodeId`], lowest and highest moment; of supplies, cathodes and
+    /// rectifiers only.
+    pub nodes: Vec<Option<[f64; 2]>>,
 }
 
 impl Stress {
@@ -74,6 +76,9 @@ struct Across {
 pub struct StressGauge {
     /// Position of each node; the first is ground.
     positions: Vec<usize>,
+    /// Nodes whose volts are figures: supplies first, then cathodes and rectifiers.
+    watched: Vec<usize>,
+    supplies: usize,
     sections: Vec<Section>,
     resistors: Vec<Across>,
     capacitors: Vec<Across>,
@@ -90,10 +95,13 @@ impl StressGauge {
     /// For a circuit of the network's topology.
     pub fn new(network: &Network, circuit: &Circuit) -> Self {
         let count = circuit.nodes().len();
+        let supplies = supply_nodes(circuit);
         let mut gauge = StressGauge {
             positions: (0..count)
                 .map(|i| network.position(NodeId(i as u16)))
                 .collect(),
+            watched: supplies.iter().map(|node| node.0 as usize).collect(),
+            supplies: supplies.len(),
             sections: Vec::new(),
             resistors: Vec::new(),
             capacitors: Vec::new(),
@@ -169,6 +177,13 @@ impl StressGauge {
                 _ => {}
             }
         }
+        let sections = gauge.sections.iter().map(|s| vec![s.cathode]);
+        let rectifiers = gauge.rectifiers.iter().map(|r| vec![r.anode, r.cathode]);
+        for node in sections.chain(rectifiers).flatten() {
+            if !gauge.watched.contains(&node) {
+                gauge.watched.push(node);
+            }
+        }
         gauge
     }
 
@@ -181,12 +196,14 @@ impl StressGauge {
         let low = |figure| row(&bins.low, figure).into_iter().reduce(f64::min);
         let high = |figure| row(&bins.high, figure).into_iter().reduce(f64::max);
         let range = |figure| [low(figure).unwrap_or(0.0), high(figure).unwrap_or(0.0)];
-        let nodes = self.positions.len();
         let mut stress = Stress {
             parts: vec![PartStress::default(); self.parts],
-            nodes: (0..nodes).map(range).collect(),
+            nodes: vec![None; self.positions.len()],
         };
-        let mut at = nodes;
+        for (figure, &node) in self.watched.iter().enumerate() {
+            stress.nodes[node] = Some(range(figure));
+        }
+        let mut at = self.watched.len();
         for section in &self.sections {
             let part = &mut stress.parts[section.part];
             part.watts = mean(at);
@@ -213,8 +230,8 @@ impl StressGauge {
         for rectifier in &self.rectifiers {
             let part = &mut stress.parts[rectifier.part];
             part.amps = mean(at);
-            let reservoir = stress.nodes[rectifier.anode];
-            let back = stress.nodes[rectifier.cathode];
+            let reservoir = stress.nodes[rectifier.anode].unwrap_or_default();
+            let back = stress.nodes[rectifier.cathode].unwrap_or_default();
             part.low_volts = reservoir[0] - back[1];
             part.high_volts = reservoir[1] - back[0];
             at += 1;
@@ -223,9 +240,46 @@ impl StressGauge {
     }
 }
 
+impl StressGauge {
+    /// The same readings as [`crate::analysis::valves_playing`] gives them, for the valve chart.
+    pub fn playing(&self, side: &Side, bins: &Bins) -> SidePlaying {
+        let stress = self.stress(bins);
+        let valve = |section: &Section| {
+            let stress = &stress.parts[section.part];
+            ValvePlaying {
+                designator: side.circuit.parts()[section.part].designator.clone(),
+                anode_watts: stress.watts,
+                screen_watts: section.screen.map(|_| stress.screen_watts),
+            }
+        };
+        let of = |pentodes: bool| {
+            let wanted = move |s: &&Section| s.screen.is_some() == pentodes;
+            self.sections.iter().filter(wanted).map(valve)
+        };
+        let supply = |(figure, &node): (usize, &usize)| {
+            let idle_volts = side.point.solution[self.positions[node]];
+            let nearest =
+                |low: f64, &volts: &f64| if volts.abs() < low.abs() { volts } else { low };
+            SupplyPlaying {
+                node: side.circuit.nodes()[node].clone(),
+                idle_volts,
+                lowest_volts: bins.mean[figure].iter().fold(idle_volts, nearest),
+            }
+        };
+        SidePlaying {
+            valves: of(false).chain(of(true)).collect(),
+            supplies: self.watched[..self.supplies]
+                .iter()
+                .enumerate()
+                .map(supply)
+                .collect(),
+        }
+    }
+}
+
 impl Gauge for StressGauge {
     fn count(&self) -> usize {
-        self.positions.len()
+        self.watched.len()
             + OF_SECTION * self.sections.len()
             + OF_RESISTOR * self.resistors.len()
             + self.capacitors.len()
@@ -233,11 +287,14 @@ impl Gauge for StressGauge {
     }
 
     fn read(&self, side: &Side, volts: &dyn Fn(usize) -> f64, figures: &mut [f64]) {
-        let (nodes, rest) = figures.split_at_mut(self.positions.len());
         // Ground is nobody's unknown.
-        nodes[0] = 0.0;
+        let mut nodes = [0.0; MOST_NODES + 1];
         for (node, &position) in nodes.iter_mut().zip(&self.positions).skip(1) {
             *node = volts(position);
+        }
+        let (watched, rest) = figures.split_at_mut(self.watched.len());
+        for (figure, &node) in watched.iter_mut().zip(&self.watched) {
+            *figure = nodes[node];
         }
         let (sections, rest) = rest.split_at_mut(OF_SECTION * self.sections.len());
         let laws = &side.values.devices;

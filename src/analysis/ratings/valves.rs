@@ -5,12 +5,12 @@
 //! associations of the USA, 1957, from memory). A limit for a cold valve applies before current
 //! flows, at high mains.
 
-use super::super::at_rest::Side;
 use super::bias_method::{Bias, BiasMethod, Electrodes, electrodes};
 use super::finding::{Finding, Limit, Standing, When, distinct, worst};
 use super::lines::Line;
 use super::states::States;
 use super::stress::{PartStress, Stress};
+use crate::analysis::at_rest::Side;
 use crate::circuit::{NodeId, PartId};
 use crate::device::Ratings;
 use crate::network::Network;
@@ -33,6 +33,9 @@ pub struct ValveRatings {
     pub system: String,
     /// Where they are printed, and how well that was seen.
     pub source: String,
+    /// How hot an output valve idles, beside common practice; put the designator and a colon before
+    /// it. None for other valves.
+    pub idle: Option<String>,
     /// Its quantities.
     pub lines: Vec<Line>,
 }
@@ -94,7 +97,9 @@ impl Seen<'_> {
 }
 
 /// A section's quantities, and those that are over or near their limits.
-pub fn valve(seen: &Seen<'_>, bias: &Bias, output: bool) -> (ValveRatings, Vec<Finding>) {
+///
+/// `output`: how many valves feed the output transformer where this is one of them.
+pub fn valve(seen: &Seen<'_>, bias: &Bias, output: Option<usize>) -> (ValveRatings, Vec<Finding>) {
     let part = seen.side.circuit.part(bias.part);
     let none = Ratings::default();
     let Some(valve) = electrodes(part) else {
@@ -136,11 +141,14 @@ pub fn valve(seen: &Seen<'_>, bias: &Bias, output: bool) -> (ValveRatings, Vec<F
     let report = ValveRatings {
         designator: name.into(),
         valve: valve.valve.name.clone(),
-        output,
+        output: output.is_some(),
         bias: bias.method,
         bias_volts: bias.volts,
         system: ratings.system.clone(),
         source: ratings.source.clone(),
+        idle: output
+            .zip(lines[0].at_rest)
+            .and_then(|(count, watts)| super::bias_words::idle(bias.method, count, watts, ratings)),
         lines,
     };
     (report, found.into_iter().flatten().collect())
@@ -188,7 +196,7 @@ fn volts(
     heater.at_rest = volts(When::AtRest);
     heater.high_mains = volts(When::HighMains);
     let moved = |when| {
-        let [low, high] = seen.stress(when)?.nodes[valve.cathode.0 as usize];
+        let [low, high] = seen.stress(when)?.nodes[valve.cathode.0 as usize]?;
         Some(low.abs().max(high.abs()))
     };
     heater.phrase = moved(When::Phrase);
@@ -259,17 +267,33 @@ impl Judge<'_> {
         })
     }
 
-    /// The peaks of a signal go by the limit for moments, where there is one.
+    /// The peaks of a signal go by the limit for peaks; where none is printed, one that passes the
+    /// plain limit is told, but not counted as over it.
     fn grid(&self, line: &Line) -> Option<Finding> {
-        let steady = self.limit(line.limit?, "limit");
+        let limit = line.limit?;
+        let steady = self.limit(limit, "limit");
+        let signal = [When::Phrase, When::Sine];
         let peak = match line.brief_limit {
-            Some(limit) => self.limit(limit, "limit on peaks"),
-            None => steady.clone(),
+            Some(peak) => line.judge(self.name, &signal, &self.limit(peak, "limit on peaks")),
+            None => line
+                .judge(self.name, &signal, &steady)
+                .filter(|f| f.standing == Standing::Over)
+                .map(|over| {
+                    let [shown, limit] = distinct(over.value, limit);
+                    let in_words = format!(
+                        "the grid swings to {shown} V below the cathode {}. Its {} limit is {limit} V; \
+                         none is printed for peaks.",
+                        over.when.in_words(),
+                        self.ratings.system
+                    );
+                    Finding {
+                        standing: Standing::Brief,
+                        in_words,
+                        ..over
+                    }
+                }),
         };
-        worst([
-            line.judge(self.name, self.at_rest(), &steady),
-            line.judge(self.name, &[When::Phrase, When::Sine], &peak),
-        ])
+        worst([line.judge(self.name, self.at_rest(), &steady), peak])
     }
 
     /// The grid leak against the limit of the bias method.

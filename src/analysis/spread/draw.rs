@@ -75,6 +75,21 @@ pub fn bottle(designator: &str) -> &str {
     }
 }
 
+/// Deviations of the sections of one bottle, normal and cut off on both sides: drawn again until all
+/// lie within, and without any should that never come about.
+fn currents(random: &mut Random, sections: usize) -> Vec<f64> {
+    const TRIES: usize = 1000;
+    for _ in 0..TRIES {
+        let in_common = BOTTLE_SHARE.sqrt() * random.normal();
+        let draw = |_| in_common + (1.0 - BOTTLE_SHARE).sqrt() * random.normal();
+        let all: Vec<f64> = (0..sections).map(draw).collect();
+        if all.iter().all(|z| z.abs() <= DEVIATIONS) {
+            return all;
+        }
+    }
+    vec![0.0; sections]
+}
+
 /// The tolerance of a part whose value is drawn, and whether the file states it.
 pub fn tolerance(circuit: &Circuit, id: PartId) -> Option<(f64, bool)> {
     let part = circuit.part(id);
@@ -126,24 +141,20 @@ impl Plan {
     pub fn luck(&self, seed: u64, amp: usize) -> Luck {
         let random = &mut Random::new(seed, amp as u64);
         let mains = 1.0 + self.mains * random.even();
-        let in_common: Vec<f64> = (0..self.bottles)
-            .map(|_| random.within(DEVIATIONS, Random::normal))
-            .collect();
-        let factor = |varies: &Varies| match *varies {
-            Varies::Nothing => 1.0,
-            Varies::Value(share) => 1.0 + share * random.even(),
-            Varies::Valve(bottle) => {
-                let z = random.within(DEVIATIONS, |random| {
-                    BOTTLE_SHARE.sqrt() * in_common[bottle]
-                        + (1.0 - BOTTLE_SHARE).sqrt() * random.normal()
-                });
-                1.0 + VALVE_SPREAD / DEVIATIONS * z
+        let mut factors = vec![1.0; self.varies.len()];
+        for (factor, varies) in factors.iter_mut().zip(&self.varies) {
+            if let Varies::Value(share) = varies {
+                *factor += share * random.even();
             }
-        };
-        Luck {
-            factors: self.varies.iter().map(factor).collect(),
-            mains,
         }
+        for bottle in 0..self.bottles {
+            let of = |i: &usize| self.varies[*i] == Varies::Valve(bottle);
+            let sections: Vec<usize> = (0..self.varies.len()).filter(of).collect();
+            for (section, z) in sections.iter().zip(currents(random, sections.len())) {
+                factors[*section] += VALVE_SPREAD / DEVIATIONS * z;
+            }
+        }
+        Luck { factors, mains }
     }
 
     /// How the amps were drawn, a sentence each.
@@ -180,6 +191,7 @@ impl Plan {
             }
         }
         out.push("Valves: the current is spread about the average type in a bell curve, two standard deviations being 30 % and nothing beyond; makers allow 20 to 28 % in new ones. The halves of one bottle are alike by half (own choice). Output valves are not taken as matched.".into());
+        out.push("± and \"9 of 10 amps\" are the 5th to the 95th percentile. A change that is smaller than that is still there in your own amp; it says that another amp of this model may be like that as it is.".into());
         out.push(match self.mains {
             0.0 => "The same for all: mains voltage, transformers, loudspeaker, stray capacitances, and how the controls stand.".into(),
             share => format!(

@@ -48,7 +48,7 @@ pub fn changes(
     {
         let clean = change(&|f| f[row.clean()], &decibels);
         let spread = 0.5 * decibels(band.p95, band.p5);
-        out.extend(told("Clean up to".into(), "dB", clean, spread));
+        out.extend(told("Clean level".into(), "dB", clean, spread));
     }
     for group in groups(as_found) {
         for (place, what) in [(1, "Anode dissipation"), (2, "Screen dissipation")] {
@@ -207,7 +207,7 @@ pub fn sentences(
 type Over = fn(&ValveSpread) -> Option<(f64, f64)>;
 
 /// "74 of 100 amps".
-fn of_a_hundred(percent: f64) -> String {
+pub fn of_a_hundred(percent: f64) -> String {
     match percent {
         0.0 => "none".into(),
         p if p < 0.5 => "fewer than 1 of 100 amps".into(),

@@ -1,0 +1,303 @@
+//! Measured readings: a small file of volts at nodes and valve pins, and of parts that were measured
+//! with the amp off and discharged.
+
+use super::changes::Change;
+use super::diagnostics::{Diagnostic, in_order, nearest, shorten};
+use super::proposal::{pairs, table};
+use super::text::{self, Entry, Item, Raw};
+use super::values::{check_format, is_ground, plain_text, unknown_key, value_fault};
+use super::{Circuit, GROUND, NodeId, PartKind};
+use crate::device::Catalogue;
+use crate::units::{NotationError, Quantity};
+
+/// Input resistance of a digital meter whose file states none, Ω, and how far it may be off, as a
+/// share (common practice, no source).
+const METER_OHMS: f64 = 10e6;
+const METER_TOLERANCE: f64 = 0.01;
+
+/// The meter that was used.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Meter {
+    /// Input resistance, Ω.
+    pub ohms: f64,
+    /// How far all its readings may be off, as a share.
+    pub tolerance: f64,
+}
+
+/// One reading.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Reading {
+    /// Where, as written: a node or "V3 anode".
+    pub point: String,
+    /// The node.
+    pub node: NodeId,
+    /// Volts to ground.
+    pub volts: f64,
+    /// The last digit that was written, V.
+    pub step: f64,
+    /// Line in the file.
+    pub line: usize,
+}
+
+/// A file of readings.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Readings {
+    /// Name of the amp that it is of; empty if not stated.
+    pub for_amp: String,
+    /// Anything worth noting.
+    pub about: String,
+    /// The meter.
+    pub meter: Meter,
+    /// Volts.
+    pub volts: Vec<Reading>,
+    /// What parts really are.
+    pub parts: Vec<Change>,
+}
+
+/// Reads a file of readings taken on `circuit`.
+///
+/// # Errors
+/// Every fault found, in the order of the file.
+pub fn read_readings(
+    bytes: &[u8],
+    circuit: &Circuit,
+    catalogue: &Catalogue,
+) -> Result<Readings, Vec<Diagnostic>> {
+    let text = text::decode(bytes).map_err(|fault| vec![fault])?;
+    let mut faults = Vec::new();
+    let (_, entries) = text::parse(text, &mut faults);
+    let mut readings = Readings {
+        for_amp: String::new(),
+        about: String::new(),
+        meter: Meter {
+            ohms: METER_OHMS,
+            tolerance: METER_TOLERANCE,
+        },
+        volts: Vec::new(),
+        parts: Vec::new(),
+    };
+    check_format(&entries, &mut faults);
+    for entry in &entries {
+        match entry.key.as_str() {
+            "format" => {}
+            "measured" => head(&mut readings, entry, &mut faults),
+            "readings" => {
+                for entry in table(entry, &mut faults).unwrap_or(&[]) {
+                    points(&mut readings, circuit, entry, &mut faults);
+                }
+            }
+            "parts" => {
+                for (designator, value, line) in pairs(entry, &mut faults) {
+                    let line = Some(line);
+                    readings.parts.push(Change {
+                        designator,
+                        value,
+                        line,
+                    });
+                }
+            }
+            _ => faults.push(unknown_key(
+                entry,
+                &["format", "measured", "readings", "parts"],
+            )),
+        }
+    }
+    faults.extend(circuit.clone().apply_changes(&readings.parts, catalogue));
+    measured_twice(&readings.parts, circuit, &mut faults);
+    if faults.is_empty() && readings.volts.is_empty() && readings.parts.is_empty() {
+        faults.push(Diagnostic::error(
+            "nothing was measured",
+            "write volts under [readings], or parts under [parts]",
+        ));
+    }
+    if faults.is_empty() {
+        Ok(readings)
+    } else {
+        Err(in_order(faults))
+    }
+}
+
+fn head(readings: &mut Readings, entry: &Entry, faults: &mut Vec<Diagnostic>) {
+    let Some(entries) = table(entry, faults) else {
+        return;
+    };
+    for entry in entries {
+        let read = match entry.key.as_str() {
+            "for" => plain_text(entry).map(|text| readings.for_amp = text),
+            "about" => plain_text(entry).map(|text| readings.about = text),
+            "meter" => value(entry, &entry.item, Quantity::MeterResistance)
+                .map(|ohms| readings.meter.ohms = ohms),
+            "meter_tolerance" => value(entry, &entry.item, Quantity::Tolerance)
+                .map(|share| readings.meter.tolerance = share),
+            _ => Err(unknown_key(
+                entry,
+                &["for", "about", "meter", "meter_tolerance"],
+            )),
+        };
+        faults.extend(read.err());
+    }
+}
+
+/// A value of a quantity, or its fault with the key before it.
+fn value(entry: &Entry, item: &Item, quantity: Quantity) -> Result<f64, Diagnostic> {
+    let (Raw::Text(text) | Raw::Number(text)) = &item.raw else {
+        let message = format!("{}: not a {}", shorten(&entry.key), quantity.name());
+        return Err(Diagnostic::error(message, "write one value").line(entry.line));
+    };
+    quantity.parse(text).map_err(|error| {
+        let mut fault = value_fault(&error, text, Some(&shorten(&entry.key))).line(item.line);
+        if let (Quantity::Reading, NotationError::OutOfRange { .. }) = (quantity, &error) {
+            fault.remedy = "look at the meter's range and at the decimal point".into();
+        }
+        fault
+    })
+}
+
+/// One point, or the pins of a valve as a table: `V3 = { anode = 298 }`.
+fn points(readings: &mut Readings, circuit: &Circuit, entry: &Entry, faults: &mut Vec<Diagnostic>) {
+    let mut put = |name: String, entry: &Entry| {
+        let found = find(circuit, &name).map_err(|(message, remedy)| {
+            Diagnostic::error(format!("{} {message}", shorten(&name)), remedy)
+                .line(entry.line)
+                .value(&name)
+        });
+        let read = value(entry, &entry.item, Quantity::Reading);
+        match (found, read) {
+            (Ok(node), Ok(volts)) => {
+                if let Some(first) = readings.volts.iter().find(|r| r.node == node) {
+                    let message = format!(
+                        "{} is the same point as {} on line {}",
+                        shorten(&name),
+                        shorten(&first.point),
+                        first.line
+                    );
+                    let remedy = "keep one of the two readings";
+                    faults.push(Diagnostic::error(message, remedy).line(entry.line));
+                    return;
+                }
+                readings.volts.push(Reading {
+                    step: step(&entry.item),
+                    point: name,
+                    node,
+                    volts,
+                    line: entry.line,
+                });
+            }
+            (found, read) => {
+                faults.extend(found.err());
+                faults.extend(read.err());
+            }
+        }
+    };
+    match &entry.item.raw {
+        Raw::Table(pins) => {
+            for pin in pins {
+                put(format!("{} {}", entry.key, pin.key), pin);
+            }
+        }
+        _ => put(entry.key.clone(), entry),
+    }
+}
+
+/// The last digit of a number as it was written: 1 of "298", 0.01 of "1.35 V".
+fn step(item: &Item) -> f64 {
+    let (Raw::Text(text) | Raw::Number(text)) = &item.raw else {
+        return 1.0;
+    };
+    let places = text.split_once(['.', ',']).map_or(0, |(_, tail)| {
+        tail.chars().take_while(char::is_ascii_digit).count()
+    });
+    let unit = if text.contains("mV") { 1e-3 } else { 1.0 };
+    unit * 10f64.powi(-(places.min(12) as i32))
+}
+
+/// The node of a point: its name, or a valve's designator with a pin.
+fn find(circuit: &Circuit, point: &str) -> Result<NodeId, (String, String)> {
+    let ground = (
+        "is ground, which reads 0 V".to_string(),
+        "leave it out: all readings are to ground".to_string(),
+    );
+    if is_ground(point) {
+        return Err(ground);
+    }
+    if let Some(node) = circuit.find_node(point) {
+        return Ok(node);
+    }
+    if let Some((designator, pin)) = point.trim().rsplit_once(char::is_whitespace) {
+        let designator = designator.trim();
+        let sections = circuit.parts_named(designator);
+        if let [first, second, ..] = sections[..] {
+            let names = [first, second].map(|id| &circuit.part(id).designator);
+            return Err((
+                format!("could be either half of {}", shorten(designator)),
+                format!("write {} {pin} or {} {pin}", names[0], names[1]),
+            ));
+        }
+        if let [id] = sections[..] {
+            return match of_pin(&circuit.part(id).kind, pin) {
+                Some(GROUND) => Err(ground),
+                Some(node) => Ok(node),
+                None => Err((
+                    format!("is not a pin of {}", circuit.part(id).designator),
+                    "write anode, screen, grid or cathode after a valve's designator".into(),
+                )),
+            };
+        }
+    }
+    let mut alike = circuit.nodes().iter().enumerate();
+    let same = |(_, name): &(usize, &String)| name.eq_ignore_ascii_case(point.trim());
+    if let Some((index, _)) = alike.find(same) {
+        return Ok(NodeId(index as u16));
+    }
+    let names = circuit.nodes().iter().skip(1).map(String::as_str);
+    let remedy = match nearest(point, names) {
+        Some(near) => format!("did you mean {near}?"),
+        None => "name a node of the circuit file, or a valve and a pin: \"V3 anode\"".into(),
+    };
+    Err(("is not a point of this circuit".into(), remedy))
+}
+
+/// The node of a valve's electrode.
+fn of_pin(kind: &PartKind, pin: &str) -> Option<NodeId> {
+    let (of_anode, of_screen, of_grid, of_cathode) = match *kind {
+        PartKind::Triode {
+            anode,
+            grid,
+            cathode,
+            ..
+        } => (anode, None, grid, cathode),
+        PartKind::Pentode {
+            anode,
+            screen,
+            grid,
+            cathode,
+            ..
+        } => (anode, Some(screen), grid, cathode),
+        _ => return None,
+    };
+    match pin.to_ascii_lowercase().as_str() {
+        "anode" | "plate" => Some(of_anode),
+        "screen" => of_screen,
+        "grid" => Some(of_grid),
+        "cathode" => Some(of_cathode),
+        _ => None,
+    }
+}
+
+/// Parts that stand there twice under different spellings.
+fn measured_twice(parts: &[Change], circuit: &Circuit, faults: &mut Vec<Diagnostic>) {
+    let mut seen: Vec<(Vec<super::PartId>, Option<usize>)> = Vec::new();
+    for change in parts {
+        let ids = circuit.parts_named(&change.designator);
+        let first = seen.iter().find(|(s, _)| ids.iter().any(|i| s.contains(i)));
+        if let Some((_, Some(line))) = first {
+            let message = format!("was measured on line {line} already");
+            faults.push(
+                Diagnostic::error(message, "keep one of the two")
+                    .part(&change.designator)
+                    .line(change.line),
+            );
+        }
+        seen.push((ids, change.line));
+    }
+}

@@ -1,0 +1,183 @@
+//! `presolder check CIRCUIT --measured FILE`: readings against what healthy amps give, and values
+//! for the next round.
+
+use super::arguments::Check;
+use super::failure::Failure;
+use super::file::{read_bytes, write_text};
+use super::load::Bench;
+use super::progress::Progress;
+use super::report::{Report, show};
+use super::text::{Edge, Table, volts};
+use crate::analysis::measured::{Judgement, MeasuredReport, NoReport, as_found, measured};
+use crate::analysis::safety;
+use crate::circuit::{Change, MOST_BYTES, Proposal, read_readings, write_proposal};
+use crate::device::Catalogue;
+use serde::Serialize;
+use std::fmt::Write;
+use std::path::Path;
+
+/// The report and what was written.
+#[derive(Serialize)]
+struct Measured {
+    #[serde(flatten)]
+    report: MeasuredReport,
+    /// The file for the next round.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    written: Option<String>,
+    /// What went into it.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    written_notes: Vec<String>,
+}
+
+/// Compares the readings in a file with the amp on the bench.
+///
+/// # Errors
+/// The faults found, no solution, files that cannot be read or written.
+pub fn run(arguments: &Check, bench: &Bench, file: &Path) -> Result<(), Failure> {
+    let (circuit, compared_with) = match (&bench.proposed, arguments.as_left) {
+        (Some(proposed), true) => (proposed, "as left"),
+        (None, true) => {
+            let message = "Nothing was left: give what was done with --proposal FILE or --set PART=VALUE beside --as-left.";
+            return Err(Failure::Usage(message.into()));
+        }
+        _ => (&bench.as_found, "as found"),
+    };
+    let catalogue = Catalogue::built_in();
+    let bytes = read_bytes(file, MOST_BYTES as u64)?;
+    let name = file.display().to_string();
+    let in_file = |faults| Failure::faults(&name, faults);
+    let readings = read_readings(&bytes, circuit, &catalogue).map_err(in_file)?;
+    if !readings.for_amp.is_empty() && !readings.for_amp.eq_ignore_ascii_case(circuit.name()) {
+        eprintln!(
+            "The readings are of {}; this is {}.",
+            readings.for_amp,
+            circuit.name()
+        );
+    }
+    let put_in = circuit
+        .with_changes(&readings.parts, &catalogue)
+        .map_err(in_file)?;
+    let progress = Progress::new("comparing readings");
+    let mut told = |share| {
+        progress.at(share);
+        true
+    };
+    let report = measured(circuit, &readings, compared_with, &put_in, &mut told);
+    drop(progress);
+    let report = match report {
+        Some(Ok(report)) => report,
+        Some(Err(NoReport::NoRest(fault))) => return Err(fault.into()),
+        Some(Err(fault)) => return Err(Failure::NoSolution(fault.to_string())),
+        // Nobody says that it shall stop.
+        None => return Ok(()),
+    };
+    let mut shown = Measured {
+        report,
+        written: None,
+        written_notes: Vec::new(),
+    };
+    if let Some(path) = &arguments.write_as_found {
+        let found = as_found(&put_in, &readings)?;
+        let mut before = vec![&bench.before];
+        if arguments.as_left {
+            before.push(&bench.asked);
+        }
+        write_text(path, &write_proposal(&after(&before, found.proposal)))?;
+        shown.written = Some(path.display().to_string());
+        shown.written_notes = found.notes;
+    }
+    show(&shown, arguments.json)
+}
+
+/// What stood there before with what was found after it; of one part the last word counts.
+fn after(before: &[&Proposal], mut found: Proposal) -> Proposal {
+    let earlier = before.iter().flat_map(|p| &p.changes).cloned();
+    let mut changes: Vec<Change> = Vec::new();
+    for change in earlier.chain(std::mem::take(&mut found.changes)) {
+        let same = |c: &Change| c.designator.eq_ignore_ascii_case(&change.designator);
+        changes.retain(|c| !same(c));
+        changes.push(change);
+    }
+    found.changes = changes;
+    found.settings = before.iter().flat_map(|p| &p.settings).cloned().collect();
+    found
+}
+
+impl Report for Measured {
+    fn text(&self) -> String {
+        let report = &self.report;
+        let mut text = format!(
+            "{}: readings that you or a technician have, against the amp {}\n",
+            report.amp, report.compared_with
+        );
+        if !report.about.is_empty() {
+            let _ = writeln!(text, "{}", report.about);
+        }
+        text.push('\n');
+        for caution in report.cautions {
+            let _ = writeln!(text, "{caution}");
+        }
+        if !report.readings.is_empty() {
+            let _ = write!(text, "\n{}", table(report));
+        }
+        text.push('\n');
+        for sentence in &report.sentences {
+            let _ = writeln!(text, "{sentence}");
+        }
+        if !report.parts.is_empty() {
+            text.push_str("\nParts that were measured\n");
+            for part in &report.parts {
+                let _ = writeln!(text, "  {}", part.sentence);
+            }
+        }
+        if !report.suspects.is_empty() {
+            text.push_str(
+                "\nOnce the amp is off, unplugged and discharged, look at these, the likeliest first\n",
+            );
+            for (number, suspect) in report.suspects.iter().enumerate() {
+                let _ = writeln!(text, "  {}. {}", number + 1, suspect.sentence);
+                let _ = writeln!(text, "     {}", suspect.look);
+            }
+        }
+        if let Some(path) = &self.written {
+            let _ = writeln!(text, "\nValues for the next round: {path}");
+            for note in &self.written_notes {
+                let _ = writeln!(text, "  {note}");
+            }
+            text.push_str("  Give the file with --as-found to every other word.\n");
+        }
+        text.push('\n');
+        for note in &report.notes {
+            let _ = writeln!(text, "{note}");
+        }
+        let _ = write!(text, "\n{}", safety::LINES);
+        text
+    }
+}
+
+fn table(report: &MeasuredReport) -> Table {
+    let mut table = Table::new(&[
+        ("Point", Edge::Left),
+        ("Node", Edge::Left),
+        ("Read, V", Edge::Right),
+        ("Expected, V", Edge::Right),
+        ("98 of 100 amps, V", Edge::Right),
+        ("", Edge::Left),
+    ]);
+    for row in &report.readings {
+        let way = match row.judgement {
+            Judgement::Outside if row.volts > row.band.p99 => ", above",
+            Judgement::Outside => ", below",
+            _ => "",
+        };
+        table.row([
+            row.point.clone(),
+            row.node.clone(),
+            volts(row.volts),
+            volts(row.expected),
+            format!("{} to {}", volts(row.band.p1), volts(row.band.p99)),
+            format!("{}{way}", row.judgement.in_words()),
+        ]);
+    }
+    table
+}

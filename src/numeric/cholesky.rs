@@ -1,0 +1,66 @@
+//! Cholesky factors of a small dense matrix, symmetric and positive: for distances weighted with a
+//! covariance.
+
+/// Lower factor `L` of `A = L·Lᵀ`, row by row.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Cholesky {
+    rows: Vec<Vec<f64>>,
+}
+
+impl Cholesky {
+    /// Factors a matrix given by its rows, of which the lower half is read; none where it is not
+    /// positive.
+    pub fn new(matrix: &[Vec<f64>]) -> Option<Cholesky> {
+        let mut rows: Vec<Vec<f64>> = Vec::with_capacity(matrix.len());
+        for (i, row) in matrix.iter().enumerate() {
+            let mut new = vec![0.0; i + 1];
+            for j in 0..=i {
+                let other = if j < i { &rows[j] } else { &new };
+                let dot: f64 = (0..j).map(|k| new[k] * other[k]).sum();
+                let left = row[j] - dot;
+                new[j] = if j < i {
+                    left / rows[j][j]
+                } else if left > 0.0 && left.is_finite() {
+                    left.sqrt()
+                } else {
+                    return None;
+                };
+            }
+            rows.push(new);
+        }
+        Some(Cholesky { rows })
+    }
+
+    /// `xᵀ·A⁻¹·x`: the squared distance in units of the covariance `A`.
+    pub fn distance(&self, x: &[f64]) -> f64 {
+        let mut solved: Vec<f64> = Vec::with_capacity(x.len());
+        for (row, &x) in self.rows.iter().zip(x) {
+            let (diagonal, before) = row.split_last().unwrap_or((&1.0, &[]));
+            let dot: f64 = before.iter().zip(&solved).map(|(a, b)| a * b).sum();
+            solved.push((x - dot) / diagonal);
+        }
+        solved.iter().map(|y| y * y).sum()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A = [[4, 2], [2, 3]] has A⁻¹ = [[3, −2], [−2, 4]]/8, by hand.
+    #[test]
+    fn a_distance_by_hand() {
+        let factors = Cholesky::new(&[vec![4.0, 2.0], vec![2.0, 3.0]]).expect("positive");
+        let distance = |x: f64, y: f64| (3.0 * x * x - 4.0 * x * y + 4.0 * y * y) / 8.0;
+        for [x, y] in [[1.0, 0.0], [0.0, 1.0], [2.0, -3.0]] {
+            assert!((factors.distance(&[x, y]) - distance(x, y)).abs() < 1e-14);
+        }
+    }
+
+    #[test]
+    fn what_is_not_positive_has_no_factors() {
+        assert_eq!(Cholesky::new(&[vec![1.0, 2.0], vec![2.0, 1.0]]), None);
+        assert_eq!(Cholesky::new(&[vec![f64::NAN]]), None);
+        assert_eq!(Cholesky::new(&[]).map(|f| f.distance(&[])), Some(0.0));
+    }
+}

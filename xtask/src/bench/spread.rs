@@ -1,0 +1,32 @@
+//! What a draw of a thousand amps costs, as found and proposed both: wall time on all cores and
+//! processor time.
+
+use presolder::analysis::spread::{SpreadSettings, spread};
+use presolder::device::Catalogue;
+use std::time::Instant;
+
+/// Prints the cost.
+///
+/// # Errors
+/// When the demo's amp cannot be solved.
+pub fn bench(repeats: usize) -> Result<(), String> {
+    let catalogue = Catalogue::built_in();
+    let (amp, proposal) = super::verdict::demo(&catalogue)?;
+    let proposed = proposal
+        .apply(&amp, &catalogue)
+        .map_err(|faults| format!("{faults:?}"))?;
+    let settings = SpreadSettings::default();
+    let mut least = f64::INFINITY;
+    for _ in 0..repeats.max(1) {
+        let start = Instant::now();
+        spread(&amp, Some(&proposed), settings, &mut |_| true)
+            .ok_or("given up")?
+            .map_err(|fault| fault.to_string())?;
+        least = least.min(start.elapsed().as_secs_f64());
+    }
+    println!(
+        "\nSpread, {} amps as found and proposed: {least:.2} s on all cores (at most 3 s)",
+        settings.amps
+    );
+    Ok(())
+}
