@@ -30,6 +30,9 @@ pub const CAUTIONS: [&str; 6] = [
     "Local codes come first. If you have not been taught how, take the amp to a licensed technician.",
 ];
 
+/// How voltages are read, if at all.
+pub const VOLTAGES: &str = "Readings under power are for a licensed technician. Anyone else clips insulated leads on while the amp is off, unplugged and discharged, and reads with hands off; the leads come off when it is unplugged and discharged again.";
+
 /// What stands at the head of a job sheet: a catchword and what it means. The usual rules of work on
 /// valve amplifiers; common practice, no single source.
 pub const JOB_CAUTIONS: [(&str, &str); 9] = [
@@ -61,10 +64,7 @@ pub const JOB_CAUTIONS: [(&str, &str); 9] = [
         "First power-up through a current limiter.",
         "After every opening the amp is powered up through a lamp limiter or a variable transformer, loudspeaker connected, hands clear. A lamp that stays bright, smoke or a glowing anode: pull the plug.",
     ),
-    (
-        "Voltages.",
-        "Readings under power are for a licensed technician. Anyone else clips insulated leads on while the amp is off, unplugged and discharged, and reads with hands off; the leads come off when it is unplugged and discharged again.",
-    ),
+    ("Voltages.", VOLTAGES),
     (
         "Leave alone.",
         "Mains wiring, fuses and the protective earth are not for trying things out. Never run the amp without a loudspeaker.",

@@ -18,6 +18,9 @@ mod levels;
 mod look;
 mod panels;
 mod parts;
+mod readings_compared;
+mod readings_panel;
+mod readings_rows;
 mod row;
 mod rows;
 mod safety;
@@ -114,7 +117,7 @@ impl Editor {
         if let (Some(panels), Some(files), Some(request)) =
             (&mut self.panels, &mut self.files, &self.request)
         {
-            panels.pump(files, request);
+            panels.pump(ui, files, request);
         }
         sheet::show(self, ui, edit, now);
         // Once more, so that what was just edited is computed during this frame and not the next.

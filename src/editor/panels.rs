@@ -5,6 +5,7 @@ use super::errand::{Errand, Outcome, Repaint};
 use super::files::Files;
 use super::hands::Hands;
 use super::look::heading;
+use super::readings_panel::ReadingsPanel;
 use super::sheet_panel::SheetPanel;
 use super::spread_panel::SpreadPanel;
 use super::view::{Over, View};
@@ -12,16 +13,25 @@ use super::work::Request;
 use egui::{ProgressBar, Ui};
 use std::sync::Arc;
 
+/// Work that nobody asked for with a button begins when the values have stood still for so long, s
+/// (own choice: longer than the pause between two notches of a wheel).
+const STILL: f64 = 0.35;
+
 /// What the panels remember while the window lives.
 pub struct Panels {
     spread: SpreadPanel,
     job_sheet: SheetPanel,
+    readings: ReadingsPanel,
+    /// The numbers of the last frame, and since when they stand, seconds of the window's clock.
+    stood: Option<(Request, f64)>,
 }
 
 /// What a panel may look at and do in one frame.
 pub struct Desk<'a, 'h> {
     /// The numbers as they stand now.
     pub request: &'a Request,
+    /// Whether they have stood still for a moment.
+    pub still: bool,
     /// Edits.
     pub hands: &'a mut Hands<'h>,
     /// Files.
@@ -36,12 +46,30 @@ impl Panels {
         Panels {
             spread: SpreadPanel::new(repaint),
             job_sheet: SheetPanel::new(repaint),
+            readings: ReadingsPanel::new(repaint),
+            stood: None,
         }
     }
 
     /// Takes what came meanwhile, once a frame, whether a panel is open or not.
-    pub fn pump(&mut self, files: &mut Files, now: &Request) {
-        self.job_sheet.pump(files, now);
+    pub fn pump(&mut self, ui: &Ui, files: &mut Files, request: &Request) {
+        self.job_sheet.pump(files, request);
+        let now = ui.input(|i| i.time);
+        let same = |(stood, _): &(Request, f64)| stood.same_values(request);
+        if !self.stood.as_ref().is_some_and(same) {
+            self.stood = Some((request.clone(), now));
+        }
+        if !self.still(now) {
+            let wait = std::time::Duration::from_secs_f64(STILL);
+            ui.ctx().request_repaint_after(wait);
+        }
+    }
+
+    /// Whether the numbers have stood still for a moment.
+    pub fn still(&self, now: f64) -> bool {
+        self.stood
+            .as_ref()
+            .is_some_and(|(_, since)| now - since >= STILL)
     }
 
     /// Shows the panel that is open, if any of these is.
@@ -49,7 +77,8 @@ impl Panels {
         match desk.view.over {
             Over::Spread => self.spread.show(ui, desk),
             Over::JobSheet => self.job_sheet.show(ui, desk),
-            Over::Readings | Over::Files | Over::Nothing => {}
+            Over::Readings => self.readings.show(ui, desk),
+            Over::Files | Over::Nothing => {}
         }
     }
 }

@@ -117,6 +117,7 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
     {
         let mut desk = Desk {
             request,
+            still: panels.still(now),
             hands: &mut hands,
             files,
             view: &mut editor.view,

@@ -88,7 +88,7 @@ impl SheetPanel {
         let wanted = Wanted::of(desk);
         let stale = self.short.last(desk.request).is_none_or(|(_, stale)| stale)
             || self.short_of.as_ref() != Some(&wanted);
-        if stale && !self.short.runs() && anything_proposed(desk.request) {
+        if stale && desk.still && !self.short.runs() && anything_proposed(desk.request) {
             self.short_of = Some(wanted.clone());
             self.short.start(desk.request, move |request, _| {
                 let job = wanted.order(request).and_then(|order| {
@@ -377,7 +377,8 @@ impl Wanted {
         let path = Some(self.price_path.as_str()).filter(|path| !path.is_empty());
         let prices = prices(path.map(Path::new)).map_err(|fault| fault.to_string())?;
         let amp = &request.amp;
-        let invented = built_in_circuits().iter().any(|c| c.text == amp.text());
+        let name = amp.circuit().name();
+        let invented = amp.path().is_none() && built_in_circuits().iter().any(|c| c.name == name);
         let circuit = match amp.path() {
             _ if invented => format!("{} (comes with the program)", amp.circuit().name()),
             Some(path) => file_name(&path.display().to_string()),

@@ -19,6 +19,28 @@ pub struct Kept {
     pub text: String,
 }
 
+/// A reading that was typed.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Typed {
+    /// Where: "V3 anode", or a node.
+    pub point: String,
+    /// The volts, as typed.
+    pub volts: String,
+}
+
+/// The readings typed for one amp.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct TypedSet {
+    /// Name of the amp.
+    pub amp: String,
+    /// Compared with the amp as proposed, after the work; else as found.
+    pub left: bool,
+    /// The readings.
+    pub typed: Vec<Typed>,
+}
+
 /// What lies over the right column.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -89,6 +111,8 @@ pub struct View {
     pub sheet_path: String,
     /// The price file; the invented prices if empty.
     pub price_path: String,
+    /// Readings, the latest amp first.
+    pub readings: Vec<TypedSet>,
     /// How many amps are drawn for the spread.
     pub spread_amps: usize,
     /// The seed that they are drawn with.
@@ -109,6 +133,7 @@ impl Default for View {
             kept: Vec::new(),
             sheet_path: String::new(),
             price_path: String::new(),
+            readings: Vec::new(),
             spread_amps: SpreadSettings::default().amps,
             spread_seed: SpreadSettings::default().seed,
         }
@@ -126,6 +151,7 @@ impl View {
         };
         view.recent.truncate(MOST_REMEMBERED);
         view.kept.truncate(MOST_REMEMBERED);
+        view.readings.truncate(MOST_REMEMBERED);
         view.spread_amps = view.spread_amps.clamp(1, MOST_AMPS);
         view
     }

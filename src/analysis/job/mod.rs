@@ -13,7 +13,7 @@ pub mod sizes;
 mod work;
 
 pub use evidence::{Evidence, OverRated};
-pub use expected::Expected;
+pub use expected::{Expected, pins, supply_nodes};
 pub use item::{Action, Item, Met, Purchase};
 pub use marking::{ColourCode, Marking};
 pub use work::Opening;
