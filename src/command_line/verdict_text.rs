@@ -6,7 +6,6 @@ use super::text::{Edge, Table, fixed, signed_db, significant, volts};
 use super::voltages::change;
 use crate::analysis::at_rest::Both;
 use crate::analysis::digits::{percent, printed};
-use crate::analysis::drive::Limit;
 use crate::analysis::safety;
 use crate::analysis::sentences::{alike, files_alike, hertz};
 use crate::analysis::verdict::{Recordings, Verdict};
