@@ -17,6 +17,7 @@ use presolder::circuit::{
 use presolder::command_line::changes_text::changes_text;
 use presolder::device::Catalogue;
 use presolder::network::Network;
+use std::sync::Arc;
 
 #[test]
 fn a_proposal_is_taken_apart_into_what_one_would_do_at_once() {
@@ -129,7 +130,7 @@ fn a_change_that_does_not_go_alone_says_so() {
     let sides: Vec<&Side> = sides.iter().flatten().collect();
     let sound = &phrase(RATE)[..RATE as usize];
     let known = figures(&network, &sides, &[sound], RATE, &mut |_| true).unwrap();
-    let mut known: Vec<_> = known.into_iter().map(Some).collect();
+    let mut known: Vec<_> = known.into_iter().map(|f| Some(Arc::new(f))).collect();
     known[plan.alone[0].unwrap()] = None;
     let report = plan.report(&known, &Prices::built_in()).unwrap();
     let row = report.rows.iter().find(|r| r.name == "R505").unwrap();

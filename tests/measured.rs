@@ -2,141 +2,20 @@
 //! other parts of each amp are off within their tolerances, its valves are no average ones, and the
 //! meter loads every point and is off itself.
 
+mod readings_bench;
+
 use presolder::analysis::at_rest::AtRest;
-use presolder::analysis::measured::{Judgement, MeasuredReport, as_found, measured};
-use presolder::analysis::spread::{Plan, draw};
+use presolder::analysis::measured::{Judgement, MeasuredReport, as_found};
 use presolder::analysis::voltages::chart;
-use presolder::circuit::{self, Circuit, Readings, read_readings};
+use presolder::circuit::{self, Circuit};
 use presolder::device::Catalogue;
-use presolder::network::{BranchValue, Network, Values};
-use presolder::solve::RestSolver;
-
-/// A meter's input resistance, Ω, and how far this one is off.
-const METER_OHMS: f64 = 10e6;
-const METER_OFF: f64 = 1.004;
-
-fn built_in(name: &str) -> Circuit {
-    let amp = circuit::built_in_circuit(name).expect("a built-in amp");
-    circuit::read(amp.text, &Catalogue::built_in()).expect("a sound file")
-}
-
-/// A fault to hide: what it does to the values of an amp.
-type Hide<'a> = &'a dyn Fn(&Circuit, &Network, &mut Values);
-
-fn ohms(designator: &'static str, factor: f64) -> impl Fn(&Circuit, &Network, &mut Values) {
-    move |circuit, network, values| {
-        let id = circuit.find_part(designator).expect("a part");
-        for branch in network.branches_of(id) {
-            values.branches[branch] = values.branches[branch].scaled(1.0 / factor);
-        }
-    }
-}
-
-fn leak(designator: &'static str, ohms: f64) -> impl Fn(&Circuit, &Network, &mut Values) {
-    move |circuit, network, values| {
-        let id = circuit.find_part(designator).expect("a part");
-        for branch in network.branches_of(id) {
-            values.branches[branch] = BranchValue::resistor(ohms);
-        }
-    }
-}
-
-fn tired(designator: &'static str, share: f64) -> impl Fn(&Circuit, &Network, &mut Values) {
-    move |circuit, network, values| {
-        let id = circuit.find_part(designator).expect("a part");
-        let devices = network.devices();
-        for (site, valve) in devices.triodes.iter().zip(&mut values.devices.triodes) {
-            if site.part == id {
-                valve.law.perveance *= share;
-            }
-        }
-        for (site, valve) in devices.pentodes.iter().zip(&mut values.devices.pentodes) {
-            if site.part == id {
-                valve.law.perveance *= share;
-            }
-        }
-    }
-}
-
-/// The points that somebody would read: every pin of every valve that is not at ground, and the
-/// supply nodes.
-fn points(circuit: &Circuit) -> Vec<String> {
-    let mut nodes: Vec<usize> = Vec::new();
-    let mut points = Vec::new();
-    let supply = |name: &str| ["ht", "neg", "bias"].iter().any(|s| name.starts_with(s));
-    for (i, name) in circuit.nodes().iter().enumerate().skip(1) {
-        if supply(name) {
-            nodes.push(i);
-            points.push(name.clone());
-        }
-    }
-    for part in circuit.parts() {
-        for pin in ["anode", "screen", "grid", "cathode"] {
-            let text = format!(
-                "format = 1\n[readings]\n\"{} {pin}\" = 1\n",
-                part.designator
-            );
-            let Ok(read) = read_readings(text.as_bytes(), circuit, &Catalogue::built_in()) else {
-                continue;
-            };
-            let node = read.volts[0].node.0 as usize;
-            if !nodes.contains(&node) {
-                nodes.push(node);
-                points.push(format!("{} {pin}", part.designator));
-            }
-        }
-    }
-    points
-}
-
-/// The readings of an amp with some luck and a fault, typed to three or four digits.
-fn take(circuit: &Circuit, amp: usize, hide: Hide) -> String {
-    let network = Network::new(circuit);
-    let nominal = network.values(circuit);
-    let mut values = nominal.clone();
-    let luck = Plan::new(circuit, 0.03).luck(2026, amp);
-    draw(&network, circuit, &nominal, &luck, &mut values);
-    hide(circuit, &network, &mut values);
-    let mut solver = RestSolver::new(&network);
-    let mut text = String::from("format = 1\n[readings]\n");
-    for point in points(circuit) {
-        let one = format!("format = 1\n[readings]\n\"{point}\" = 1\n");
-        let read = read_readings(one.as_bytes(), circuit, &Catalogue::built_in()).expect("a point");
-        let position = network.position(read.volts[0].node);
-        solver.set_load(Some((position, 1.0 / METER_OHMS)));
-        let volts = solver.solve(&network, &values).expect("a solution")[position] * METER_OFF;
-        let places = if volts.abs() >= 100.0 {
-            0
-        } else if volts.abs() >= 10.0 {
-            1
-        } else {
-            2
-        };
-        text += &format!("\"{point}\" = {volts:.places$}\n");
-    }
-    text
-}
-
-fn judge(circuit: &Circuit, text: &str) -> (Readings, MeasuredReport) {
-    let readings = read_readings(text.as_bytes(), circuit, &Catalogue::built_in())
-        .unwrap_or_else(|faults| panic!("{faults:?}"));
-    let put_in = circuit
-        .with_changes(&readings.parts, &Catalogue::built_in())
-        .expect("it fits");
-    let report = measured(circuit, &readings, "as found", &put_in, &mut |_| true)
-        .expect("not given up")
-        .expect("a solution");
-    (readings, report)
-}
-
-fn place(report: &MeasuredReport, part: &str) -> Option<usize> {
-    report.suspects.iter().position(|s| s.part == part)
-}
+use presolder::network::{Network, Values};
+use readings_bench::{Hidden, Hide, built_in, judge, leak, ohms, place, take, tired};
 
 #[test]
 #[ignore = "prints what is told of many hidden faults"]
 fn hidden_faults_to_look_at() {
-    let faults: Vec<(&str, &str, Box<dyn Fn(&Circuit, &Network, &mut Values)>)> = vec![
+    let faults: Vec<(&str, &str, Hidden)> = vec![
         ("bradawl", "R103", Box::new(ohms("R103", 1.4))),
         ("bradawl", "R103", Box::new(ohms("R103", 0.6))),
         ("bradawl", "R104", Box::new(ohms("R104", 1.4))),
@@ -373,7 +252,7 @@ fn readings_that_cannot_be_are_told_from_those_of_a_fault() {
         report.sentences
     );
     // A positive grid is no impossibility: a coupling capacitor may leak.
-    let report = with("V3 grid", "12");
+    let report = with("V3 grid", "1.3");
     assert_eq!(of(&report, "V3 grid"), Judgement::Outside);
     assert!(
         place(&report, "C401").is_some_and(|p| p < 3),
@@ -414,5 +293,27 @@ fn readings_become_the_as_found_values() {
             .any(|n| n.contains("so that ht2 and ht3 read as they did")),
         "{:?}",
         found.notes
+    );
+}
+
+/// Two faults at once: the first leaves something, and the other is named beside it.
+#[test]
+fn a_second_fault_is_named_beside_the_first() {
+    let circuit = built_in("bradawl");
+    let (cold, weak) = (ohms("R505", 1.5), ohms("R103", 0.6));
+    let both = |c: &Circuit, n: &Network, v: &mut Values| {
+        cold(c, n, v);
+        weak(c, n, v);
+    };
+    let (_, report) = judge(&circuit, &take(&circuit, 0, &both));
+    let all = report
+        .suspects
+        .iter()
+        .take(3)
+        .chain(report.besides.iter().take(3));
+    let named: Vec<&str> = all.map(|s| s.part.as_str()).collect();
+    assert!(
+        named.contains(&"R505") && named.contains(&"R103"),
+        "{named:?}"
     );
 }

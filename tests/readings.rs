@@ -55,24 +55,24 @@ fn points_may_be_nodes_pins_and_tables_of_pins() {
 #[test]
 fn every_fault_is_told_at_once() {
     let told = faults(
-        "a99 = 100\n\"V3 anode\" = 4000\n\"V3 screen\" = nan\n\"V1 anode\" = 135\n\
+        "a11 = 100\n\"V3 anode\" = 4000\n\"V3 screen\" = nan\nneg = -25\n\"V1 anode\" = 135\n\
          \"V4 heater\" = 6.3\ngnd = 0\n\"V4 cathode\" = 0\nht2 = \"lots\"\n\
          ht3 = 250\nHT3 = 251\n\"V1a screen\" = 1\nht1 = [1, 2]",
     );
     assert_eq!(
         told,
         [
-            "line 3: a99 is not a point of this circuit; did you mean a1?",
+            "line 3: a11 is not a point of this circuit; did you mean a1?",
             "line 4: V3 anode: 4000 V is outside -1000 V to 1000 V; look at the meter's range and at the decimal point",
             "line 5: V3 screen: \"nan\" is not a reading; write it like \"280 V\"",
-            "line 6: V1 anode could be either half of V1; write V1a anode or V1b anode",
-            "line 7: V4 heater is not a pin of V4; write anode, screen, grid or cathode after a valve's designator",
-            "line 8: gnd is ground, which reads 0 V; leave it out: all readings are to ground",
-            "line 9: V4 cathode is ground, which reads 0 V; leave it out: all readings are to ground",
-            "line 10: ht2: \"lots\" is not a reading; write it like \"280 V\"",
-            "line 12: HT3 is the same point as ht3 on line 11; keep one of the two readings",
-            "line 13: V1a screen is not a pin of V1a; write anode, screen, grid or cathode after a valve's designator",
-            "line 14: ht1: not a reading; write one value",
+            "line 7: V1 anode could be either half of V1; write V1a anode or V1b anode",
+            "line 8: V4 heater is not a pin of V4; write anode, screen, grid or cathode after a valve's designator",
+            "line 9: gnd is ground, which reads 0 V; leave it out: all readings are to ground",
+            "line 10: V4 cathode is ground, which reads 0 V; leave it out: all readings are to ground",
+            "line 11: ht2: \"lots\" is not a reading; write it like \"280 V\"",
+            "line 13: HT3 is the same point as ht3 on line 12; keep one of the two readings",
+            "line 14: V1a screen is not a pin of V1a; write anode, screen, grid or cathode after a valve's designator",
+            "line 15: ht1: not a reading; write one value",
         ]
     );
 }
@@ -80,7 +80,7 @@ fn every_fault_is_told_at_once() {
 #[test]
 fn parts_and_head_have_their_faults_too() {
     let told = read(
-        "format = 1\n[measured]\nmetre = 1\nmeter = \"5 Ω\"\n[parts]\nR999 = \"10k\"\n\
+        "format = 1\n[measured]\nmetre = 1\nmeter = \"5 Ω\"\n[parts]\n\nR999 = \"10k\"\n\
          R505 = \"0\"\nr505 = \"12k\"\nR103 = \"-150k\"\n[voltages]\n",
     )
     .expect_err("faults");
@@ -88,11 +88,11 @@ fn parts_and_head_have_their_faults_too() {
     for fault in [
         "line 3: metre is not a known key; did you mean meter?",
         "line 4: meter: 5 Ω is outside 10 kΩ to 1000 MΩ; state a value within it",
-        "R999, line 6: is not a part of this circuit",
-        "R505, line 7: 0 Ω is outside 0.1 Ω to 22 MΩ; state a value within it",
-        "r505, line 8: was measured on line 7 already; keep one of the two",
-        "R103, line 9: ",
-        "line 10: voltages is not a known key",
+        "R999, line 7: is not a part of this circuit",
+        "R505, line 8: 0 Ω is outside 0.1 Ω to 22 MΩ; state a value within it",
+        "r505, line 9: was measured on line 8 already; keep one of the two",
+        "R103, line 10: ",
+        "line 11: voltages is not a known key",
     ] {
         assert!(told.contains(fault), "{fault}\n{told}");
     }

@@ -139,6 +139,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         catalogue: &Catalogue::built_in(),
         prices: &prices,
         sound,
+        thorough: true,
         idle_percent: arguments.idle,
     };
     let answer = verdict(&question, &mut Memory::default(), &mut |share| {

@@ -130,11 +130,24 @@ impl Report for Measured {
                 let _ = writeln!(text, "  {}", part.sentence);
             }
         }
-        if !report.suspects.is_empty() {
-            text.push_str(
-                "\nOnce the amp is off, unplugged and discharged, look at these, the likeliest first\n",
-            );
-            for (number, suspect) in report.suspects.iter().enumerate() {
+        let beside = report.suspects.first().map_or("", |s| s.part.as_str());
+        for (title, list) in [
+            (
+                "Once the amp is off, unplugged and discharged, look at these, the likeliest first"
+                    .to_string(),
+                &report.suspects,
+            ),
+            (
+                format!(
+                    "Should it be {beside}, something is left that it does not explain; look besides at"
+                ),
+                &report.besides,
+            ),
+        ] {
+            if !list.is_empty() {
+                let _ = writeln!(text, "\n{title}");
+            }
+            for (number, suspect) in list.iter().enumerate() {
                 let _ = writeln!(text, "  {}. {}", number + 1, suspect.sentence);
                 let _ = writeln!(text, "     {}", suspect.look);
             }

@@ -9,6 +9,7 @@ pub mod compare;
 pub mod curve;
 pub mod failure;
 pub mod file;
+pub mod headroom_text;
 pub mod load;
 pub mod measured;
 pub mod play;

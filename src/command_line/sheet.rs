@@ -3,7 +3,7 @@
 use super::arguments::Sheet as Arguments;
 use super::compare::{no_verdict, proposed};
 use super::failure::Failure;
-use super::file::write_text;
+use super::file::{FileFault, write_text};
 use super::load::{Bench, load, prices};
 use super::progress::Progress;
 use super::report::{Report, show};
@@ -39,6 +39,14 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         spread: SpreadSettings::default(),
         as_found: bench.as_found,
     };
+    let out = match (&arguments.out, arguments.json) {
+        (Some(path), _) => Some(path.clone()),
+        (None, false) => Some(PathBuf::from("sheet.html")),
+        (None, true) => None,
+    };
+    if let Some(path) = &out {
+        can_be_written(path)?;
+    }
     let progress = Progress::new("working out the job");
     let catalogue = Catalogue::built_in();
     let sheet = made(&order, &catalogue, &mut Memory::default(), &mut |share| {
@@ -48,11 +56,6 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let sheet = sheet.expect("nobody gives up");
     let sheet = sheet.map_err(|fault| no_verdict(&bench.proposal, fault))?;
     drop(progress);
-    let out = match (&arguments.out, arguments.json) {
-        (Some(path), _) => Some(path.clone()),
-        (None, false) => Some(PathBuf::from("sheet.html")),
-        (None, true) => None,
-    };
     if let Some(path) = &out {
         write_text(path, &sheet.page)?;
     }
@@ -61,6 +64,26 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         file: out.map(|path| path.display().to_string()),
     };
     show(&made, arguments.json)
+}
+
+/// Finds out before the long work what would fail after it.
+fn can_be_written(path: &Path) -> Result<(), Failure> {
+    let fault = |why: &str| {
+        Err(Failure::File(FileFault {
+            path: path.into(),
+            tried: "written",
+            why: std::io::Error::other(why),
+        }))
+    };
+    if std::fs::metadata(path).is_ok_and(|there| !there.is_file()) {
+        return fault("it is not a plain file");
+    }
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => {
+            fault("its folder is not there")
+        }
+        _ => Ok(()),
+    }
 }
 
 fn origin(arguments: &Arguments, bench: &Bench) -> Origin {
@@ -94,11 +117,14 @@ impl Report for Made {
                 name => format!("\"{name}\""),
             }
         );
-        for over in &job.over.proposed {
-            text += &format!("  Over its rating as proposed: {over}\n");
-        }
-        for over in &job.over.mended {
-            text += &format!("  Over its rating as found, mended: {over}\n");
+        for (when, lines) in [
+            ("as found and as proposed", &job.over.still),
+            ("as proposed", &job.over.brought),
+            ("as found, mended", &job.over.mended),
+        ] {
+            for line in lines {
+                text += &format!("  Over its rating {when}: {line}\n");
+            }
         }
         for item in &job.items {
             text += &format!(

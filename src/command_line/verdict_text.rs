@@ -1,13 +1,13 @@
 //! The verdict as one table and a sentence for each item.
 
 use super::changes_text::changes_text;
+use super::headroom_text::{clean_table, recovery_table, volume_table};
 use super::text::{Edge, Table, fixed, signed_db, significant, volts};
 use super::voltages::change;
 use crate::analysis::at_rest::Both;
 use crate::analysis::digits::{percent, printed};
-use crate::analysis::drive::Limit;
 use crate::analysis::safety;
-use crate::analysis::sentences::{alike, files_alike, hertz, limit_in_words};
+use crate::analysis::sentences::{alike, files_alike, hertz};
 use crate::analysis::verdict::{Recordings, Verdict};
 use crate::analysis::voltages::ValveReading;
 use std::fmt::Write;
@@ -20,6 +20,14 @@ pub fn verdict_text(verdict: &Verdict, recordings: &Recordings, files: &[String]
     }
     list(&mut text, "Over a limit", &verdict.over_rated);
     let _ = writeln!(text, "\n{}", table(verdict, &recordings.gain_db));
+    let clean = verdict.clean.map(|clean| clean);
+    let _ = writeln!(text, "{}", clean_table(&clean));
+    if let Some(volume) = &verdict.volume {
+        let _ = writeln!(text, "{}", volume_table(volume));
+    }
+    if let Some(recovery) = &verdict.recovery {
+        let _ = writeln!(text, "{}", recovery_table(recovery));
+    }
     let files_alike = files_alike(&recordings.gain_db);
     let sentences = verdict.sentences.iter().chain([&files_alike]);
     list(&mut text, "Verdict", sentences);
@@ -107,28 +115,6 @@ fn table(verdict: &Verdict, gain_db: &Both<f64>) -> Table {
         fixed(gain.proposed, 1),
         signed_db(gain.proposed - gain.as_found),
     ]);
-    for index in [0, 1] {
-        let limits = verdict.drive.map(|d| d.limits[index]);
-        table.row([
-            format!("Input for {} % distortion, r.m.s.", limits.as_found.percent),
-            limit_in_words(&limits.as_found),
-            limit_in_words(&limits.proposed),
-            ratio(&limits, |l| l.at.map(|level| level.input_volts), 20.0),
-        ]);
-    }
-    for (index, name) in [(1, "5 %"), (2, "10 %")] {
-        let limits = verdict.drive.map(|d| d.limits[index]);
-        let watts = |limit: &Limit| limit.at.and_then(|level| level.watts);
-        let shown = |limit: &Limit| {
-            watts(limit).map_or("–".into(), |w| format!("{} W", significant(w, 2)))
-        };
-        table.row([
-            format!("Power into the loudspeaker at {name}"),
-            shown(&limits.as_found),
-            shown(&limits.proposed),
-            ratio(&limits, |l| watts(l), 10.0),
-        ]);
-    }
     table.title("The guitar");
     let loudness = &verdict.loudness;
     let peak = format!("{} mV", fixed(1e3 * verdict.input_peak_volts, 0));
@@ -156,16 +142,6 @@ fn table(verdict: &Verdict, gain_db: &Both<f64>) -> Table {
         ]);
     }
     table
-}
-
-/// The change of a limit in decibels.
-fn ratio(limits: &Both<Limit>, of: impl Fn(&Limit) -> Option<f64>, decade: f64) -> String {
-    match (of(&limits.as_found), of(&limits.proposed)) {
-        (Some(was), Some(is)) if was > 0.0 && is > 0.0 => {
-            format!("{} dB", signed_db(decade * (is / was).log10()))
-        }
-        _ => String::new(),
-    }
 }
 
 fn valve_rows(verdict: &Verdict, table: &mut Table) {

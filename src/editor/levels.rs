@@ -134,12 +134,12 @@ pub fn headroom(ui: &mut Ui, levels: &Levels, edit: &dyn Edit, known: &Known) {
             });
             return;
         };
-        let stages = &judged.verdict.stages;
+        let clean = &judged.verdict.clean;
         let as_found = edit.global(Global::Heard) < 0.5;
         let (side, stages) = if as_found {
-            ("as found", &stages.as_found)
+            ("as found", &clean.as_found.stages)
         } else {
-            ("proposed", &stages.proposed)
+            ("proposed", &clean.proposed.stages)
         };
         let note = if stale { ", of before" } else { "" };
         ui.label(match volts {

@@ -250,10 +250,11 @@ impl SheetPanel {
 
 fn short(ui: &mut Ui, job: &Job) {
     let over = &job.over;
-    if !over.proposed.is_empty() {
+    if !(over.still.is_empty() && over.brought.is_empty()) {
         ui.strong("Over a limit as proposed:");
     }
-    for sentence in over.proposed.iter().chain(&over.brief).chain(&over.loose) {
+    let lists = [&over.still, &over.brought, &over.brief, &over.loose];
+    for sentence in lists.into_iter().flatten() {
         line(ui, sentence);
     }
     if !over.mended.is_empty() {

@@ -138,7 +138,8 @@ pub fn effect(request: &Request, slot: usize) -> Result<PartEffect, String> {
     Ok(part_effect(&rest, part, request.path()))
 }
 
-/// Does the slow work. `memory` keeps what was worked out before; `go_on` is told the share that is
+/// Does the slow work. `memory` keeps what was worked out before; `thorough` is for what follows
+/// when the rest is known: the volume control and a burst; `go_on` is told the share that is
 /// done and answers whether to go on; none when it says no.
 ///
 /// # Errors
@@ -146,6 +147,7 @@ pub fn effect(request: &Request, slot: usize) -> Result<PartEffect, String> {
 pub fn slow(
     request: &Request,
     memory: &mut Memory,
+    thorough: bool,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Result<Judged, String>> {
     let as_found = match request.circuits() {
@@ -168,6 +170,7 @@ pub fn slow(
             output_volts: FULL_SCALE_VOLTS,
             may_exceed: true,
         },
+        thorough,
         idle_percent: None,
     };
     let answer = verdict(&question, memory, go_on)?;

@@ -290,16 +290,23 @@ fn slow_thread(shared: &Shared, repaint: &Repaint) {
             }
             on
         };
-        let work = AssertUnwindSafe(|| slow(&request, &mut memory, &mut go_on));
-        let judged = catch_unwind(work).unwrap_or_else(|_| Some(Err(FAILED.into())));
-        let mut board = shared.lock();
-        if let Some(judged) = judged {
+        // What takes longest follows when the rest is shown.
+        for thorough in [false, true] {
+            let work = AssertUnwindSafe(|| slow(&request, &mut memory, thorough, &mut go_on));
+            let judged = catch_unwind(work).unwrap_or_else(|_| Some(Err(FAILED.into())));
+            let Some(judged) = judged else {
+                break;
+            };
+            let mut board = shared.lock();
             let what = Arc::new(judged);
             board.judged = Some(Aged { what, number });
-            if board.number == number {
+            if board.number == number && !thorough {
                 board.slow_took = Some(start.elapsed());
             }
+            drop(board);
+            repaint();
         }
+        let mut board = shared.lock();
         board.slow_busy = false;
         drop(board);
         shared.changed.notify_all();

@@ -21,7 +21,7 @@ pub fn section(job: &Job) -> Markup {
                     th scope="col" { "Buy" }
                     th scope="col" { "Rating" }
                     th scope="col" { "Printed on it" }
-                    th scope="col" { "No." }
+                    th scope="col" class="short" { "No." }
                     th scope="col" { "Price" }
                 } }
                 tbody { @for item in &job.items { (row(item)) } }
@@ -60,7 +60,7 @@ fn row(item: &Item) -> Markup {
                 @if !item.role.is_empty() { " " (item.role) }
                 @if !item.stage.is_empty() { ", " (item.stage) }
             }
-            td { (item.as_found) " → " strong { (item.proposed) } }
+            td class="free" { (item.as_found) " → " strong { (item.proposed) } }
             @match &item.buy {
                 Some(buy) => {
                     td { (what(item, buy)) }

@@ -15,6 +15,7 @@ pub fn title(job: &Job) -> Markup {
                 @if !job.proposed.name.is_empty() { ", “" (job.proposed.name) "”" }
             }
             @if !job.proposed.about.is_empty() { p { (job.proposed.about) } }
+            @if let Some(verdict) = &job.in_short { p class="short-verdict" { strong { "In short: " } (verdict) } }
             @if origin.invented {
                 p { span class="invented" { "Invented data: this amp comes with the program and does not exist. Do not work from this sheet." } }
             }
@@ -48,11 +49,16 @@ pub fn over(job: &Job) -> Markup {
     html! {
         section class="over" {
             h2 { "Over its rating" }
-            @if over.proposed.is_empty() {
+            @if over.still.is_empty() && over.brought.is_empty() {
                 p { "As proposed, nothing: valves and parts were looked at at rest, with the mains 10 % high, while the guitar plays and on a steady tone." }
-            } @else {
-                p { strong { "As proposed, this is over. Put it right before anything else." } }
-                ul { @for line in &over.proposed { li { (line) } } }
+            }
+            @if !over.still.is_empty() {
+                p { strong { "As found and as proposed, this is over. Put it right before anything else." } }
+                ul { @for line in &over.still { li { (line) } } }
+            }
+            @if !over.brought.is_empty() {
+                p { strong { "The proposal brings this over. Do not solder it as it is." } }
+                ul { @for line in &over.brought { li { (line) } } }
             }
             @if !over.mended.is_empty() {
                 p { "As found this is over too, and the proposal mends it:" }
@@ -78,8 +84,8 @@ pub fn foot(job: &Job) -> Markup {
         html! {
             ul {
                 @for line in NUMBERS { li { (line) } }
-                @for line in &job.assumed { li { (line) } }
             }
+            @if !job.assumed.is_empty() { p class="note" { "Assumed, since the file does not say. " (job.assumed.join(" ")) } }
         },
     );
     html! {

@@ -105,6 +105,7 @@ pub fn made(
             output_volts: 1.0,
             may_exceed: true,
         },
+        thorough: false,
         idle_percent: None,
     };
     let answer = verdict(&question, memory, &mut |share| go_on(VERDICT * share))?;

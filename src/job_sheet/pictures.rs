@@ -7,7 +7,7 @@ use crate::picture::curve::{Curves, curve_svg};
 use maud::{Markup, PreEscaped, html};
 
 /// Size of the curve: its letters stay legible in the width of a sheet, px.
-const CURVE: (u32, u32) = (760, 460);
+const CURVE: (u32, u32) = (760, 530);
 
 /// The section.
 pub fn section(job: &Job, response: &Response) -> Markup {

@@ -11,7 +11,7 @@ pub fn section(job: &Job) -> Markup {
     let body = html! {
         @for note in &job.notes { p class="note" { (note) } }
         @if job.pins.iter().any(|p| p.range.is_some()) {
-            p class="note" { "“Nine amps in ten” is where nine in ten amps of this model read as proposed, parts and valves being within their tolerances. Outside it, look for a reason." }
+            p class="note" { "“Nine amps in ten” is where nine in ten amps of this model read as proposed, parts and valves being within their tolerances and the mains at its nominal voltage. With the mains 5 % high, supplies and anodes read about 5 % more. Outside that, look for a reason." }
         }
         h3 { "Supply" }
         (table("Part", &[job.supply.iter().collect()], job))
@@ -19,7 +19,8 @@ pub fn section(job: &Job) -> Markup {
         p class="note" { (bases::NOTE) }
         (table("Valve", &pins, job))
     };
-    super::section("Expected voltages, without signal", body)
+    // A page of its own: it lies on the bench while the rest goes back into the folder.
+    html! { section class="own-page" { h2 { "Expected voltages, without signal" } (body) } }
 }
 
 fn by_valve(pins: &[Expected]) -> Vec<Vec<&Expected>> {
@@ -77,13 +78,13 @@ fn row(
             } @else {
                 th scope="row" { span class="part" { (expected.at) } " " (expected.what) }
             }
-            td { (expected.node) }
+            td class="free" { (expected.node) }
             td class="number" { (meter(as_found)) }
             td class="number" { (meter(proposed)) }
             td class="number" { @if expected.moves { (signed(proposed - as_found)) } @else { "stays" } }
             @if ranges {
                 td class="number" {
-                    @if let Some(range) = expected.range { (meter(range.proposed[0])) " to " (meter(range.proposed[1])) }
+                    @if let Some(range) = expected.range { (between(range.proposed)) }
                 }
             }
             td {} td {}
@@ -98,6 +99,15 @@ fn meter(volts: f64) -> String {
         v if v < 9.95 => fixed(volts, 2),
         v if v < 99.5 => fixed(volts, 1),
         _ => fixed(volts, 0),
+    }
+}
+
+/// "292 to 298"; one number where a meter would not tell both ends apart.
+fn between(range: [f64; 2]) -> String {
+    let [low, high] = range.map(meter);
+    match low == high {
+        true => low,
+        false => format!("{low} to {high}"),
     }
 }
 

@@ -11,11 +11,15 @@ use maud::{Markup, html};
 /// The section.
 pub fn section(job: &Job) -> Markup {
     let body = html! {
-        h3 { "A. Before every opening" }
-        (ticks(BEFORE_OPENING.iter().copied()))
+        div class="keep" {
+            h3 { "A. Before every opening" }
+            (ticks(BEFORE_OPENING.iter().copied()))
+        }
         (charged(job))
-        h3 { "B. After every opening" }
-        (ticks(AFTER_CLOSING.iter().copied()))
+        div class="keep" {
+            h3 { "B. After every opening" }
+            (ticks(AFTER_CLOSING.iter().copied()))
+        }
         @for (i, opening) in job.openings.iter().enumerate() { (one(i + 1, opening, job)) }
     };
     headed("Order of work", body)
@@ -42,22 +46,22 @@ fn charged(job: &Job) -> Markup {
                 }
                 thead { tr {
                     th scope="col" { "Capacitor" }
-                    th scope="col" { "Value" }
+                    th scope="col" class="short" { "Value" }
                     th scope="col" class="number" { "Holds, V" }
                     th scope="col" class="number" { "Energy, J" }
                     th scope="col" { "Below 60 V after" }
-                    th scope="col" { "Through" }
-                    @for number in columns { th scope="col" class="blank" { "Measured, V, before " (number) } }
+                    th scope="col" class="short" { "Through" }
+                    @for number in columns { th scope="col" class="blank" { "V before " (number) } }
                 } }
                 tbody {
                     @for one in &job.charged {
                         tr {
                             th scope="row" { span class="part" { (one.designator) } " " (one.role) }
-                            td { (Quantity::Capacitance.in_words(one.farads)) }
+                            td class="short" { (Quantity::Capacitance.in_words(one.farads)) }
                             td class="number" { (fixed(one.volts, 0)) }
                             td class="number" { (significant(one.joules, 2)) }
                             td { @match one.seconds { Some(seconds) => (duration(seconds)), None => strong { "hours or days" } } }
-                            td { @if one.through.is_empty() { "nothing" } @else { (one.through.join(", ")) } }
+                            td { @if one.through.is_empty() { span class="part" { "nothing" } } @else { (one.through.join(", ")) } }
                             @for _ in columns { td {} }
                         }
                     }

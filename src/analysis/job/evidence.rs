@@ -25,8 +25,10 @@ pub struct Evidence<'a> {
 /// Over a rating, a sentence each.
 #[derive(Clone, Debug, Default, PartialEq, Serialize)]
 pub struct OverRated {
-    /// As proposed.
-    pub proposed: Vec<String>,
+    /// As found and as proposed.
+    pub still: Vec<String>,
+    /// As proposed only.
+    pub brought: Vec<String>,
     /// As found, and within the limit as proposed.
     pub mended: Vec<String>,
     /// As proposed over the limit for good, but within the one for moments.
@@ -39,15 +41,21 @@ pub struct OverRated {
 pub fn over_rated(ratings: &Both<&RatingsReport>) -> OverRated {
     let same = |a: &Finding, b: &Finding| a.designator == b.designator && a.what == b.what;
     let after = &ratings.proposed;
-    let still = |was: &&Finding| {
+    let stays = |was: &&Finding| {
         let there = after.over.iter().chain(&after.brief);
         there.clone().any(|is| same(was, is))
     };
     let before = ratings.as_found.over.iter();
-    let mended: Vec<Finding> = before.filter(|f| !still(f)).cloned().collect();
+    let mended: Vec<Finding> = before.filter(|f| !stays(f)).cloned().collect();
+    let (still, brought): (Vec<Finding>, Vec<Finding>) = after
+        .over
+        .iter()
+        .cloned()
+        .partition(|is| ratings.as_found.over.iter().any(|was| same(was, is)));
     let loose = after.loose.iter().filter(|l| l.loses_bias);
     OverRated {
-        proposed: after.over_sentences(),
+        still: sentences(&still),
+        brought: sentences(&brought),
         mended: sentences(&mended),
         brief: after.brief_sentences(),
         loose: loose.map(|l| l.in_words.clone()).collect(),

@@ -86,6 +86,8 @@ pub struct Job {
     pub proposed: Proposed,
     /// Where everything comes from.
     pub origin: Origin,
+    /// The verdict on each change in a line or two; none where it was not computed.
+    pub in_short: Option<String>,
     /// What is over its rating.
     pub over: OverRated,
     /// Every change.
@@ -156,6 +158,7 @@ pub fn job(
         about: found.about().into(),
         proposed,
         origin,
+        in_short: evidence.changes.and_then(in_short),
         over: over_rated(&evidence.ratings),
         prices: evidence
             .prices
@@ -208,7 +211,10 @@ fn judged(
                 idle_share: share.filter(|s| s.is_finite()).unwrap_or(0.0),
                 twins: row,
             },
-            listen: Some(format!("{}: {}", rows[row].name, rows[row].sentence)),
+            listen: effect
+                .played
+                .as_ref()
+                .map(|a| format!("{}: {}.", rows[row].name, a.in_words)),
         };
     }
     let effect = part_effect(amp, id, Path::default());
@@ -223,6 +229,15 @@ fn judged(
             twins: rows.len() + place,
         },
         listen: words.map(|words| format!("{}: {words}", item.designator)),
+    }
+}
+
+/// What the whole does: the one change's own sentence, or that of all together.
+fn in_short(changes: &ChangesReport) -> Option<String> {
+    match &changes.rows[..] {
+        [] => None,
+        [one] => Some(one.sentence.clone()),
+        _ => Some(changes.together_in_words.clone()),
     }
 }
 

@@ -125,6 +125,14 @@ pub fn as_found(put_in: &Circuit, readings: &Readings) -> Result<AsFound, NoRest
             ));
             continue;
         }
+        if at(*factor) == at(1.0) {
+            notes.push(format!(
+                "{}: {} V as it is, which brings {named} to what was read.",
+                part.designator,
+                fixed(volts, 1)
+            ));
+            continue;
+        }
         let (s, they) = if measured.len() == 1 {
             ("s", "it")
         } else {

@@ -23,7 +23,7 @@ use healthy::Healthy;
 pub use healthy::{AMPS, MAINS};
 use model::Model;
 use serde::Serialize;
-use suspects::{Search, search};
+use suspects::{Search, Start, search};
 
 /// What a reading says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -126,6 +126,8 @@ pub struct MeasuredReport {
     pub unlikely: bool,
     /// What would explain them, the likeliest first.
     pub suspects: Vec<Suspect>,
+    /// What would explain the rest if the first suspect is right; only where it leaves some.
+    pub besides: Vec<Suspect>,
     /// Sentences about the readings.
     pub sentences: Vec<String>,
     /// How the readings were compared.
@@ -211,12 +213,21 @@ pub fn measured(
         let good = |j: &Judgement| *j != Judgement::Impossible;
         judgements.iter().map(good).collect()
     };
-    let mut look = |trusted: &[bool]| {
-        search(&model, &healthy, &volts, trusted, &mut |share| {
-            told(0.5 + 0.5 * share)
-        })
+    let mut look = |start: &Start, judgements: &[Judgement]| {
+        search(
+            &model,
+            &healthy,
+            start,
+            &volts,
+            &trust(judgements),
+            &mut |share| told(0.5 + 0.5 * share),
+        )
     };
-    let mut found = look(&trust(&judgements))?;
+    let sound = Start {
+        values: &amp.as_found.values,
+        read: &healthy.expected,
+    };
+    let mut found = look(&sound, &judgements)?;
     let mut turned = false;
     for (i, judgement) in judgements.iter_mut().enumerate() {
         if *judgement == Judgement::Outside && wrong_way_round(volts[i], &healthy, &found, i) {
@@ -225,13 +236,14 @@ pub fn measured(
         }
     }
     if turned {
-        found = look(&trust(&judgements))?;
+        found = look(&sound, &judgements)?;
     }
     let count = judgements
         .iter()
         .filter(|j| **j != Judgement::Impossible)
         .count() as f64;
-    let unlikely = found.distance > count + UNLIKELY * (2.0 * count).sqrt();
+    let too_far = |distance: f64| distance > count + UNLIKELY * (2.0 * count).sqrt();
+    let unlikely = too_far(found.distance);
     let off = unlikely || judgements.contains(&Judgement::Outside);
     let unloaded = model.unloaded();
     let compared: Vec<Compared> = readings
@@ -253,10 +265,37 @@ pub fn measured(
         true => found
             .suspicions
             .iter()
-            .map(|s| words::suspect(parts_put_in, &compared, s, found.distance))
+            .map(|s| words::suspect(parts_put_in, &compared, s, sound.read, found.distance))
             .collect(),
         false => Vec::new(),
     };
+    let mut besides = Vec::new();
+    if let Some(first) = found.suspicions.first()
+        && off
+        && too_far(first.left)
+    {
+        let mut values = amp.as_found.values.clone();
+        let nominal = &amp.as_found.values;
+        let fault = first.fault;
+        fault.put(
+            &amp.network,
+            parts_put_in,
+            nominal,
+            first.number,
+            &mut values,
+        );
+        let start = Start {
+            values: &values,
+            read: &first.read,
+        };
+        let rest = look(&start, &judgements)?;
+        besides = rest
+            .suspicions
+            .iter()
+            .filter(|s| s.fault != fault)
+            .map(|s| words::suspect(parts_put_in, &compared, s, start.read, rest.distance))
+            .collect();
+    }
     Some(Ok(MeasuredReport {
         amp: circuit.name().into(),
         compared_with,
@@ -268,6 +307,7 @@ pub fn measured(
         readings: compared,
         unlikely,
         suspects,
+        besides,
     }))
 }
 
@@ -293,10 +333,8 @@ fn reach_of_sources(circuit: &Circuit, meter: f64) -> [f64; 2] {
 /// Whether a reading has the sign that neither healthy amps nor any single fault give.
 fn wrong_way_round(volts: f64, healthy: &Healthy, found: &Search, i: usize) -> bool {
     let [low, high] = found.reach[i];
-    let beyond = 0.5 * volts.abs();
-    volts * healthy.expected[i] < 0.0
-        && volts.abs() > OFFSET_VOLTS
-        && (volts < low - beyond || volts > high + beyond)
+    let furthest = if volts > 0.0 { high } else { -low };
+    volts * healthy.expected[i] < 0.0 && volts.abs() > OFFSET_VOLTS && furthest < OFFSET_VOLTS
 }
 
 /// The parts that were measured beside the file.

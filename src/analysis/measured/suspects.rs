@@ -4,6 +4,7 @@ use super::fault::{Fault, faults};
 use super::healthy::Healthy;
 use super::model::Model;
 use crate::analysis::performance::{GoOn, on_all_cores};
+use crate::network::Values;
 use crate::solve::RestSolver;
 
 /// Steps of the golden section that closes in on a fault's number.
@@ -37,11 +38,20 @@ pub struct Search {
     pub reach: Vec<[f64; 2]>,
 }
 
-/// Tries every fault. `readings` are volts; those marked false in `trusted` count as read as
-/// expected.
+/// Where a search starts: values, and what the points read with them, V.
+pub struct Start<'a> {
+    /// Values of the circuit.
+    pub values: &'a Values,
+    /// Readings.
+    pub read: &'a [f64],
+}
+
+/// Tries every fault in the circuit of `start`. `readings` are volts; those marked false in
+/// `trusted` count as read as expected.
 pub fn search(
     model: &Model,
     healthy: &Healthy,
+    start: &Start,
     readings: &[f64],
     trusted: &[bool],
     go_on: GoOn<'_>,
@@ -56,15 +66,9 @@ pub fn search(
     let tried = on_all_cores(all.len(), go_on, &|index, go_on| {
         let fault = all[index];
         let mut solver = RestSolver::new(model.network);
-        let mut values = model.side.values.clone();
+        let mut values = start.values.clone();
         let mut read = |number: f64| {
-            fault.put(
-                model.network,
-                circuit,
-                &model.side.values,
-                number,
-                &mut values,
-            );
+            fault.put(model.network, circuit, start.values, number, &mut values);
             model.read(&values, &mut solver)
         };
         let numbers = fault.numbers();
@@ -103,7 +107,7 @@ pub fn search(
         }
         go_on(1.0).then_some((suspicion, grid))
     })?;
-    let nothing = distance(&healthy.expected);
+    let nothing = distance(start.read);
     let mut reach: Vec<[f64; 2]> = healthy.bands.iter().map(|b| [b.p1, b.p99]).collect();
     for read in tried.iter().flat_map(|(_, grid)| grid).flatten() {
         for ([low, high], &volts) in reach.iter_mut().zip(read) {

@@ -17,6 +17,8 @@ const SHORTED: f64 = 0.02;
 const SHORTED_OHMS: f64 = 300.0;
 /// A valve that draws less than this share draws nothing.
 const DEAD: f64 = 0.05;
+/// A value so many times as large is told as a multiple, no longer in per cent or tolerances.
+const MANY: f64 = 3.0;
 /// A meter that takes off less than this share is not worth a word.
 const SLIGHT: f64 = 0.01;
 
@@ -81,30 +83,37 @@ fn percent(share: f64) -> String {
     format!("{} %", fixed(percent, places))
 }
 
-/// "+50 %" of 1.5.
+/// "+50 %" of 1.5, "5.2 times" of more.
 fn signed_percent(ratio: f64) -> String {
+    if ratio >= MANY {
+        return format!("{} times", significant(ratio, 2));
+    }
     let sign = if ratio > 1.0 { "+" } else { "" };
     format!("{sign}{} %", fixed(100.0 * (ratio - 1.0), 0))
 }
 
-/// A fault as a suspect.
+/// A fault as a suspect. `before` is what the points read without it; `distance` how far the
+/// readings are from that.
 pub fn suspect(
     circuit: &Circuit,
     compared: &[Compared],
     suspicion: &Suspicion,
+    before: &[f64],
     distance: f64,
 ) -> Suspect {
     let fault = suspicion.fault;
-    let fits = |(c, read): &(&Compared, &f64)| {
+    let fits = |c: &Compared, read: f64| {
         let half = 0.5 * (c.band.p99 - c.band.p1) + c.meter;
-        (c.volts - **read).abs() <= half
+        (c.volts - read).abs() <= half
     };
-    let pairs = || compared.iter().zip(&suspicion.read);
-    let outside = || pairs().filter(|(c, _)| c.judgement == Judgement::Outside);
-    let of = outside().count();
-    let explains = outside().filter(fits).count();
-    let good = pairs().filter(|(c, _)| c.judgement == Judgement::Within);
-    let spoils = good.filter(|pair| !fits(pair)).count();
+    let rows = compared.iter().zip(before).zip(&suspicion.read);
+    let trusted = rows.filter(|((c, _), _)| c.judgement != Judgement::Impossible);
+    let fitted: Vec<[bool; 2]> = trusted
+        .map(|((c, before), read)| [fits(c, *before), fits(c, *read)])
+        .collect();
+    let of = fitted.iter().filter(|f| !f[0]).count();
+    let explains = fitted.iter().filter(|f| **f == [false, true]).count();
+    let spoils = fitted.iter().filter(|f| **f == [true, false]).count();
     let (part, role) = match fault.part() {
         None => ("mains".to_string(), String::new()),
         Some(id) => {
@@ -119,7 +128,7 @@ pub fn suspect(
         _ => None,
     };
     let times = match tolerances {
-        Some(times) if (1.0..1e3).contains(&times) && fault != Fault::Mains => {
+        Some(times) if times >= 1.0 && suspicion.number < MANY && fault != Fault::Mains => {
             format!(", {} times its tolerance", significant(times, 2))
         }
         _ => String::new(),
@@ -131,10 +140,10 @@ pub fn suspect(
     };
     let what = match (explains, of) {
         (_, 0) => "the readings taken together".to_string(),
-        (n, of) if n == of && of == 1 => "the one reading that is outside".into(),
-        (n, of) if n == of => format!("all {of} readings that are outside"),
+        (1, 1) => "the one reading that is off".into(),
+        (n, of) if n == of => format!("all {of} readings that are off"),
         (0, _) => "part of what is off".into(),
-        (n, of) => format!("{n} of the {of} readings that are outside"),
+        (n, of) => format!("{n} of the {of} readings that are off"),
     };
     let but = match spoils {
         0 => String::new(),

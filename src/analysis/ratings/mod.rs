@@ -79,13 +79,13 @@ pub struct RatingsReport {
 
 /// How the readings are meant.
 pub const NOTES: [&str; 7] = [
-    "Limits are the maker's, in the rating system named. Design-centre limits hold at nominal mains and allow for its swings; design-maximum limits are also held against mains 10 % high.",
+    "Limits are the maker's, in the rating system named. Design-centre limits hold at nominal mains and allow for its swings; design-maximum limits are also held against mains 10 % high. Voltages of cold valves are judged only where a limit for them is printed.",
     "A stated supply voltage is taken as its voltage without load; everything that the mains feed rises with it.",
     "Heaters are taken to stand at ground.",
     "While the guitar plays, watts and mean currents are those of the heaviest second. The steady tone is 1 kHz at 5 % distortion: a test, not music.",
     "Anode watts leave the screen's current out; a meter in the cathode reads both, and so too much.",
     "What a resistor's body stands is assumed from its watts where the file does not state it; ask the maker's sheet.",
-    "Discharge times are for valves that have gone cold. A capacitor that was emptied can charge itself up again a little.",
+    "Discharge times are for valves that have gone cold; capacitors below 60 V or 45 µC are left out. A capacitor that was emptied can charge itself up again a little.",
 ];
 
 /// Makes the report. Without anything driven it takes a few operating points.

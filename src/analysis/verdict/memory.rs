@@ -1,7 +1,7 @@
 //! What has been worked out already: a window that follows an edit works out only the circuits that
 //! it has not met.
 
-use super::{SideFigures, Sound};
+use super::{SideFigures, Sound, Thorough};
 use crate::analysis::changes::Figures;
 use crate::circuit::Circuit;
 use std::sync::Arc;
@@ -15,6 +15,7 @@ pub struct Memory {
     sound: Option<Heard>,
     sides: Vec<(Circuit, Arc<SideFigures>)>,
     changes: Vec<(Circuit, Arc<Figures>)>,
+    thorough: Vec<(Circuit, Arc<Thorough>)>,
 }
 
 /// What tells one sound from another.
@@ -62,6 +63,18 @@ impl Memory {
     /// Remembers them.
     pub(super) fn put_of_changes(&mut self, circuit: &Circuit, figures: Arc<Figures>) {
         put(&mut self.changes, circuit, figures);
+    }
+}
+
+impl Memory {
+    /// What takes a second by itself.
+    pub(super) fn thorough(&mut self, circuit: &Circuit) -> Option<Arc<Thorough>> {
+        take(&mut self.thorough, circuit)
+    }
+
+    /// Remembers it.
+    pub(super) fn put_thorough(&mut self, circuit: &Circuit, thorough: Arc<Thorough>) {
+        put(&mut self.thorough, circuit, thorough);
     }
 }
 

@@ -10,10 +10,11 @@ mod side;
 
 use super::at_rest::{AtRest, Both, NoRest, Side};
 use super::changes::{ChangesReport, Plan, figures};
-use super::drive::Drive;
-use super::headroom::StageHeadroom;
+use super::headroom::CleanHeadroom;
+use super::headroom::recovery::Recovery;
+use super::headroom::volume::VolumeHeadroom;
 use super::parts_list::{ControlLine, PartLine, parts_list};
-use super::performance::GoOn;
+use super::performance::{GoOn, on_all_cores};
 use super::prices::Prices;
 use super::ratings::{BiasAdvice, RatingsReport, bias_for};
 use super::sentences;
@@ -26,7 +27,7 @@ pub use memory::Memory;
 pub use over::over_first;
 pub use recordings::{Recordings, recordings};
 use serde::Serialize;
-pub use side::{SideFigures, side_figures};
+pub use side::{SideFigures, Thorough, side_figures, thorough};
 use std::sync::Arc;
 
 /// What is played.
@@ -94,10 +95,13 @@ pub struct Verdict {
     pub voltages: Both<VoltageChart>,
     /// Gain at 1 kHz for a small signal, dB.
     pub gain_db: Both<f64>,
-    /// A sine at 1 kHz.
-    pub drive: Both<Drive>,
-    /// The levels at which the stages clip, in signal order.
-    pub stages: Both<Vec<StageHeadroom>>,
+    /// A sine at 1 kHz: limits, harmonics, where each stage clips.
+    pub clean: Both<CleanHeadroom>,
+    /// The clean limits as the volume control is turned; none where it was not asked for, or there
+    /// is no such control.
+    pub volume: Option<Both<VolumeHeadroom>>,
+    /// How long a burst is felt; none where it was not asked for, or nothing clips.
+    pub recovery: Option<Both<Recovery>>,
     /// Valves and parts against their limits.
     pub ratings: Both<RatingsReport>,
     /// What each change does, and whether it is worth it.
@@ -135,6 +139,8 @@ pub struct Question<'a> {
     pub prices: &'a Prices,
     /// What is played.
     pub sound: Sound<'a>,
+    /// Whether the volume control is turned and a burst given too, which takes a second.
+    pub thorough: bool,
     /// Idle of the output valves that is wished for, per cent of their limit; common practice if
     /// none.
     pub idle_percent: Option<f64>,
@@ -238,11 +244,45 @@ pub fn verdict(
         as_found: found,
         proposed: changed,
     };
+    let slow = match question.thorough {
+        false => None,
+        true => Some(both_thorough(&amp, &figures, memory, &mut |_| go_on(1.0))?),
+    };
     Some(Ok(Answer {
-        verdict: judge(&amp, &figures, each_change, question),
+        verdict: judge(&amp, &figures, each_change, slow, question),
         amp,
         figures,
     }))
+}
+
+/// Turns the volume control of both sides and gives each a burst, unless that was done before.
+fn both_thorough(
+    amp: &AtRest,
+    figures: &Both<Arc<SideFigures>>,
+    memory: &mut Memory,
+    go_on: GoOn<'_>,
+) -> Option<Both<Arc<Thorough>>> {
+    let sides = amp.both().expect("two circuits were given");
+    let cases = [
+        (sides.as_found, &figures.as_found),
+        (sides.proposed, &figures.proposed),
+    ];
+    let known = cases.map(|(side, _)| memory.thorough(&side.circuit));
+    let missing: Vec<usize> = (0..2).filter(|&i| known[i].is_none()).collect();
+    let new = on_all_cores(missing.len(), go_on, &|i, go_on| {
+        let (side, figures) = cases[missing[i]];
+        thorough(&amp.network, side, &figures.clean, go_on).map(Arc::new)
+    })?;
+    let mut all = known;
+    for (&place, new) in missing.iter().zip(new) {
+        memory.put_thorough(&cases[place].0.circuit, Arc::clone(&new));
+        all[place] = Some(new);
+    }
+    let [as_found, proposed] = all;
+    Some(Both {
+        as_found: as_found?,
+        proposed: proposed?,
+    })
 }
 
 /// What each change does: plays the circuits that have not been met.
@@ -280,6 +320,7 @@ fn judge(
     amp: &AtRest,
     figures: &Both<Arc<SideFigures>>,
     each_change: ChangesReport,
+    slow: Option<Both<Arc<Thorough>>>,
     question: &Question<'_>,
 ) -> Verdict {
     let as_found = &amp.as_found.circuit;
@@ -297,8 +338,19 @@ fn judge(
         controls: list.controls,
         voltages: figures.map(|f| f.voltages.clone()),
         gain_db: figures.map(|f| f.gain_db),
-        drive: figures.map(|f| f.drive.clone()),
-        stages: figures.map(|f| f.stages.clone()),
+        clean: figures.map(|f| f.clean.clone()),
+        volume: slow.as_ref().and_then(|both| {
+            Some(Both {
+                as_found: both.as_found.volume.clone()?,
+                proposed: both.proposed.volume.clone()?,
+            })
+        }),
+        recovery: slow.as_ref().and_then(|both| {
+            Some(Both {
+                as_found: both.as_found.recovery.clone()?,
+                proposed: both.proposed.recovery.clone()?,
+            })
+        }),
         ratings,
         each_change,
         bias_in_words: match &bias {
@@ -324,7 +376,7 @@ fn judge(
 fn warnings(figures: &Both<Arc<SideFigures>>) -> Vec<String> {
     let sum = |of: fn(&SideFigures) -> u64| of(&figures.as_found) + of(&figures.proposed);
     let sound = sum(|f| f.held);
-    let sweep = sum(|f| f.drive.held);
+    let sweep = sum(|f| f.clean.drive.held);
     let sound = (sound > 0).then(|| {
         format!(
             "While the sound was played the equations had no solution at {sound} moments; figures \

@@ -6,8 +6,10 @@
 use super::{NoVerdict, Sound, peak};
 use crate::analysis::at_rest::Side;
 use crate::analysis::changes::{Figures, figures_with};
-use crate::analysis::drive::{Drive, HZ, drive};
-use crate::analysis::headroom::{StageHeadroom, stage_headroom};
+use crate::analysis::drive::HZ;
+use crate::analysis::headroom::recovery::{Recovery, recovery};
+use crate::analysis::headroom::volume::{POSITIONS, VolumeHeadroom, volume_headroom};
+use crate::analysis::headroom::{CleanHeadroom, PLAYED_VOLTS, clean_headroom};
 use crate::analysis::loudness::integrated_lufs;
 use crate::analysis::performance::{GoOn, perform};
 use crate::analysis::ratings::{
@@ -30,10 +32,8 @@ pub struct SideFigures {
     pub gain_db: f64,
     /// Response by third octaves.
     pub bands: Vec<Band>,
-    /// A sine at 1 kHz.
-    pub drive: Drive,
-    /// The levels at which the stages clip.
-    pub stages: Vec<StageHeadroom>,
+    /// A sine at 1 kHz: limits, harmonics, where each stage clips.
+    pub clean: CleanHeadroom,
     /// Valves and parts against their limits.
     pub ratings: RatingsReport,
     /// Valves and supplies while the sound is played.
@@ -50,9 +50,38 @@ pub struct SideFigures {
 
 /// What the sine showed.
 struct Sine {
-    drive: Drive,
-    stages: Vec<StageHeadroom>,
+    clean: CleanHeadroom,
     stress: SineStress,
+}
+
+/// What takes a second by itself and changes no other figure.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Thorough {
+    /// The clean limits as the volume control is turned; none without one.
+    pub volume: Option<VolumeHeadroom>,
+    /// How long a burst is felt; none where nothing clips.
+    pub recovery: Option<Recovery>,
+}
+
+/// Turns the volume control and gives a burst. `go_on` is told the share that is done and answers
+/// whether to go on; none when it says no.
+pub fn thorough(
+    network: &Network,
+    side: &Side,
+    clean: &CleanHeadroom,
+    go_on: GoOn<'_>,
+) -> Option<Thorough> {
+    let mut given_up = false;
+    let mut told = |share: f64| {
+        let on = go_on(share);
+        given_up |= !on;
+        on
+    };
+    let volume = volume_headroom(network, side, &POSITIONS, &mut |share| told(0.5 * share))?;
+    let clip = clean.clip_volts();
+    let recovery =
+        clip.and_then(|clip| recovery(network, side, clip, &mut |share| told(0.5 + 0.5 * share)));
+    (!given_up).then_some(Thorough { volume, recovery })
 }
 
 /// Share of the work that the sound takes, for the progress; the sine runs beside it.
@@ -93,7 +122,7 @@ pub fn side_figures(
         return Some(Err(NoVerdict::NotFinite(odd)));
     }
     let heard: Vec<&[f32]> = performed.volts.iter().map(Vec::as_slice).collect();
-    let of_changes = figures_with(network, side, &heard, sound.rate, &sine.stages);
+    let of_changes = figures_with(network, side, &heard, sound.rate, &sine.clean.stages);
     let scale = (1.0 / sound.output_volts) as f32;
     let scaled = |channel: &Vec<f32>| channel.iter().map(|s| s * scale).collect();
     let scaled: Vec<Vec<f32>> = performed.volts.iter().map(scaled).collect();
@@ -111,8 +140,7 @@ pub fn side_figures(
         gain_db: 20.0 * gain.norm().log10(),
         bands: bands_of_curve(&crate::analysis::response::axis(), &response.db),
         ratings: ratings(network, side, &driven),
-        drive: sine.drive,
-        stages: sine.stages,
+        clean: sine.clean,
         playing: gauge.playing(side, &performed.bins),
         lufs: integrated_lufs(&scaled, sound.rate),
         peak_db: (highest > 0.0).then(|| 20.0 * highest.log10()),
@@ -124,12 +152,8 @@ pub fn side_figures(
 /// Everything that is told by a sine; none when the rest was given up.
 fn sine(network: &Network, side: &Side, given_up: &AtomicBool) -> Option<Sine> {
     let mut on = |_: f64| !given_up.load(Ordering::Relaxed);
-    let drive = drive(network, side, &mut |_| {});
-    let stages = stage_headroom(network, side, &mut on)?;
-    let stress = sine_stress(network, side, full_output_volts(&drive), &mut on)?;
-    Some(Sine {
-        drive,
-        stages,
-        stress,
-    })
+    let clean = clean_headroom(network, side, PLAYED_VOLTS, &mut on)?;
+    let full = full_output_volts(&clean.drive);
+    let stress = sine_stress(network, side, full, &mut on)?;
+    Some(Sine { clean, stress })
 }

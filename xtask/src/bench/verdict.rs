@@ -50,6 +50,7 @@ pub fn bench() -> Result<(), String> {
                 output_volts: 20.0,
                 may_exceed: true,
             },
+            thorough: false,
             idle_percent: None,
         };
         let start = Instant::now();
