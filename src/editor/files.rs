@@ -289,10 +289,12 @@ fn carry_over(edit: &dyn Edit, before: &LiveAmp, stood: &Standing, after: &LiveA
         // A type keeps its name, whose index may have moved.
         let new = &after.slots()[index];
         let value = |old: f64| new.parse(&slot.text(old)).unwrap_or(new.clamped(old));
-        if typed && new.same(new.filed, slot.filed) {
+        let kept = typed && new.same(new.filed, slot.filed);
+        if kept {
             edit.set_as_found(index, value(as_found));
         }
-        if tried {
+        // What was typed as found and not changed since is proposed unchanged too.
+        if tried || kept {
             edit.begin(index);
             edit.set(index, value(proposed));
             edit.end(index);

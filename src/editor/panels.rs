@@ -93,6 +93,18 @@ pub fn head(ui: &mut Ui, view: &mut View, name: &str, close: &str) {
     });
 }
 
+/// A table that is scrolled sideways where the column is too narrow for it.
+pub fn wide(ui: &mut Ui, name: &str, rows: impl FnOnce(&mut Ui)) {
+    egui::ScrollArea::horizontal()
+        .id_salt((name, "sideways"))
+        .show(ui, |ui| {
+            egui::Grid::new(name)
+                .striped(true)
+                .spacing(egui::vec2(12.0, 3.0))
+                .show(ui, rows);
+        });
+}
+
 /// A result beside the numbers that it answers.
 pub struct Answer<T> {
     /// The numbers.

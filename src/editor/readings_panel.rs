@@ -4,13 +4,13 @@
 use super::effect::DIMMED;
 use super::errand::Repaint;
 use super::look::{heading, ink};
-use super::panels::{Desired, Desk, anything_proposed, head};
+use super::panels::{Desired, Desk, anything_proposed, head, wide};
 use super::readings_compared::{Asked, Compared, compare};
 use super::readings_rows::{Row, band_in_words, rows};
 use super::view::{Typed, TypedSet, View};
 use crate::analysis::measured::{Judgement, MeasuredReport};
 use crate::analysis::safety::{CAUTIONS, VOLTAGES};
-use egui::{Button, Label, RichText, TextEdit, Ui, vec2};
+use egui::{Button, Label, RichText, TextEdit, Ui};
 use std::sync::Arc;
 
 /// What the panel remembers.
@@ -51,7 +51,7 @@ impl ReadingsPanel {
         }
         head(ui, desk.view, "READINGS", "Close readings");
         let mut wanted = Wanted::default();
-        egui::ScrollArea::both()
+        egui::ScrollArea::vertical()
             .id_salt("readings")
             .auto_shrink([false, false])
             .show(ui, |ui| {
@@ -127,38 +127,35 @@ impl ReadingsPanel {
         let weak = ink(ui.visuals()).weak;
         let both = anything_proposed(&answer.request);
         let results = self.results(desk);
-        egui::Grid::new("readings")
-            .striped(true)
-            .spacing(vec2(12.0, 3.0))
-            .show(ui, |ui| {
-                let mut titles = vec!["where", "as found, V"];
+        wide(ui, "readings", |ui| {
+            let mut titles = vec!["where", "as found, V"];
+            if both {
+                titles.push("proposed, V");
+            }
+            titles.extend(["reading, V", "it is"]);
+            for title in titles {
+                ui.label(RichText::new(title).size(12.0).color(weak));
+            }
+            ui.end_row();
+            for row in rows {
+                ui.add(Label::new(&row.name).wrap_mode(egui::TextWrapMode::Extend))
+                    .on_hover_text(format!("Node {} of the circuit file.", row.node));
+                expected(ui, row, "as found", row.expected.as_found, stale);
                 if both {
-                    titles.push("proposed, V");
+                    expected(ui, row, "proposed", row.expected.proposed, stale);
                 }
-                titles.extend(["reading, V", "it is"]);
-                for title in titles {
-                    ui.label(RichText::new(title).size(12.0).color(weak));
+                if field(ui, desk, row) {
+                    wanted.compare = true;
+                }
+                match &results {
+                    Some((compared, stale)) => result(ui, row, compared, *stale),
+                    None => {
+                        ui.label("");
+                    }
                 }
                 ui.end_row();
-                for row in rows {
-                    ui.add(Label::new(&row.name).wrap_mode(egui::TextWrapMode::Extend))
-                        .on_hover_text(format!("Node {} of the circuit file.", row.node));
-                    expected(ui, row, "as found", row.expected.as_found, stale);
-                    if both {
-                        expected(ui, row, "proposed", row.expected.proposed, stale);
-                    }
-                    if field(ui, desk, row) {
-                        wanted.compare = true;
-                    }
-                    match &results {
-                        Some((compared, stale)) => result(ui, row, compared, *stale),
-                        None => {
-                            ui.label("");
-                        }
-                    }
-                    ui.end_row();
-                }
-            });
+            }
+        });
         ui.label(
             "Expected is what 98 of 100 amps of this model read, parts within their tolerances, \
              new valves, mains within ±5 %.",

@@ -4,7 +4,7 @@
 use super::effect::DIMMED;
 use super::errand::Repaint;
 use super::look::heading;
-use super::panels::{Desired, Desk, anything_proposed, head};
+use super::panels::{Desired, Desk, anything_proposed, head, wide};
 use super::spread_curve;
 use super::view::{MOST_AMPS, View};
 use super::work::Request;
@@ -12,7 +12,7 @@ use crate::analysis::digits::{fixed, printed, significant};
 use crate::analysis::spread::{
     Band, SideSpread, SpreadReport, SpreadSettings, ValveSpread, of_a_hundred, spread,
 };
-use egui::{DragValue, RichText, Ui, vec2};
+use egui::{DragValue, RichText, Ui};
 
 /// What the panel remembers.
 pub struct SpreadPanel {
@@ -218,29 +218,26 @@ fn table(ui: &mut Ui, report: &SpreadReport) {
         "Of each figure: what the amp of the file has, and between what nine in ten of those drawn \
          lie.",
     );
-    egui::Grid::new("spread figures")
-        .striped(true)
-        .spacing(vec2(14.0, 3.0))
-        .show(ui, |ui| {
-            let mut titles = vec!["", "as found"];
+    wide(ui, "spread figures", |ui| {
+        let mut titles = vec!["", "as found"];
+        if both {
+            titles.push("proposed");
+        }
+        titles.push("over the limit");
+        for title in titles {
+            ui.label(RichText::new(title).size(12.0).color(weak));
+        }
+        ui.end_row();
+        for line in lines(report) {
+            ui.label(&line.name);
+            cell(ui, &line, "as found", Some(&line.as_found));
             if both {
-                titles.push("proposed");
+                cell(ui, &line, "proposed", line.proposed.as_ref());
             }
-            titles.push("over the limit");
-            for title in titles {
-                ui.label(RichText::new(title).size(12.0).color(weak));
-            }
+            over(ui, &line, both);
             ui.end_row();
-            for line in lines(report) {
-                ui.label(&line.name);
-                cell(ui, &line, "as found", Some(&line.as_found));
-                if both {
-                    cell(ui, &line, "proposed", line.proposed.as_ref());
-                }
-                over(ui, &line, both);
-                ui.end_row();
-            }
-        });
+        }
+    });
 }
 
 fn cell(ui: &mut Ui, line: &Line, side: &str, band: Option<&Band>) {
