@@ -9,10 +9,11 @@
 //! 3. [`network`]: checked circuit to unknowns, branches, stamps, elimination order
 //! 4. [`solve`]: operating point, small-signal response, transient oracle;
 //!    [`realtime`]: the processor that is heard
-//! 5. [`analysis`]: plain report structs
-//! 6. [`command_line`]: reports to text, JSON, SVG and WAV; [`live`]: the amp while it plays
-//! 7. [`editor`]: reports to pictures, gestures to edits
-//! 8. `plugin`: parameters, state, exports
+//! 5. [`analysis`]: plain report structs; [`picture`]: plain numbers to SVG
+//! 6. [`job_sheet`]: the report of a job to a page to print
+//! 7. [`command_line`]: reports to text, JSON, SVG and WAV; [`live`]: the amp while it plays
+//! 8. [`editor`]: reports to pictures, gestures to edits
+//! 9. `plugin`: parameters, state, exports
 
 pub mod analysis;
 pub mod circuit;
@@ -20,9 +21,11 @@ pub mod command_line;
 pub mod device;
 #[cfg(feature = "plugin")]
 pub mod editor;
+pub mod job_sheet;
 pub mod live;
 pub mod network;
 pub mod numeric;
+pub mod picture;
 #[cfg(feature = "plugin")]
 pub mod plugin;
 pub mod realtime;

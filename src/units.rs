@@ -4,10 +4,13 @@
 //! IEC 60062 for resistors and capacitors ("4k7", "22n") and a number with its unit for the rest
 //! ("280 V"). Values inside the program are in SI units without prefix.
 
+mod combination;
+pub mod marking;
 mod notation;
 mod print;
 pub mod series;
 
+pub use combination::{Combination, combination};
 pub use notation::NotationError;
 pub use series::Series;
 

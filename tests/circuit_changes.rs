@@ -28,8 +28,7 @@ fn catalogue() -> Catalogue {
             RectifierType {
                 name: name.into(),
                 perveance: None,
-                reservoir_farads: None,
-                output_amps: None,
+                limits: Default::default(),
                 provenance: "invented for tests".into(),
             }
             .into(),

@@ -1,6 +1,7 @@
 //! The format's documentation, `presets/README.md`, says what the program does: its example is
 //! read, its tables are compared with the program's own.
 
+use presolder::analysis::prices::{MINUTES_RANGE, PRICE_RANGE, Prices, Ware};
 use presolder::circuit::{self, Kind};
 use presolder::device::Catalogue;
 use presolder::units::Quantity;
@@ -32,8 +33,8 @@ fn words(cell: &str) -> Vec<&str> {
 #[test]
 fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
     let catalogue = Catalogue::built_in();
-    let [example, proposal, measured] = blocks()[..] else {
-        panic!("three blocks of TOML are expected");
+    let [example, proposal, measured, _] = blocks()[..] else {
+        panic!("four blocks of TOML are expected");
     };
     let circuit = circuit::read(example, &catalogue).unwrap_or_else(|faults| {
         let told: String = faults.iter().map(|f| format!("{f}\n")).collect();
@@ -61,6 +62,19 @@ fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
         assert!(supplied.contains(sentence), "{sentence}\n{supplied}");
     }
     assert!(!supplied.contains("inductance"), "{supplied}");
+}
+
+#[test]
+fn the_price_file_on_the_page_is_read_and_its_ranges_are_the_programs_own() {
+    let prices = Prices::parse(blocks()[3]).expect("a valid price file");
+    assert_eq!(prices.currency(), "coins");
+    let range = |[least, greatest]: [f64; 2]| format!("from {least} to {greatest}");
+    for range in [range(MINUTES_RANGE), range(PRICE_RANGE)] {
+        assert!(MANUAL.contains(&range), "{range}");
+    }
+    for ware in Ware::ALL {
+        assert!(blocks()[3].contains(&format!("\n{} = ", ware.word())));
+    }
 }
 
 #[test]

@@ -12,8 +12,7 @@ fn catalogue() -> Catalogue {
         RectifierType {
             name: "RECT1".into(),
             perveance: Some(1e-3),
-            reservoir_farads: None,
-            output_amps: None,
+            limits: Default::default(),
             provenance: "invented for tests".into(),
         }
         .into(),

@@ -53,6 +53,27 @@ fn parts_stand_by_stage_with_what_is_proposed() {
 }
 
 #[test]
+fn what_is_over_its_limit_comes_first() {
+    let shown = text(&check(&["bradawl"]).stdout);
+    assert!(
+        shown.starts_with("Over the limit:\n  V3 and V4: the anode dissipation is 12."),
+        "{shown}"
+    );
+    let shown = text(&check(&["bradawl", "--proposal", "cooler"]).stdout);
+    assert!(
+        shown.starts_with("No valve or part is over a limit.\n\nBradawl 15\n"),
+        "{shown}"
+    );
+    let answer: Value = serde_json::from_slice(&check(&["bradawl", "--json"]).stdout).unwrap();
+    let over = answer["over_rated"].as_array().unwrap();
+    assert_eq!(
+        (over.len(), &over[1]["designator"]),
+        (2, &Value::from("V4"))
+    );
+    assert!(answer["unsolved"].is_null());
+}
+
+#[test]
 fn a_control_is_turned_on_both_sides_and_a_part_on_one() {
     let output = check(&[
         AMP,

@@ -96,13 +96,13 @@ fn json_has_every_item_and_stereo_stays_stereo() {
         number(&answer["gain_db"][side]);
         number(&answer["loudness"]["lufs"][side]);
         number(&answer["recordings"]["gain_db"][side]);
-        let limits = answer["drive"][side]["limits"].as_array().unwrap();
+        let limits = answer["clean"][side]["drive"]["limits"].as_array().unwrap();
         let percents: Vec<f64> = limits.iter().map(|l| number(&l["percent"])).collect();
         assert_eq!(percents, [1.0, 5.0, 10.0]);
         let at = |i: usize| number(&limits[i]["at"]["input_volts"]);
         assert!(at(0) < at(1) && at(1) < at(2));
         number(&limits[1]["at"]["watts"]);
-        assert_eq!(number(&answer["drive"][side]["held"]), 0.0);
+        assert_eq!(number(&answer["clean"][side]["drive"]["held"]), 0.0);
     }
     let bands = answer["third_octaves"].as_array().unwrap();
     assert_eq!(bands.len(), 31);

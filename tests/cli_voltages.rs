@@ -86,7 +86,7 @@ fn what_is_proposed_stands_beside_what_is_found() {
 fn limits_spread_and_danger_are_told_in_words() {
     let text = said(&["voltages", AMP]);
     for words in [
-        "V3: the anode dissipation is 12.",
+        "V3 and V4: the anode dissipation is 12.",
         "over the design-centre limit of 12 W",
         "OVER",
         "up to 30 % more or less",
@@ -99,7 +99,34 @@ fn limits_spread_and_danger_are_told_in_words() {
     assert!(text.contains("As found, V") && text.contains("Proposed, V"));
     assert!(text.contains("Over the limit as found:"));
     let quiet = said(&["voltages", &circuit("one_triode")]);
-    assert!(quiet.contains("No valve is over a limit."));
+    assert!(quiet.contains("No valve or part is over a limit."));
+}
+
+#[test]
+fn what_is_over_its_limit_comes_first() {
+    let text = said(&["voltages", AMP]);
+    let at = |words: &str| text.find(words).expect(words);
+    assert!(at("Over the limit:") < at("Node  Volts"));
+    let chart = json(&["voltages", AMP]);
+    let over = chart["over_rated"].as_array().unwrap();
+    assert_eq!(over[0]["designator"], "V3");
+    assert_eq!(over[0]["what"], "anode dissipation");
+    assert_eq!(
+        (number(&over[0]["limit"]), over[0]["unit"].as_str()),
+        (12.0, Some("W"))
+    );
+    assert!(number(&over[0]["percent"]) > 100.0 && chart["as_found_over_rated"].is_null());
+    // The proposal takes it away; what is found still has it.
+    let both = json(&["voltages", AMP, "--proposal", "cooler"]);
+    assert_eq!(both["over_rated"].as_array().unwrap().len(), 0);
+    assert_eq!(both["as_found_over_rated"].as_array().unwrap(), over);
+    // A part with too little voltage is one of them.
+    let sluice = json(&["voltages", "sluice"]);
+    let over = sluice["over_rated"].as_array().unwrap();
+    assert!(
+        over.iter()
+            .any(|f| f["designator"] == "C503" && f["unit"] == "V")
+    );
 }
 
 #[test]

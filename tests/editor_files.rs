@@ -24,19 +24,6 @@ fn open(bench: &mut Bench, path: &Path) {
     bench.click("Open circuit");
 }
 
-/// Draws until something is shown; files are read on a thread of their own.
-fn until(bench: &mut Bench, text: &str) {
-    let start = Instant::now();
-    while !bench.shows(text) {
-        assert!(
-            start.elapsed() < Duration::from_secs(30),
-            "never shown: {text}"
-        );
-        std::thread::sleep(Duration::from_millis(20));
-        bench.harness.run_steps(1);
-    }
-}
-
 fn mizzle() -> &'static str {
     built_in_circuit("mizzle").unwrap().text
 }
@@ -59,7 +46,7 @@ fn a_file_with_faults_shows_every_line_and_leaves_the_amp_playing() {
     bench.edit.propose("R505", 15e3);
     bench.click("Files");
     open(&mut bench, &path);
-    until(&mut bench, "was not loaded");
+    bench.until("was not loaded");
     for line in resistors {
         assert!(bench.shows(&format!("line {}", line + 1)));
     }
@@ -67,7 +54,7 @@ fn a_file_with_faults_shows_every_line_and_leaves_the_amp_playing() {
     assert_eq!(bench.edit.now("R505"), 15e3);
     // A file that is not there, likewise.
     open(&mut bench, &folder.path().join("nowhere.toml"));
-    until(&mut bench, "cannot be read");
+    bench.until("cannot be read");
     assert_eq!(bench.edit.amp.borrow().circuit().name(), "Bradawl 15");
 }
 
@@ -79,7 +66,7 @@ fn a_file_is_read_again_when_saved_and_what_was_typed_is_carried_over() {
     let mut bench = bench("mizzle");
     bench.click("Files");
     open(&mut bench, &path);
-    until(&mut bench, "Loaded");
+    bench.until("Loaded");
     let slot = bench.edit.amp.borrow().slots()[0].clone();
     bench.edit.propose(&slot.id, slot.filed * 2.0);
     bench.harness.run_steps(2);
@@ -104,7 +91,7 @@ fn a_file_is_read_again_when_saved_and_what_was_typed_is_carried_over() {
     assert_eq!(bench.edit.now(&slot.id), slot.filed * 2.0);
     // A faulty save leaves the circuit that plays.
     std::fs::write(&path, "format = 1\n[amp]\n").unwrap();
-    until(&mut bench, "was not loaded");
+    bench.until("was not loaded");
     assert!(
         bench
             .edit
@@ -145,7 +132,7 @@ fn a_proposal_is_opened_saved_and_not_written_over_unasked() {
     bench.harness.event(Event::Text(path.display().to_string()));
     bench.harness.run_steps(2);
     bench.click("Save proposal");
-    until(&mut bench, "Saved");
+    bench.until("Saved");
     assert!(
         std::fs::read_to_string(&path)
             .unwrap()
@@ -158,14 +145,14 @@ fn a_proposal_is_opened_saved_and_not_written_over_unasked() {
         "opening a proposal is one step"
     );
     bench.click("Open proposal");
-    until(&mut bench, "Opened");
+    bench.until("Opened");
     assert_eq!(bench.edit.now("R505"), 15e3);
     std::fs::write(&path, "somebody's").unwrap();
     bench.click("Save proposal");
-    until(&mut bench, "is there already");
+    bench.until("is there already");
     assert_eq!(std::fs::read_to_string(&path).unwrap(), "somebody's");
     bench.click("Replace that file");
-    until(&mut bench, "Saved");
+    bench.until("Saved");
     assert!(std::fs::read_to_string(&path).unwrap().contains("R505"));
 }
 
@@ -175,7 +162,7 @@ fn the_view_is_kept_with_the_project() {
     bench.click("Files");
     bench.harness.run_steps(2);
     let view = bench.edit.view.borrow().clone();
-    assert!(view.contains("\"files_open\":true"), "{view}");
+    assert!(view.contains("\"over\":\"files\""), "{view}");
     let edit = FakeEdit::with("bradawl");
     *edit.view.borrow_mut() = view;
     let again = bench_of(edit, [1280.0, 800.0], 1.0);

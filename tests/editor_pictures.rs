@@ -60,6 +60,59 @@ fn pictures() {
     }
 }
 
+/// The panels over the right column, as they are when somebody has used them.
+#[test]
+fn pictures_of_the_panels() {
+    for (size, dark, name) in [
+        ([1280.0, 800.0], false, "panel-light"),
+        ([900.0, 600.0], true, "panel-smallest-dark"),
+    ] {
+        let edit = amp("bradawl");
+        edit.propose("R505", 15e3);
+        edit.propose("C102", 47e-9);
+        *edit.view.borrow_mut() = format!(
+            r#"{{"dark": {dark}, "over": "spread", "spread_amps": 200, "readings": [{{"amp":
+            "Bradawl 15", "typed": [{{"point": "V3 screen", "volts": "100"}}, {{"point":
+            "V3 anode", "volts": "4 kV"}}, {{"point": "V4 anode", "volts": "312"}}]}}]}}"#
+        );
+        let mut bench = bench_of(edit, size, 1.0);
+        bench.click("Draw 200 amps");
+        bench.until("NINE AMPS IN TEN");
+        bench.settle_all();
+        picture(&mut bench, &format!("{name}-spread"));
+        scrolled(&mut bench);
+        picture(&mut bench, &format!("{name}-spread-end"));
+        bench.click("Job sheet");
+        bench.until("TO BUY");
+        picture(&mut bench, &format!("{name}-sheet"));
+        bench.click("Readings");
+        bench.until("expected as found: ");
+        bench.click("Compare");
+        bench.until("the reading is ");
+        picture(&mut bench, &format!("{name}-readings"));
+        scrolled(&mut bench);
+        picture(&mut bench, &format!("{name}-readings-end"));
+    }
+}
+
+/// Scrolls the right column to its end.
+fn scrolled(bench: &mut Bench) {
+    let window = bench.harness.ctx.content_rect();
+    let at = window.lerp_inside(egui::vec2(0.75, 0.4));
+    bench.harness.hover_at(at);
+    for _ in 0..40 {
+        bench.harness.event(egui::Event::MouseWheel {
+            unit: egui::MouseWheelUnit::Line,
+            delta: egui::vec2(0.0, -20.0),
+            modifiers: egui::Modifiers::NONE,
+            phase: egui::TouchPhase::Move,
+            source: egui::MouseWheelSource::Wheel,
+        });
+        bench.harness.run_steps(1);
+    }
+    bench.harness.run_steps(5);
+}
+
 #[test]
 #[ignore = "a bench: it prints times and judges nothing"]
 fn what_a_frame_costs() {

@@ -71,6 +71,20 @@ pub fn percent(percent: f64) -> String {
     format!("{whole} %")
 }
 
+/// A frequency to two digits: "62 Hz", "230 Hz", "4.5 kHz".
+pub fn hertz(hz: f64) -> String {
+    if !(hz.is_finite() && hz > 0.0) {
+        return "– Hz".into();
+    }
+    let scale = 10f64.powf(hz.log10().floor() - 1.0);
+    let hz = (hz / scale).round() * scale;
+    if hz < 1000.0 {
+        format!("{} Hz", significant(hz, 2))
+    } else {
+        format!("{} kHz", printed(hz / 1000.0))
+    }
+}
+
 /// The trade's minus sign, as wide as a plus.
 fn minus(text: &str) -> String {
     text.replacen('-', "−", 1)

@@ -29,3 +29,60 @@ pub const CAUTIONS: [&str; 6] = [
     "Mains wiring, fuses and the protective earth are not for trying things out. Leave them as they are.",
     "Local codes come first. If you have not been taught how, take the amp to a licensed technician.",
 ];
+
+/// How voltages are read, if at all.
+pub const VOLTAGES: &str = "Readings under power are for a licensed technician. Anyone else clips insulated leads on while the amp is off, unplugged and discharged, and reads with hands off; the leads come off when it is unplugged and discharged again.";
+
+/// What stands at the head of a job sheet: a catchword and what it means. The usual rules of work on
+/// valve amplifiers; common practice, no single source.
+pub const JOB_CAUTIONS: [(&str, &str); 9] = [
+    (
+        "This can kill.",
+        "Lethal voltages stay in a valve amp after it is switched off and unplugged. The supply capacitors hold them for minutes, and without a path that discharges them for days.",
+    ),
+    (
+        "If you have not been taught to work on it, do not open it.",
+        "Take the amp and this sheet to a licensed technician. Local codes come first.",
+    ),
+    (
+        "Never work on a live chassis.",
+        "Every step of this sheet is done with the amp switched off, the mains plug pulled and lying in sight, the valves cold, the capacitors discharged and measured.",
+    ),
+    (
+        "Discharge, then measure.",
+        "With insulated clip leads join a resistor of about 10 kΩ, 10 W, to the chassis first and then to the capacitor; wait ten seconds; do so at every capacitor of the table. Then measure each one: under 5 V. Try the meter on a battery before and after. Measure again after some minutes, since a charge creeps back.",
+    ),
+    (
+        "One hand.",
+        "Keep the other hand behind your back near anything that may be charged. No rings, no bare feet, no wet floor, and not alone.",
+    ),
+    (
+        "Isolation.",
+        "On the bench the amp runs from an isolating transformer if one is at hand, its chassis earthed. That keeps you from the mains; it does not make the high tension harmless.",
+    ),
+    (
+        "First power-up through a current limiter.",
+        "After every opening the amp is powered up through a lamp limiter or a variable transformer, loudspeaker connected, hands clear. A lamp that stays bright, smoke or a glowing anode: pull the plug.",
+    ),
+    ("Voltages.", VOLTAGES),
+    (
+        "Leave alone.",
+        "Mains wiring, fuses and the protective earth are not for trying things out. Never run the amp without a loudspeaker.",
+    ),
+];
+
+/// What is done each time before the chassis is touched.
+pub const BEFORE_OPENING: [&str; 4] = [
+    "Switch off. Pull the mains plug and lay it where you see it. Let the valves cool.",
+    "Open the chassis. Touch nothing yet.",
+    "Discharge every capacitor of the table below through the resistor.",
+    "Measure every one of them: under 5 V. Only then begin.",
+];
+
+/// What is done each time before the chassis is closed, and afterwards.
+pub const AFTER_CLOSING: [&str; 4] = [
+    "Look at every joint. Look for splashes of solder, clipped leads, loose strands, a tool left behind.",
+    "Measure from the ends of the new part to the chassis: no short where there was none.",
+    "Close the chassis. Connect the loudspeaker. Power up through the current limiter, hands clear, volume down.",
+    "Have the voltages that move compared with the table, as the cautions say. If one is far off, switch off, unplug, and put the old part back.",
+];

@@ -2,7 +2,8 @@
 
 use super::at_rest::Both;
 use super::digits::{fixed, percent, printed, signed_db, significant};
-use super::drive::{Drive, Limit, Without};
+use super::drive::{Drive, Limit, RANGE_VOLTS, Without};
+use super::headroom;
 use super::verdict::Verdict;
 use super::voltages::{ByName, OverLimit, ValveReading};
 
@@ -25,10 +26,14 @@ pub fn all(verdict: &Verdict) -> Vec<String> {
     out.extend(other_limits(&valves));
     out.extend(triodes(&valves));
     out.push(gain(&verdict.gain_db));
+    let drive = verdict.clean.map(|clean| &clean.drive);
     for (index, word) in [(0, "stays clean"), (1, "reaches 5 % distortion")] {
-        out.push(clean(&verdict.drive, index, word));
+        out.push(clean(&drive, index, word));
     }
-    out.extend(power(&verdict.drive));
+    out.extend(power(&drive));
+    let headroom = verdict.clean.map(|clean| clean);
+    let (volume, recovery) = (verdict.volume.as_ref(), verdict.recovery.as_ref());
+    out.extend(headroom::words::sentences(&headroom, volume, recovery));
     out.extend(loudness(verdict));
     out.push(tone(verdict));
     out
@@ -185,11 +190,11 @@ pub fn limit_in_words(limit: &Limit) -> String {
     match (limit.at, limit.without) {
         (Some(level), _) => format!("{} mV", significant(1e3 * level.input_volts, 2)),
         (None, Some(Without::ExceededAtLowest)) => "under 1 mV".into(),
-        (None, _) => "over 3 V".into(),
+        (None, _) => format!("over {} V", significant(RANGE_VOLTS[1], 2)),
     }
 }
 
-fn clean(drive: &Both<Drive>, index: usize, what: &str) -> String {
+fn clean(drive: &Both<&Drive>, index: usize, what: &str) -> String {
     let limits = drive.map(|d| d.limits[index]);
     let words = limits.map(limit_in_words);
     let end = if words.as_found == words.proposed {
@@ -207,7 +212,7 @@ fn clean(drive: &Both<Drive>, index: usize, what: &str) -> String {
     format!("It {what} at {} r.m.s.; {end}.", words.proposed)
 }
 
-fn power(drive: &Both<Drive>) -> Vec<String> {
+fn power(drive: &Both<&Drive>) -> Vec<String> {
     let mut out = Vec::new();
     for (index, name) in [(1, "5 % distortion"), (2, "10 % distortion")] {
         let watts = drive.map(|d| d.limits[index].at.and_then(|level| level.watts));

@@ -3,6 +3,7 @@
 
 use super::at_rest::{AtRest, Side};
 use super::digits::{percent, printed, significant};
+use super::ratings::{Driven, Finding, ratings};
 use crate::circuit::{NodeId, Part, PartId, PartKind};
 use crate::device::{Valve, ValveLaw};
 use crate::network::Network;
@@ -96,6 +97,10 @@ pub struct Voltages {
     /// With everything done that was asked for.
     #[serde(flatten)]
     pub chart: VoltageChart,
+    /// What is over its limit without signal, valves and parts, worst first.
+    pub over_rated: Vec<Finding>,
+    /// The same without what is proposed; only when something is.
+    pub as_found_over_rated: Option<Vec<Finding>>,
     /// Without what is proposed; only when something is.
     pub as_found: Option<VoltageChart>,
     /// With what is proposed; only when something is.
@@ -119,6 +124,7 @@ pub const NOTES: [&str; 3] = [
 pub fn voltages(amp: &AtRest) -> Voltages {
     let both = amp.both().map(|both| both.map(|s| chart(&amp.network, s)));
     let (as_found, proposed) = both.map(|b| (b.as_found, b.proposed)).unzip();
+    let over = |side: &Side| ratings(&amp.network, side, &Driven::default()).over;
     Voltages {
         amp: amp.as_found.circuit.name().into(),
         shown: match proposed {
@@ -126,6 +132,8 @@ pub fn voltages(amp: &AtRest) -> Voltages {
             None => "as found",
         },
         chart: chart(&amp.network, amp.asked_for()),
+        over_rated: over(amp.asked_for()),
+        as_found_over_rated: amp.both().map(|both| over(both.as_found)),
         as_found,
         proposed,
         assumed: [

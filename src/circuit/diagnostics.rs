@@ -51,17 +51,17 @@ impl Diagnostic {
         }
     }
 
-    pub(super) fn part(mut self, designator: &str) -> Self {
+    pub(crate) fn part(mut self, designator: &str) -> Self {
         self.part = Some(shorten(designator));
         self
     }
 
-    pub(super) fn line(mut self, line: impl Into<Option<usize>>) -> Self {
+    pub(crate) fn line(mut self, line: impl Into<Option<usize>>) -> Self {
         self.line = line.into().filter(|&l| l > 0);
         self
     }
 
-    pub(super) fn value(mut self, value: &str) -> Self {
+    pub(crate) fn value(mut self, value: &str) -> Self {
         self.value = Some(shorten(value));
         self
     }
@@ -92,7 +92,7 @@ impl std::error::Error for Diagnostic {}
 const MOST_DIAGNOSTICS: usize = 200;
 
 /// Orders by line and cuts a flood short.
-pub(super) fn in_order(mut diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
+pub(crate) fn in_order(mut diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
     diagnostics.sort_by_key(|d| d.line.unwrap_or(usize::MAX));
     let more = diagnostics.len().saturating_sub(MOST_DIAGNOSTICS);
     if more > 0 {
@@ -106,7 +106,7 @@ pub(super) fn in_order(mut diagnostics: Vec<Diagnostic>) -> Vec<Diagnostic> {
 }
 
 /// Text from a file as it may be shown: at most 48 characters, nothing that moves a cursor.
-pub(super) fn shorten(text: &str) -> String {
+pub(crate) fn shorten(text: &str) -> String {
     const LONGEST: usize = 48;
     let mut shown = harmless(text.chars().take(LONGEST).collect());
     if text.chars().nth(LONGEST).is_some() {
@@ -131,7 +131,7 @@ fn moves_text(c: char) -> bool {
 }
 
 /// ", did you mean …?" for the candidate nearest to `wrong`, if one is near enough.
-pub(super) fn nearest<'a>(
+pub(crate) fn nearest<'a>(
     wrong: &str,
     candidates: impl IntoIterator<Item = &'a str>,
 ) -> Option<&'a str> {

@@ -8,16 +8,16 @@ mod built_in;
 mod changes;
 mod check;
 mod controls;
-mod diagnostics;
+pub(crate) mod diagnostics;
 mod edit;
 mod kinds;
 mod parts;
 mod proposal;
 mod read;
 mod readings;
-mod text;
+pub(crate) mod text;
 mod transformer;
-mod values;
+pub(crate) mod values;
 mod write;
 
 pub use built_in::{
@@ -301,6 +301,20 @@ impl Circuit {
         for (id, part) in parts {
             debug_assert_eq!(part.kind.kind(), self.part(*id).kind.kind());
             circuit.parts[id.0 as usize] = part.clone();
+        }
+        circuit
+    }
+
+    /// The same circuit with a pot's wiper off its track, which stays as a resistor from end to
+    /// end; other parts are left alone. The wiper's node may then have no path to ground.
+    pub(crate) fn with_wiper_lifted(&self, id: PartId) -> Circuit {
+        let mut circuit = self.clone();
+        let part = &mut circuit.parts[id.0 as usize];
+        if let PartKind::Pot { ohms, from, to, .. } = part.kind {
+            part.kind = PartKind::Resistor {
+                ohms,
+                between: [from, to],
+            };
         }
         circuit
     }

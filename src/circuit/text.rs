@@ -16,7 +16,7 @@ const MOST_BYTES_RECOVERED: usize = 256 << 10;
 
 /// A value as written.
 #[derive(Debug)]
-pub(super) enum Raw {
+pub(crate) enum Raw {
     Text(String),
     Number(String),
     Flag(bool),
@@ -28,7 +28,7 @@ pub(super) enum Raw {
 
 /// A value with its place.
 #[derive(Debug)]
-pub(super) struct Item {
+pub(crate) struct Item {
     pub raw: Raw,
     pub line: usize,
     span: Range<usize>,
@@ -36,7 +36,7 @@ pub(super) struct Item {
 
 /// A key with its value.
 #[derive(Debug)]
-pub(super) struct Entry {
+pub(crate) struct Entry {
     pub key: String,
     /// Line of the key.
     pub line: usize,
@@ -44,7 +44,7 @@ pub(super) struct Entry {
 }
 
 /// Text with the table of its lines.
-pub(super) struct Source<'t> {
+pub(crate) struct Source<'t> {
     text: &'t str,
     /// Offset of the first byte of each line but the first.
     breaks: Vec<usize>,
@@ -92,7 +92,7 @@ impl<'t> Source<'t> {
 }
 
 /// Text of bytes, within the limits of size and encoding.
-pub(super) fn decode(bytes: &[u8]) -> Result<&str, Diagnostic> {
+pub(crate) fn decode(bytes: &[u8]) -> Result<&str, Diagnostic> {
     if bytes.len() > MOST_BYTES {
         return Err(Diagnostic::error(
             format!(
@@ -128,7 +128,7 @@ fn signs(text: &str) -> usize {
 
 /// The entries of the file in their order. Faults of the notation itself are added to `faults`;
 /// what could be read in spite of them is given.
-pub(super) fn parse<'t>(text: &'t str, faults: &mut Vec<Diagnostic>) -> (Source<'t>, Vec<Entry>) {
+pub(crate) fn parse<'t>(text: &'t str, faults: &mut Vec<Diagnostic>) -> (Source<'t>, Vec<Entry>) {
     let source = Source::new(text);
     let (table, errors) = match DeTable::parse(text) {
         Ok(table) => (table.into_inner(), Vec::new()),

@@ -264,7 +264,7 @@ pub(super) fn is_ground(name: &str) -> bool {
 }
 
 /// A fault of a value, with the key where it is not the part's own value.
-pub(super) fn value_fault(error: &NotationError, text: &str, key: Option<&str>) -> Diagnostic {
+pub(crate) fn value_fault(error: &NotationError, text: &str, key: Option<&str>) -> Diagnostic {
     let shown = match error {
         NotationError::OutOfRange { quantity, value } => quantity.in_words(*value),
         _ => format!("\"{}\"", shorten(text)),
@@ -273,7 +273,7 @@ pub(super) fn value_fault(error: &NotationError, text: &str, key: Option<&str>) 
     Diagnostic::error(format!("{key}{shown} {error}"), error.remedy()).value(text)
 }
 
-pub(super) fn unknown_key(entry: &Entry, allowed: &[&str]) -> Diagnostic {
+pub(crate) fn unknown_key(entry: &Entry, allowed: &[&str]) -> Diagnostic {
     let remedy = match nearest(&entry.key, allowed.iter().copied()) {
         Some(word) => format!("did you mean {word}?"),
         None => format!("known here: {}", allowed.join(", ")),
@@ -286,7 +286,7 @@ pub(super) fn unknown_key(entry: &Entry, allowed: &[&str]) -> Diagnostic {
     .value(&entry.key)
 }
 
-pub(super) fn check_format(entries: &[Entry], faults: &mut Vec<Diagnostic>) {
+pub(crate) fn check_format(entries: &[Entry], faults: &mut Vec<Diagnostic>) {
     match entries.iter().find(|e| e.key == "format") {
         Some(Entry {
             item: Item {
@@ -310,7 +310,7 @@ pub(super) fn check_format(entries: &[Entry], faults: &mut Vec<Diagnostic>) {
 }
 
 /// Text without control characters, of a reasonable length.
-pub(super) fn plain_text(entry: &Entry) -> Result<String, Diagnostic> {
+pub(crate) fn plain_text(entry: &Entry) -> Result<String, Diagnostic> {
     let long = entry.key == "about";
     let most = if long { 4000 } else { 120 };
     match &entry.item.raw {

@@ -52,6 +52,9 @@ pub enum Word {
     /// The whole verdict, as found against proposed, with two loudness-matched WAV files
     #[command(after_help = COMPARE_EXAMPLES)]
     Compare(Compare),
+    /// The job sheet to print: cautions, what to buy, order of work, expected voltages
+    #[command(after_help = SHEET_EXAMPLES)]
+    Sheet(Sheet),
     /// Play the amp in a window: live input or a recording, every part under your hand
     #[command(after_help = PLAY_EXAMPLES)]
     Play(Play),
@@ -90,6 +93,7 @@ impl Word {
             Word::Curve(curve) => curve.json,
             Word::Render(render) => render.json,
             Word::Compare(compare) => compare.json,
+            Word::Sheet(sheet) => sheet.json,
             Word::Play(_) => false,
         }
     }
@@ -265,6 +269,34 @@ pub struct Render {
     pub json: bool,
 }
 
+const SHEET_EXAMPLES: &str = "\
+Examples:
+  presolder sheet my-amp.toml --proposal cooler.toml
+  presolder sheet my-amp.toml --set R14=33k --out cooler.html --prices my-prices.toml
+  presolder sheet my-amp.toml --proposal cooler.toml --json
+
+The sheet is one HTML file with everything in it. Open it in a browser and print it, on A4 or
+Letter. With --json the report goes to standard output, and a file is written only with --out.";
+
+/// Arguments of `sheet`.
+#[derive(Args, Debug)]
+pub struct Sheet {
+    /// Circuit-values file, or the name of a built-in amp
+    pub circuit: String,
+    /// Where the sheet goes; sheet.html if not given
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// What parts cost and work takes: a file of yours instead of the invented one
+    #[arg(long, value_name = "FILE")]
+    pub prices: Option<PathBuf>,
+    /// What is proposed.
+    #[command(flatten)]
+    pub changes: Changes,
+    /// Print the report as JSON
+    #[arg(long)]
+    pub json: bool,
+}
+
 const COMPARE_EXAMPLES: &str = "\
 Examples:
   presolder compare my-amp.toml --proposal cooler.toml
@@ -273,7 +305,7 @@ Examples:
   presolder compare my-amp.toml --proposal cooler.toml --spread
 
 Without IN.wav the built-in guitar phrase is played, which is invented and calibrated in volts.
-Writes as-found.wav, proposed.wav, curve.svg and voltages.txt.";
+Writes as-found.wav, proposed.wav, curve.svg, voltages.txt and ratings.txt.";
 
 /// Arguments of `compare`.
 #[derive(Args, Debug)]
@@ -286,6 +318,12 @@ pub struct Compare {
     /// Folder for the files; made if it is not there
     #[arg(long, value_name = "FOLDER", default_value = ".")]
     pub into: PathBuf,
+    /// What parts cost and work takes: a file of yours instead of the invented one
+    #[arg(long, value_name = "FILE")]
+    pub prices: Option<PathBuf>,
+    /// Idle of the output valves that you want, in per cent of their limit [common practice]
+    #[arg(long, value_name = "PERCENT", value_parser = idle_percent)]
+    pub idle: Option<f64>,
     /// Draw so many amps within tolerances and valve spread, and say what stands out of it [1000]
     #[arg(long, value_name = "AMPS", num_args = 0..=1, require_equals = true, default_missing_value = "1000", value_parser = clap::value_parser!(u32).range(8..=100_000))]
     pub spread: Option<u32>,
@@ -313,6 +351,15 @@ fn name_and_value(text: &str) -> Result<String, String> {
     }
 }
 
+/// An idle that a valve could have.
+fn idle_percent(text: &str) -> Result<f64, String> {
+    match text.trim_end_matches('%').trim().parse::<f64>() {
+        Ok(percent) if (1.0..=200.0).contains(&percent) => Ok(percent),
+        Ok(_) => Err("it must lie between 1 and 200 per cent of the limit".into()),
+        Err(_) => Err("it is not a number".into()),
+    }
+}
+
 /// A level that a sane converter could have: −60 to +60 dBu.
 fn dbu(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
@@ -323,50 +370,4 @@ fn dbu(text: &str) -> Result<f64, String> {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use clap::CommandFactory;
-
-    fn parse(line: &str) -> Result<Arguments, clap::Error> {
-        Arguments::try_parse_from(line.split_whitespace())
-    }
-
-    #[test]
-    fn the_definition_has_no_contradiction() {
-        Arguments::command().debug_assert();
-    }
-
-    #[test]
-    fn changes_are_repeatable_and_stand_anywhere() {
-        let line = "presolder voltages amp.toml --set R14=33k --control Volume=0.6 --set C9=out";
-        let Word::Voltages(voltages) = parse(line).unwrap().word else {
-            panic!("another word");
-        };
-        assert_eq!(voltages.changes.set, ["R14=33k", "C9=out"]);
-        assert_eq!(voltages.changes.control, ["Volume=0.6"]);
-        assert!(voltages.changes.any() && !voltages.json);
-    }
-
-    #[test]
-    fn levels_may_be_negative_but_not_absurd() {
-        let render = |level: &str| {
-            parse(&format!(
-                "presolder render a.toml in.wav out.wav --full-scale-dbu {level}"
-            ))
-        };
-        let Word::Render(render_minus_six) = render("-6").unwrap().word else {
-            panic!("another word");
-        };
-        assert_eq!(render_minus_six.levels.full_scale_dbu, -6.0);
-        for wrong in ["90", "loud", "NaN", "inf"] {
-            assert!(render(wrong).is_err(), "{wrong}");
-        }
-    }
-
-    #[test]
-    fn a_change_needs_a_name_and_a_value() {
-        for wrong in ["R14", "=33k", "R14="] {
-            assert!(parse(&format!("presolder check a.toml --set {wrong}")).is_err());
-        }
-    }
-}
+mod tests;

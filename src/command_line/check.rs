@@ -6,9 +6,12 @@ use super::arguments::Check;
 use super::built_in;
 use super::failure::Failure;
 use super::load::load;
+use super::ratings_text::over_text;
 use super::report::{Report, show};
 use super::text::{Edge, Table};
+use crate::analysis::at_rest::AtRest;
 use crate::analysis::parts_list::{PartsList, parts_list};
+use crate::analysis::ratings::{Driven, Finding, ratings};
 use crate::circuit::{BuiltInCircuit, built_in_circuits};
 use serde::Serialize;
 use std::fmt::Write;
@@ -26,7 +29,41 @@ pub fn run(arguments: &Check) -> Result<(), Failure> {
         return super::measured::run(arguments, &bench, file);
     }
     let list = parts_list(&bench.as_found, bench.proposed.as_ref());
-    show(&list, arguments.json)
+    // A circuit without an operating point has been checked all the same.
+    let (over_rated, unsolved) = match AtRest::new(&bench.as_found, bench.proposed.as_ref()) {
+        Ok(amp) => {
+            let report = ratings(&amp.network, amp.asked_for(), &Driven::default());
+            (report.over, None)
+        }
+        Err(fault) => (Vec::new(), Some(fault.to_string())),
+    };
+    let checked = Checked {
+        list,
+        over_rated,
+        unsolved,
+    };
+    show(&checked, arguments.json)
+}
+
+/// The parts, and what is over its limit.
+#[derive(Serialize)]
+struct Checked {
+    #[serde(flatten)]
+    list: PartsList,
+    /// What is over its limit without signal, valves and parts, worst first; with what is proposed.
+    over_rated: Vec<Finding>,
+    /// Why that is not known.
+    unsolved: Option<String>,
+}
+
+impl Report for Checked {
+    fn text(&self) -> String {
+        let over = match &self.unsolved {
+            Some(why) => format!("{why}\n"),
+            None => over_text(&self.over_rated, ""),
+        };
+        format!("{over}\n{}", self.list.text())
+    }
 }
 
 /// The amps that come with the program.

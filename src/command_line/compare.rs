@@ -5,25 +5,30 @@ use super::arguments::Compare as Arguments;
 use super::curve::picture;
 use super::failure::Failure;
 use super::file::{FileFault, write_text};
-use super::load::{Bench, load};
+use super::load::{Bench, load, prices};
 use super::progress::Progress;
 use super::render::{not_finite, peak_volts, read, write};
 use super::report::{Report, show};
 use super::spread_text::spread_text;
 use super::verdict_text::verdict_text;
 use super::wav::{Depth, Recording};
-use crate::analysis::phrase::phrase;
+use crate::analysis::phrase::{PHRASE, phrase};
+use crate::analysis::response::{Path, response};
 use crate::analysis::safety;
 use crate::analysis::spread::{SpreadReport, SpreadSettings, spread};
-use crate::analysis::verdict::{NoVerdict, Recordings, Sound, Verdict, compare};
+use crate::analysis::verdict::{
+    Memory, NoVerdict, Question, Recordings, Sound, Verdict, recordings, verdict,
+};
 use crate::analysis::voltages::voltages;
+use crate::circuit::Circuit;
+use crate::device::Catalogue;
 use serde::Serialize;
 
 /// Rate at which the built-in phrase is played, Hz.
 const PHRASE_RATE: u32 = 48_000;
 
-/// Name of the built-in phrase in the report.
-const PHRASE: &str = "the built-in guitar phrase (invented)";
+/// Share of the work that the verdict takes, for the progress; the recordings follow.
+const VERDICT: f64 = 0.3;
 
 /// The verdict and the files that go with it.
 #[derive(Serialize)]
@@ -48,6 +53,26 @@ impl Report for Comparison {
         // The cautions stay last.
         let verdict = text.strip_suffix(safety::LINES).unwrap_or(&text);
         format!("{verdict}{}\n{}", spread_text(spread), safety::LINES)
+    }
+}
+
+/// The proposed side.
+///
+/// # Errors
+/// When nothing is proposed.
+pub fn proposed(bench: &Bench) -> Result<&Circuit, Failure> {
+    bench.proposed.as_ref().ok_or_else(|| {
+        let message = "Nothing is proposed: give --proposal FILE, or --set PART=VALUE.";
+        Failure::Usage(message.into())
+    })
+}
+
+/// Why there is no verdict, `name` being what was proposed.
+pub fn no_verdict(name: &str, fault: NoVerdict) -> Failure {
+    match fault {
+        NoVerdict::Faults(faults) => Failure::faults(name, faults),
+        NoVerdict::NoRest(fault) => Failure::from(fault),
+        NoVerdict::NotFinite(count) => not_finite(count),
     }
 }
 
@@ -81,10 +106,8 @@ fn drawn(arguments: &Arguments, bench: &Bench) -> Result<Option<SpreadReport>, F
 /// The faults found, nothing proposed, no solution, files that cannot be read or written.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let bench = load(&arguments.circuit, &arguments.changes)?;
-    let Some(proposed) = &bench.proposed else {
-        let message = "Nothing is proposed: give --proposal FILE, or --set PART=VALUE.";
-        return Err(Failure::Usage(message.into()));
-    };
+    proposed(&bench)?;
+    let prices = prices(arguments.prices.as_deref())?;
     let input = match &arguments.input {
         Some(path) => read(path)?,
         None => Recording {
@@ -110,19 +133,25 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         may_exceed: input.depth == Depth::Float32,
     };
     let progress = Progress::new("comparing");
-    let compared = compare(
-        &bench.as_found,
-        proposed,
-        &bench.proposal,
-        &sound,
-        &mut |share| {
-            progress.at(share);
-        },
-    )
-    .map_err(|fault| match fault {
-        NoVerdict::NoRest(fault) => Failure::from(fault),
-        NoVerdict::NotFinite(count) => not_finite(count),
-    })?;
+    let question = Question {
+        as_found: &bench.as_found,
+        proposal: &bench.changes,
+        catalogue: &Catalogue::built_in(),
+        prices: &prices,
+        sound,
+        thorough: true,
+        idle_percent: arguments.idle,
+    };
+    let answer = verdict(&question, &mut Memory::default(), &mut |share| {
+        progress.at(VERDICT * share);
+        true
+    });
+    let fault = |fault| no_verdict(&bench.proposal, fault);
+    let answer = answer.expect("nobody gives up").map_err(fault)?;
+    let recorded = recordings(&answer.amp, &sound, &mut |share| {
+        progress.at(VERDICT + (1.0 - VERDICT) * share);
+    });
+    let recorded = recorded.map_err(fault)?;
     drop(progress);
 
     let folder = &arguments.into;
@@ -138,8 +167,8 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         path
     };
     for (name, channels) in [
-        ("as-found.wav", &compared.recordings.samples.as_found),
-        ("proposed.wav", &compared.recordings.samples.proposed),
+        ("as-found.wav", &recorded.samples.as_found),
+        ("proposed.wav", &recorded.samples.proposed),
     ] {
         let recording = Recording {
             rate: input.rate,
@@ -148,11 +177,21 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         };
         write(&place(name), &recording)?;
     }
-    write_text(&place("curve.svg"), &picture(&compared.response, &bench)?)?;
-    write_text(&place("voltages.txt"), &voltages(&compared.amp).text())?;
+    write_text(
+        &place("curve.svg"),
+        &picture(&response(&answer.amp, Path::default()), &bench)?,
+    )?;
+    write_text(&place("voltages.txt"), &voltages(&answer.amp).text())?;
+    let ratings = &answer.verdict.ratings;
+    let sides = format!(
+        "As found\n\n{}\nAs proposed\n\n{}",
+        ratings.as_found.text(),
+        ratings.proposed.text()
+    );
+    write_text(&place("ratings.txt"), &sides)?;
     let comparison = Comparison {
-        verdict: compared.verdict,
-        recordings: compared.recordings,
+        verdict: answer.verdict,
+        recordings: recorded,
         files,
         spread: drawn(arguments, &bench)?,
     };

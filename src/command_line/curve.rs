@@ -4,13 +4,14 @@ use super::arguments::Curve as Arguments;
 use super::failure::Failure;
 use super::file::{read_text, write_text};
 use super::load::{Bench, load};
-use super::plot::{Curves, curve_svg};
+
 use super::report::{Report, show};
 use super::text::{Edge, Table, fixed, signed_db};
 use super::{arguments::Changes, reference_curve};
 use crate::analysis::at_rest::AtRest;
 use crate::analysis::response::{Against, Path, Response, against, axis, gains, response};
 use crate::circuit::{Circuit, NodeId};
+use crate::picture::curve::{Curves, SIZE, curve_svg};
 
 /// Largest circuit or proposal file, bytes.
 const LIMIT: u64 = crate::circuit::MOST_BYTES as u64;
@@ -137,6 +138,7 @@ pub fn picture(report: &Response, bench: &Bench) -> Result<String, Failure> {
         hz: &report.hz,
         as_found: &report.as_found.db,
         proposed: report.proposed.as_ref().map(|c| c.db.as_slice()),
+        size: SIZE,
     })
     .map_err(Failure::NoSolution)
 }

@@ -4,6 +4,7 @@ use super::arguments::Changes;
 use super::built_in;
 use super::failure::Failure;
 use super::file::read_bytes;
+use crate::analysis::prices::Prices;
 use crate::circuit::{self, Change, Circuit, Diagnostic, Proposal, Setting};
 use crate::device::Catalogue;
 use std::path::Path;
@@ -12,8 +13,14 @@ use std::path::Path;
 pub struct Bench {
     /// Where the circuit came from: a path or a built-in name.
     pub source: String,
+    /// Whether that is an amp that comes with the program, not a file.
+    pub built_in: bool,
     /// Name of the proposal; empty if there is none.
     pub proposal: String,
+    /// What the proposal says about itself; may be empty.
+    pub about: String,
+    /// What is to be soldered, under its name; the controls are turned on both sides.
+    pub changes: Proposal,
     /// What was put in first, as found.
     pub before: Proposal,
     /// What was asked for besides.
@@ -46,8 +53,14 @@ pub fn load(circuit: &str, changes: &Changes) -> Result<Bench, Failure> {
         .map_err(|faults| Failure::faults(name, faults))?;
     Ok(Bench {
         source: circuit.into(),
+        built_in: built_in::circuit(circuit).is_some() && !Path::new(circuit).exists(),
+        about: proposal.about.clone(),
         proposed: (!proposal.changes.is_empty()).then_some(proposed),
         proposal: proposal.name.clone(),
+        changes: Proposal {
+            settings: Vec::new(),
+            ..proposal.clone()
+        },
         before,
         asked: proposal,
         as_found,
@@ -147,4 +160,17 @@ fn bytes_of(
         return Ok(text.as_bytes().to_vec());
     }
     Ok(read_bytes(Path::new(name), circuit::MOST_BYTES as u64)?)
+}
+
+/// The price file that was asked for; the invented one that comes with the program if none was.
+///
+/// # Errors
+/// All faults of the file, or why it cannot be read.
+pub fn prices(path: Option<&Path>) -> Result<Prices, Failure> {
+    let Some(path) = path else {
+        return Ok(Prices::built_in());
+    };
+    let bytes = read_bytes(path, circuit::MOST_BYTES as u64)?;
+    let name = path.display().to_string();
+    Prices::parse_bytes(&bytes).map_err(|faults| Failure::faults(&name, faults))
 }

@@ -3,19 +3,22 @@
 
 pub mod arguments;
 pub mod built_in;
+pub mod changes_text;
 pub mod check;
 pub mod compare;
 pub mod curve;
 pub mod failure;
 pub mod file;
+pub mod headroom_text;
 pub mod load;
 pub mod measured;
 pub mod play;
-pub mod plot;
 pub mod progress;
+pub mod ratings_text;
 pub mod reference_curve;
 pub mod render;
 pub mod report;
+pub mod sheet;
 pub mod spread_text;
 pub mod text;
 pub mod verdict_text;
@@ -62,6 +65,7 @@ fn work(word: &Word, window: play::Window) -> Result<(), Failure> {
         Word::Curve(curve) => curve::run(curve),
         Word::Render(render) => render::run(render),
         Word::Compare(compare) => compare::run(compare),
+        Word::Sheet(sheet) => sheet::run(sheet),
         Word::Play(play) => play::run(play, window),
     }
 }

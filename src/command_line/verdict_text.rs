@@ -1,12 +1,13 @@
 //! The verdict as one table and a sentence for each item.
 
+use super::changes_text::changes_text;
+use super::headroom_text::{clean_table, recovery_table, volume_table};
 use super::text::{Edge, Table, fixed, signed_db, significant, volts};
 use super::voltages::change;
 use crate::analysis::at_rest::Both;
 use crate::analysis::digits::{percent, printed};
-use crate::analysis::drive::Limit;
 use crate::analysis::safety;
-use crate::analysis::sentences::{alike, files_alike, hertz, limit_in_words};
+use crate::analysis::sentences::{alike, files_alike, hertz};
 use crate::analysis::verdict::{Recordings, Verdict};
 use crate::analysis::voltages::ValveReading;
 use std::fmt::Write;
@@ -14,29 +15,59 @@ use std::fmt::Write;
 /// The whole text.
 pub fn verdict_text(verdict: &Verdict, recordings: &Recordings, files: &[String]) -> String {
     let mut text = head(verdict);
+    if verdict.over_rated.is_empty() {
+        text.push_str("\nNo valve or part is over a limit, as found or as proposed.\n");
+    }
+    list(&mut text, "Over a limit", &verdict.over_rated);
+    let files_alike = files_alike(&recordings.gain_db);
+    let sentences = verdict.sentences.iter().chain([&files_alike]);
+    list(&mut text, "Verdict", sentences);
+    let _ = write!(text, "\n{}", changes_text(&verdict.each_change));
+    list(
+        &mut text,
+        "The idle of the output valves",
+        &verdict.bias_in_words,
+    );
     let _ = writeln!(text, "\n{}", table(verdict, &recordings.gain_db));
-    text.push_str("Verdict\n");
-    for sentence in &verdict.sentences {
-        let _ = writeln!(text, "  {sentence}");
+    let clean = verdict.clean.map(|clean| clean);
+    let _ = write!(text, "{}", clean_table(&clean));
+    if let Some(volume) = &verdict.volume {
+        let _ = write!(text, "\n{}", volume_table(volume));
     }
-    let _ = writeln!(text, "  {}", files_alike(&recordings.gain_db));
-    let warnings: Vec<&String> = verdict.warnings.iter().chain(&recordings.warning).collect();
-    if !warnings.is_empty() {
-        text.push_str("\nWarnings\n");
-        for warning in warnings {
-            let _ = writeln!(text, "  {warning}");
-        }
+    if let Some(recovery) = &verdict.recovery {
+        let _ = write!(text, "\n{}", recovery_table(recovery));
     }
-    text.push_str("\nFiles\n");
-    for file in files {
-        let _ = writeln!(text, "  {file}");
-    }
+    let ratings = &verdict.ratings.proposed;
+    let charged = ratings.reservoirs.iter();
+    let charged: Vec<String> = charged
+        .map(|r| format!("{}: {}", r.designator, r.in_words))
+        .collect();
+    list(&mut text, "What stays charged, as proposed", &charged);
+    let loose = ratings.loose.iter().map(|l| &l.in_words);
+    list(
+        &mut text,
+        "If a joint in the bias path fails, as proposed",
+        loose,
+    );
+    let warnings = verdict.warnings.iter().chain(&recordings.warning);
+    list(&mut text, "Warnings", warnings);
+    list(&mut text, "Files", files);
     text.push('\n');
     for note in &verdict.notes {
         let _ = writeln!(text, "{note}");
     }
     let _ = write!(text, "\n{}", safety::LINES);
     text
+}
+
+/// A title and a line each; nothing of nothing.
+fn list<'a>(text: &mut String, title: &str, lines: impl IntoIterator<Item = &'a String>) {
+    for (place, line) in lines.into_iter().enumerate() {
+        if place == 0 {
+            let _ = writeln!(text, "\n{title}");
+        }
+        let _ = writeln!(text, "  {line}");
+    }
 }
 
 fn head(verdict: &Verdict) -> String {
@@ -84,28 +115,6 @@ fn table(verdict: &Verdict, gain_db: &Both<f64>) -> Table {
         fixed(gain.proposed, 1),
         signed_db(gain.proposed - gain.as_found),
     ]);
-    for index in [0, 1] {
-        let limits = verdict.drive.map(|d| d.limits[index]);
-        table.row([
-            format!("Input for {} % distortion, r.m.s.", limits.as_found.percent),
-            limit_in_words(&limits.as_found),
-            limit_in_words(&limits.proposed),
-            ratio(&limits, |l| l.at.map(|level| level.input_volts), 20.0),
-        ]);
-    }
-    for (index, name) in [(1, "5 %"), (2, "10 %")] {
-        let limits = verdict.drive.map(|d| d.limits[index]);
-        let watts = |limit: &Limit| limit.at.and_then(|level| level.watts);
-        let shown = |limit: &Limit| {
-            watts(limit).map_or("–".into(), |w| format!("{} W", significant(w, 2)))
-        };
-        table.row([
-            format!("Power into the loudspeaker at {name}"),
-            shown(&limits.as_found),
-            shown(&limits.proposed),
-            ratio(&limits, |l| watts(l), 10.0),
-        ]);
-    }
     table.title("The guitar");
     let loudness = &verdict.loudness;
     let peak = format!("{} mV", fixed(1e3 * verdict.input_peak_volts, 0));
@@ -133,16 +142,6 @@ fn table(verdict: &Verdict, gain_db: &Both<f64>) -> Table {
         ]);
     }
     table
-}
-
-/// The change of a limit in decibels.
-fn ratio(limits: &Both<Limit>, of: impl Fn(&Limit) -> Option<f64>, decade: f64) -> String {
-    match (of(&limits.as_found), of(&limits.proposed)) {
-        (Some(was), Some(is)) if was > 0.0 && is > 0.0 => {
-            format!("{} dB", signed_db(decade * (is / was).log10()))
-        }
-        _ => String::new(),
-    }
 }
 
 fn valve_rows(verdict: &Verdict, table: &mut Table) {

@@ -3,6 +3,7 @@
 use super::arguments::Voltages as Arguments;
 use super::failure::Failure;
 use super::load::load;
+use super::ratings_text::over_text;
 use super::report::{Report, show};
 use super::text::{Edge, Table, fixed, significant, volts};
 use crate::analysis::at_rest::AtRest;
@@ -29,29 +30,19 @@ impl Report for Voltages {
             _ => vec![("", &self.chart)],
         };
         let mut text = format!("{}: voltages at rest\n\n", self.amp);
+        // What is over its limit comes first.
+        match &self.as_found_over_rated {
+            Some(before) => {
+                let _ = writeln!(text, "{}", over_text(before, " as found"));
+                let _ = writeln!(text, "{}", over_text(&self.over_rated, " proposed"));
+            }
+            None => {
+                let _ = writeln!(text, "{}", over_text(&self.over_rated, ""));
+            }
+        }
         let _ = write!(text, "{}", nodes(&charts));
         let _ = write!(text, "\n{}", readings(&charts));
         let _ = write!(text, "\n{}", watts(&charts));
-        for (name, chart) in &charts {
-            let valves = chart.valves.0.iter();
-            let over: Vec<String> = valves
-                .flat_map(|(name, v)| v.over_limit.iter().map(move |o| (name, o)))
-                .map(|(name, over)| format!("{name}: {}", over.in_words))
-                .collect();
-            let side = if name.is_empty() {
-                String::new()
-            } else {
-                format!(" {name}")
-            };
-            if over.is_empty() {
-                let _ = writeln!(text, "\nNo valve{side} is over a limit.");
-                continue;
-            }
-            let _ = writeln!(text, "\nOver the limit{side}:");
-            for sentence in over {
-                let _ = writeln!(text, "  {sentence}");
-            }
-        }
         text.push('\n');
         for note in &self.notes {
             let _ = writeln!(text, "{note}");

@@ -1,5 +1,6 @@
 //! The named valves, rectifiers and loudspeakers that come with the program.
 
+use super::rectifier_file::RectifierLimits;
 use super::{Loudspeaker, RectifierFile, Valve, ValveFile};
 use std::sync::Arc;
 
@@ -10,10 +11,8 @@ pub struct RectifierType {
     pub name: String,
     /// `K` of `i = K·v^1.5` for one anode, A/V^1.5; none for silicon.
     pub perveance: Option<f64>,
-    /// Largest reservoir, F.
-    pub reservoir_farads: Option<f64>,
-    /// Largest mean output current, A.
-    pub output_amps: Option<f64>,
+    /// Limiting values.
+    pub limits: RectifierLimits,
     /// One line on where the numbers come from.
     pub provenance: String,
 }

@@ -25,7 +25,7 @@ pub struct RectifierFile {
 }
 
 /// Limiting values of a rectifier.
-#[derive(Clone, Debug, PartialEq, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct RectifierLimits {
     /// Where they are printed, and how well that was seen.
@@ -40,6 +40,19 @@ pub struct RectifierLimits {
     pub inverse_volts: Option<f64>,
     /// Largest voltage between heater and cathode, V.
     pub heater_cathode_volts: Option<f64>,
+    /// Least resistance in each anode by the voltage of the winding, rising.
+    #[serde(default)]
+    pub least_ohms: Vec<LeastOhms>,
+}
+
+/// The least resistance in each anode at one winding voltage.
+#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct LeastOhms {
+    /// Half of the winding without load, V rms.
+    pub winding_volts_rms: f64,
+    /// Winding and limiting resistor together, Ω.
+    pub ohms: f64,
 }
 
 /// Current of one anode at a voltage.
@@ -84,8 +97,7 @@ impl RectifierFile {
         RectifierType {
             name: self.name.clone(),
             perveance: self.perveance,
-            reservoir_farads: self.limits.reservoir_farads,
-            output_amps: self.limits.output_amps,
+            limits: self.limits.clone(),
             provenance: self.provenance.clone(),
         }
     }

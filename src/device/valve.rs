@@ -29,16 +29,24 @@ pub struct Ratings {
     pub source: String,
     /// Anode voltage, V.
     pub anode_volts: Option<f64>,
+    /// Anode voltage while the valve draws nothing, V, where a separate limit is printed.
+    pub anode_cold_volts: Option<f64>,
     /// Anode dissipation of one section, W.
     pub anode_watts: Option<f64>,
     /// Screen voltage, V.
     pub screen_volts: Option<f64>,
+    /// Screen voltage while the valve draws nothing, V, where a separate limit is printed.
+    pub screen_cold_volts: Option<f64>,
     /// Screen dissipation, W, without signal or averaged.
     pub screen_watts: Option<f64>,
     /// Screen dissipation at full signal, W, where a separate limit is printed.
     pub screen_peak_watts: Option<f64>,
     /// Cathode current, A.
     pub cathode_amps: Option<f64>,
+    /// How far the control grid may stand below the cathode, V.
+    pub grid_negative_volts: Option<f64>,
+    /// The same for moments, V, where a separate limit is printed.
+    pub grid_negative_peak_volts: Option<f64>,
     /// Voltage between heater and cathode, V.
     pub heater_cathode_volts: Option<f64>,
     /// Grid leak with cathode bias, Ω.

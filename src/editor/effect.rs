@@ -9,6 +9,7 @@ use super::rows::{Row, shown};
 use super::view::View;
 use super::work::Quick;
 use super::worker::Known;
+use super::worth;
 use crate::analysis::digits::{self, printed, signed_db, significant};
 use crate::analysis::part_effect::{Idle, PartEffect};
 use egui::{Stroke, Ui};
@@ -227,7 +228,8 @@ fn verdict(ui: &mut Ui, hands: &Hands, known: &Known) {
     played(ui, known);
 }
 
-fn sentence(ui: &mut Ui, text: &str) {
+/// A sentence of a list.
+pub fn sentence(ui: &mut Ui, text: &str) {
     ui.horizontal_top(|ui| {
         ui.label("–");
         ui.add(egui::Label::new(text).wrap());
@@ -263,26 +265,22 @@ fn quick_lines(quick: &Quick) -> Vec<String> {
 /// What was played: the verdict of the slow work, dimmed while a new one is being computed.
 fn played(ui: &mut Ui, known: &Known) {
     ui.add_space(4.0);
-    let stale = known.verdict.as_ref().is_none_or(|verdict| verdict.stale);
+    let stale = known.judged.as_ref().is_none_or(|judged| judged.stale);
     ui.horizontal(|ui| {
         heading(ui, "PLAYED, WITH THE GUITAR PHRASE");
         if let Some(share) = known.slow_progress.filter(|_| stale) {
-            ui.label(progress(known.verdict.is_some(), share));
+            ui.label(progress(known.judged.is_some(), share));
         }
     });
-    let Some(verdict) = &known.verdict else {
+    let Some(slow) = &known.judged else {
         return;
     };
     ui.scope(|ui| {
         if stale {
             ui.multiply_opacity(DIMMED);
         }
-        match verdict.what.as_ref() {
-            Ok(verdict) => {
-                for line in verdict.sentences.iter().chain(&verdict.warnings) {
-                    sentence(ui, line);
-                }
-            }
+        match slow.what.as_ref() {
+            Ok(judged) => worth::show(ui, &judged.verdict),
             Err(fault) => sentence(ui, fault),
         }
     });

@@ -22,6 +22,10 @@ pub enum Want {
     Proposal,
     /// A place for the proposal.
     SaveProposal,
+    /// A place for the job sheet.
+    SaveSheet,
+    /// A price file.
+    Prices,
 }
 
 /// What the thread is told to do.
@@ -40,8 +44,28 @@ pub enum Order {
         /// Whether a file may be replaced.
         replace: bool,
     },
+    /// Write a job sheet; over a file that is there only if `replace`.
+    WriteSheet {
+        /// Where.
+        path: PathBuf,
+        /// What.
+        text: String,
+        /// Whether a file may be replaced.
+        replace: bool,
+    },
     /// Watch this file, or none.
     Watch(Option<PathBuf>),
+}
+
+/// What became of a file that was to be written.
+#[derive(Debug)]
+pub enum Written {
+    /// It is there.
+    Done(PathBuf),
+    /// There is a file already, which was left alone.
+    Exists(PathBuf),
+    /// What went wrong, in a sentence.
+    Fault(String),
 }
 
 /// What the thread tells.
@@ -62,6 +86,8 @@ pub enum News {
     Saved(PathBuf),
     /// There is a file already.
     Exists(PathBuf),
+    /// What became of the job sheet.
+    Sheet(Written),
     /// What went wrong, in a sentence.
     Fault(String),
     /// A path was chosen.
@@ -121,8 +147,17 @@ impl FileThread {
     pub fn pick(&self, want: Want) {
         let (news, repaint) = (self.news_in.clone(), Arc::clone(&self.repaint));
         let dialog = move || {
-            let dialog = rfd::FileDialog::new().add_filter("TOML", &["toml"]);
+            let (kind, ending) = match want {
+                Want::SaveSheet => ("HTML", "html"),
+                _ => ("TOML", "toml"),
+            };
+            let dialog = rfd::FileDialog::new().add_filter(kind, &[ending]);
             let picked = match want {
+                Want::SaveSheet => dialog
+                    .set_title("Save the job sheet")
+                    .set_file_name("sheet.html")
+                    .save_file(),
+                Want::Prices => dialog.set_title("Open a price file").pick_file(),
                 Want::Circuit => dialog.set_title("Open a circuit").pick_file(),
                 Want::Proposal => dialog.set_title("Open a proposal").pick_file(),
                 Want::SaveProposal => dialog.set_title("Save the proposal").save_file(),
@@ -210,7 +245,16 @@ fn work(orders: &Receiver<Order>, news: &Sender<News>, repaint: &Repaint) {
                 path,
                 text,
                 replace,
-            }) => tell(save(path, &text, replace)),
+            }) => tell(match save(path, &text, replace) {
+                Written::Done(path) => News::Saved(path),
+                Written::Exists(path) => News::Exists(path),
+                Written::Fault(fault) => News::Fault(fault),
+            }),
+            Some(Order::WriteSheet {
+                path,
+                text,
+                replace,
+            }) => tell(News::Sheet(save(path, &text, replace))),
             Some(Order::Watch(path)) => watched = path.map(watch),
             None => {
                 if let Some(watched) = &mut watched
@@ -256,9 +300,12 @@ fn read(path: &Path) -> Result<Vec<u8>, String> {
 }
 
 /// Writes beside the place and renames, so that a file is never half written.
-fn save(path: PathBuf, text: &str, replace: bool) -> News {
+fn save(path: PathBuf, text: &str, replace: bool) -> Written {
+    if path.is_dir() {
+        return Written::Fault(format!("{} is a folder.", path.display()));
+    }
     if !replace && path.exists() {
-        return News::Exists(path);
+        return Written::Exists(path);
     }
     let folder = match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
@@ -269,7 +316,7 @@ fn save(path: PathBuf, text: &str, replace: bool) -> News {
         file.persist(&path).map_err(|fault| fault.error)
     });
     match written {
-        Ok(_) => News::Saved(path),
-        Err(why) => News::Fault(format!("{} cannot be written: {why}.", path.display())),
+        Ok(_) => Written::Done(path),
+        Err(why) => Written::Fault(format!("{} cannot be written: {why}.", path.display())),
     }
 }

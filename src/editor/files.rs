@@ -2,7 +2,7 @@
 //! What fails leaves the running circuit alone; what was typed is carried over or kept.
 
 use super::edit::Edit;
-use super::file_thread::{FileThread, News, Order, Want};
+use super::file_thread::{FileThread, News, Order, Want, Written};
 use super::hands::{self, Hands};
 use super::history::Side;
 use super::view::{Kept, View};
@@ -24,6 +24,8 @@ pub struct Files {
     pub name: String,
     /// A place that has a file already.
     pub exists: Option<PathBuf>,
+    /// What became of a job sheet; the panel takes it.
+    pub sheet: Option<Written>,
     /// Path of the file that is watched.
     watched: Option<PathBuf>,
     /// Path of the recording in the player.
@@ -41,6 +43,7 @@ impl Files {
             faults: Vec::new(),
             name: String::new(),
             exists: None,
+            sheet: None,
             watched: None,
             recording: String::new(),
             recording_fault: None,
@@ -103,6 +106,7 @@ impl Files {
                 self.message = format!("{} is there already.", path.display());
                 self.exists = Some(path);
             }
+            News::Sheet(written) => self.sheet = Some(written),
             News::Fault(fault) => {
                 self.faults.clear();
                 self.message = fault;
@@ -115,6 +119,8 @@ impl Files {
                 view.proposal_path = path.display().to_string();
                 self.thread.order(Order::OpenProposal(path));
             }
+            News::Picked(Want::SaveSheet, path) => view.sheet_path = path.display().to_string(),
+            News::Picked(Want::Prices, path) => view.price_path = path.display().to_string(),
             News::Picked(Want::SaveProposal, path) => {
                 view.proposal_path = path.display().to_string();
                 self.message = "Press Save to write the proposal there.".into();
@@ -283,10 +289,12 @@ fn carry_over(edit: &dyn Edit, before: &LiveAmp, stood: &Standing, after: &LiveA
         // A type keeps its name, whose index may have moved.
         let new = &after.slots()[index];
         let value = |old: f64| new.parse(&slot.text(old)).unwrap_or(new.clamped(old));
-        if typed && new.same(new.filed, slot.filed) {
+        let kept = typed && new.same(new.filed, slot.filed);
+        if kept {
             edit.set_as_found(index, value(as_found));
         }
-        if tried {
+        // What was typed as found and not changed since is proposed unchanged too.
+        if tried || kept {
             edit.begin(index);
             edit.set(index, value(proposed));
             edit.end(index);

@@ -4,7 +4,7 @@ use super::file_thread::{Order, Want};
 use super::files::{Files, proposals_for};
 use super::hands::{self, Hands};
 use super::look::heading;
-use super::view::View;
+use super::view::{Over, View};
 use crate::circuit::{Severity, built_in_circuits};
 use egui::{Button, Key, TextEdit, Ui};
 use std::path::PathBuf;
@@ -30,7 +30,7 @@ pub fn show(
     ui.horizontal(|ui| {
         heading(ui, "FILES");
         if ui.button("Close files").clicked() {
-            view.files_open = false;
+            view.over = Over::Nothing;
         }
     });
     egui::ScrollArea::vertical()

@@ -125,24 +125,30 @@ pub fn headroom(ui: &mut Ui, levels: &Levels, edit: &dyn Edit, known: &Known) {
     ui.horizontal_wrapped(|ui| {
         heading(ui, "HEADROOM");
         let volts = levels.volts();
-        let Some(slow) = &known.headroom else {
-            ui.label("being computed…");
+        let Some((judged, stale)) = known.judged() else {
+            let told = known.judged.is_some();
+            ui.label(if told {
+                "not known"
+            } else {
+                "being computed…"
+            });
             return;
         };
+        let clean = &judged.verdict.clean;
         let as_found = edit.global(Global::Heard) < 0.5;
         let (side, stages) = if as_found {
-            ("as found", &slow.what.as_found)
+            ("as found", &clean.as_found.stages)
         } else {
-            ("proposed", &slow.what.proposed)
+            ("proposed", &clean.proposed.stages)
         };
-        let note = if slow.stale { ", of before" } else { "" };
+        let note = if stale { ", of before" } else { "" };
         ui.label(match volts {
             Some(volts) => format!("{side}{note}, with {} at the jack:", in_volts(volts)),
             None => {
                 format!("{side}{note}; nothing is played, so each stage's clip level at the jack:")
             }
         });
-        if slow.stale {
+        if stale {
             ui.multiply_opacity(DIMMED);
         }
         let first = first_to_clip(stages).map(|first| &first.stage);

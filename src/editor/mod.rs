@@ -8,6 +8,7 @@ mod controls;
 mod curve;
 pub mod edit;
 mod effect;
+mod errand;
 pub mod file_thread;
 mod files;
 mod files_panel;
@@ -15,19 +16,28 @@ mod hands;
 mod history;
 mod levels;
 mod look;
+mod panels;
 mod parts;
+mod readings_compared;
+mod readings_panel;
+mod readings_rows;
 mod row;
 mod rows;
 mod safety;
 mod settings;
 mod sheet;
+mod sheet_order;
+mod sheet_panel;
 mod spectrum;
+mod spread_curve;
+mod spread_panel;
 mod top;
 mod value;
 mod valves;
 mod view;
 mod work;
 mod worker;
+mod worth;
 
 use crate::live::SlotKind;
 use edit::Edit;
@@ -52,6 +62,9 @@ pub struct Editor {
     spectrum: spectrum::Spectrum,
     worker: Option<worker::Worker>,
     files: Option<Files>,
+    panels: Option<panels::Panels>,
+    /// What the worker was asked for last: the numbers as they stand.
+    request: Option<Request>,
     dressed: Option<(bool, egui::Context)>,
     /// The context that the threads wake; another one when the window is opened anew.
     waker: Arc<Mutex<Option<egui::Context>>>,
@@ -79,6 +92,8 @@ impl Editor {
             spectrum: spectrum::Spectrum::default(),
             worker: None,
             files: None,
+            panels: None,
+            request: None,
             dressed: None,
             waker: Arc::default(),
             settings_open: false,
@@ -100,6 +115,11 @@ impl Editor {
         self.spectrum
             .take(rate.unwrap_or(0.0), now, |heard| edit.take_heard(heard));
         self.ask(edit);
+        if let (Some(panels), Some(files), Some(request)) =
+            (&mut self.panels, &mut self.files, &self.request)
+        {
+            panels.pump(ui, files, request);
+        }
         sheet::show(self, ui, edit, now);
         // Once more, so that what was just edited is computed during this frame and not the next.
         self.follow(edit);
@@ -164,6 +184,8 @@ impl Editor {
         if self.worker.is_none() {
             self.worker = Some(worker::Worker::new(self.wake()));
             self.files = Some(Files::new(self.wake()));
+            let wake: errand::Repaint = Arc::new(self.wake());
+            self.panels = Some(panels::Panels::new(&wake));
         }
         if (context.zoom_factor() - self.view.zoom).abs() > 1e-3 {
             context.set_zoom_factor(self.view.zoom);
@@ -212,13 +234,15 @@ impl Editor {
             }
         }
         let node = self.view.node.as_ref();
-        worker.ask(Request {
+        let request = Request {
             node: node.and_then(|name| amp.circuit().find_node(name)),
             slot: parts::looked_at(amp, &self.parts, &self.view),
             amp: Arc::clone(amp),
             as_found,
             proposed,
-        });
+        };
+        self.request = Some(request.clone());
+        worker.ask(request);
     }
 }
 

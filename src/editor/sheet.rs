@@ -3,6 +3,8 @@
 use super::edit::Edit;
 use super::hands::Hands;
 use super::look::ink;
+use super::panels::Desk;
+use super::view::Over;
 use super::{
     Editor, controls, curve, effect, files_panel, levels, parts, safety, settings, top, valves,
 };
@@ -103,11 +105,25 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
                 &mut editor.view,
             );
         });
-    if editor.view.files_open
+    if editor.view.over == Over::Files
         && let Some(files) = &mut editor.files
     {
         CentralPanel::no_frame().frame(framed(8, 5)).show(ui, |ui| {
             files_panel::show(ui, files, edit, &mut editor.hands, &mut editor.view, now);
+        });
+    } else if editor.view.over != Over::Nothing
+        && let (Some(panels), Some(files)) = (&mut editor.panels, &mut editor.files)
+        && let Some(request) = &editor.request
+    {
+        let mut desk = Desk {
+            request,
+            still: panels.still(now),
+            hands: &mut hands,
+            files,
+            view: &mut editor.view,
+        };
+        CentralPanel::no_frame().frame(framed(8, 5)).show(ui, |ui| {
+            panels.show(ui, &mut desk);
         });
     } else {
         let room = ui.available_height();

@@ -5,7 +5,7 @@ use super::edit::{Global, Player};
 use super::hands::Hands;
 use super::levels::{Levels, matched};
 use super::look::{heading, toggle};
-use super::view::View;
+use super::view::{Over, View};
 use egui::{Button, Ui};
 
 /// What can be heard, by its number, with what it is.
@@ -69,8 +69,12 @@ pub fn show(ui: &mut Ui, hands: &mut Hands, levels: &Levels, view: &mut View, se
             edit.set_global(Global::Bypass, f64::from(u8::from(bypassed)));
         }
         ui.separator();
-        toggle(ui, &mut view.files_open, "Files")
-            .on_hover_text("Open an amp, open and save proposals.");
+        for (over, name, about) in Over::BUTTONS {
+            let mut on = view.over == over;
+            if toggle(ui, &mut on, name).on_hover_text(about).clicked() {
+                view.over = if on { over } else { Over::Nothing };
+            }
+        }
         toggle(ui, settings, "Settings");
     });
 }

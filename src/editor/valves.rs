@@ -4,7 +4,7 @@
 use super::effect::{DIMMED, progress};
 use super::look::{Ink, heading, ink};
 use super::work::Quick;
-use super::worker::{Known, Slow};
+use super::worker::Known;
 use crate::analysis::digits::{fixed, percent, printed, significant};
 use crate::analysis::valve_chart::{Load, ValveChart, ValveFigures, ValveLine, over};
 use crate::analysis::voltages::ValveReading;
@@ -18,7 +18,7 @@ pub fn show(ui: &mut Ui, known: &Known) {
         .show(ui, |ui| match &known.quick {
             Some(Ok(quick)) => {
                 table(ui, quick, known);
-                supplies(ui, known.valves.as_ref());
+                supplies(ui, known);
             }
             Some(Err(fault)) => {
                 ui.label(fault);
@@ -82,8 +82,8 @@ fn lines<'a>(quick: &'a Quick, played: Option<&'a ValveChart>) -> Vec<Line<'a>> 
 
 fn table(ui: &mut Ui, quick: &Quick, known: &Known) {
     let ink = ink(ui.visuals());
-    let played = known.valves.as_ref();
-    let stale = played.is_none_or(|slow| slow.stale);
+    let played = known.judged();
+    let stale = played.is_none_or(|(_, stale)| stale);
     ui.horizontal(|ui| {
         heading(ui, "VALVES");
         ui.label("dissipation against the limit, as found → proposed");
@@ -101,7 +101,7 @@ fn table(ui: &mut Ui, quick: &Quick, known: &Known) {
                 ui.label(RichText::new(title).size(12.0).color(ink.weak));
             }
             ui.end_row();
-            for line in lines(quick, played.map(|slow| slow.what.as_ref())) {
+            for line in lines(quick, played.map(|(judged, _)| &judged.valves)) {
                 row(ui, &line, stale, ink);
             }
         });
@@ -277,17 +277,17 @@ fn bar(ui: &mut Ui, share: f64, ink: Ink) {
 }
 
 /// What the supplies do while the phrase plays.
-fn supplies(ui: &mut Ui, played: Option<&Slow<ValveChart>>) {
-    let Some(slow) = played else {
+fn supplies(ui: &mut Ui, known: &Known) {
+    let Some((judged, stale)) = known.judged() else {
         return;
     };
     ui.scope(|ui| {
-        if slow.stale {
+        if stale {
             ui.multiply_opacity(DIMMED);
         }
         ui.horizontal_wrapped(|ui| {
             heading(ui, "SUPPLY SAG");
-            for supply in &slow.what.supplies {
+            for supply in &judged.valves.supplies {
                 let a = &supply.as_found.in_words;
                 let text = match supply.proposed.as_ref().map(|p| &p.in_words) {
                     Some(p) if p != a => format!("{}: {a} → {p};", supply.node),

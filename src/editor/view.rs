@@ -1,10 +1,14 @@
 //! What the window remembers with the project: node, sizes, theme, zoom, recent files, and the
 //! proposals that were on the bench when another circuit came.
 
+use crate::analysis::spread::SpreadSettings;
 use serde::{Deserialize, Serialize};
 
 /// Longest list of recent files, and of kept proposals.
 const MOST_REMEMBERED: usize = 8;
+
+/// Most amps that are drawn for the spread; more would tell nothing more.
+pub const MOST_AMPS: usize = 10_000;
 
 /// A proposal that was being worked on when another circuit was opened.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
@@ -13,6 +17,72 @@ pub struct Kept {
     pub amp: String,
     /// The proposal file.
     pub text: String,
+}
+
+/// A reading that was typed.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct Typed {
+    /// Where: "V3 anode", or a node.
+    pub point: String,
+    /// The volts, as typed.
+    pub volts: String,
+}
+
+/// The readings typed for one amp.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct TypedSet {
+    /// Name of the amp.
+    pub amp: String,
+    /// Compared with the amp as proposed, after the work; else as found.
+    pub left: bool,
+    /// The readings.
+    pub typed: Vec<Typed>,
+}
+
+/// What lies over the right column.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Over {
+    /// The files.
+    Files,
+    /// How much two amps of this kind differ.
+    Spread,
+    /// The job sheet.
+    JobSheet,
+    /// Readings taken in the amp.
+    Readings,
+    /// Nothing: the curve and the verdict.
+    #[default]
+    #[serde(other)]
+    Nothing,
+}
+
+impl Over {
+    /// What its button says, and what it is for.
+    pub const BUTTONS: [(Over, &'static str, &'static str); 4] = [
+        (
+            Over::Files,
+            "Files",
+            "Open an amp, open and save proposals.",
+        ),
+        (
+            Over::Spread,
+            "Spread",
+            "How much two amps of this kind differ, and whether the change stands out of it.",
+        ),
+        (
+            Over::JobSheet,
+            "Job sheet",
+            "What to buy, the order of work, the cautions and the expected voltages, to print.",
+        ),
+        (
+            Over::Readings,
+            "Readings",
+            "Voltages that were measured, against those that are expected.",
+        ),
+    ];
 }
 
 /// The window's memory. Whatever is missing from a stored text is as in a new window.
@@ -27,8 +97,8 @@ pub struct View {
     pub node: Option<String>,
     /// Id of the slot that is selected.
     pub selected: Option<String>,
-    /// Whether the files lie over the right column.
-    pub files_open: bool,
+    /// What lies over the right column.
+    pub over: Over,
     /// What stands in the path field.
     pub path: String,
     /// What stands in the field of the proposal's path.
@@ -37,6 +107,16 @@ pub struct View {
     pub recent: Vec<String>,
     /// Proposals that another circuit displaced, the latest first.
     pub kept: Vec<Kept>,
+    /// Where the job sheet goes.
+    pub sheet_path: String,
+    /// The price file; the invented prices if empty.
+    pub price_path: String,
+    /// Readings, the latest amp first.
+    pub readings: Vec<TypedSet>,
+    /// How many amps are drawn for the spread.
+    pub spread_amps: usize,
+    /// The seed that they are drawn with.
+    pub spread_seed: u64,
 }
 
 impl Default for View {
@@ -46,11 +126,16 @@ impl Default for View {
             zoom: 1.0,
             node: None,
             selected: None,
-            files_open: false,
+            over: Over::Nothing,
             path: String::new(),
             proposal_path: String::new(),
             recent: Vec::new(),
             kept: Vec::new(),
+            sheet_path: String::new(),
+            price_path: String::new(),
+            readings: Vec::new(),
+            spread_amps: SpreadSettings::default().amps,
+            spread_seed: SpreadSettings::default().seed,
         }
     }
 }
@@ -66,6 +151,8 @@ impl View {
         };
         view.recent.truncate(MOST_REMEMBERED);
         view.kept.truncate(MOST_REMEMBERED);
+        view.readings.truncate(MOST_REMEMBERED);
+        view.spread_amps = view.spread_amps.clamp(1, MOST_AMPS);
         view
     }
 
@@ -107,5 +194,8 @@ mod tests {
         assert_eq!(View::read(&view.text()), view);
         assert_eq!(View::read("{"), View::default());
         assert_eq!(View::read(r#"{"zoom": 900}"#).zoom, 2.0);
+        // What another version may have laid there is not known here; the rest is.
+        let other = View::read(r#"{"zoom": 1.5, "over": "a thing to come"}"#);
+        assert_eq!((other.zoom, other.over), (1.5, Over::Nothing));
     }
 }

@@ -2,13 +2,12 @@
 //! follows a dragged value within a frame; slow work plays.
 
 use crate::analysis::at_rest::{AtRest, Both, Side};
-use crate::analysis::headroom::{StageHeadroom, stage_headroom};
 use crate::analysis::part_effect::{PartEffect, part_effect};
 use crate::analysis::phrase::phrase;
+use crate::analysis::prices::Prices;
 use crate::analysis::response::{Path, axis, curve_of};
 use crate::analysis::valve_chart::{ValveChart, valve_chart};
-use crate::analysis::valves_playing::valves_playing;
-use crate::analysis::verdict::{NoVerdict, Sound, Verdict, compare};
+use crate::analysis::verdict::{Memory, NoVerdict, Question, Sound, Verdict, verdict};
 use crate::analysis::voltages::{VoltageChart, chart};
 use crate::circuit::{Circuit, NodeId};
 use crate::live::LiveAmp;
@@ -60,7 +59,11 @@ impl Request {
         AtRest::new(&circuits.as_found, Some(&circuits.proposed)).map_err(|fault| fault.to_string())
     }
 
-    fn circuits(&self) -> Result<Both<Circuit>, String> {
+    /// The two circuits.
+    ///
+    /// # Errors
+    /// The faults of a value that does not go, in sentences.
+    pub fn circuits(&self) -> Result<Both<Circuit>, String> {
         let of = |values: &[f64]| {
             self.amp.circuit_with(values).map_err(|faults| {
                 let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
@@ -89,15 +92,13 @@ pub struct Quick {
     pub took: Duration,
 }
 
-/// What takes seconds, a piece at a time.
+/// What playing tells.
 #[derive(Clone, Debug)]
-pub enum Piece {
+pub struct Judged {
     /// The valves at rest and while the phrase plays, and the supplies.
-    Valves(ValveChart),
-    /// The levels at which the stages clip.
-    Headroom(Both<Vec<StageHeadroom>>),
+    pub valves: ValveChart,
     /// The verdict on the phrase.
-    Verdict(Box<Verdict>),
+    pub verdict: Verdict,
 }
 
 /// Rate at which the phrase is played, Hz.
@@ -106,10 +107,6 @@ const PHRASE_RATE: u32 = 48_000;
 /// Peak volts at the loudspeaker that make full scale; it only places the loudness readings, whose
 /// difference is what is shown.
 const FULL_SCALE_VOLTS: f64 = 20.0;
-
-/// Shares of the slow work that valves and headroom take, for the progress.
-const VALVES: f64 = 0.3;
-const HEADROOM: f64 = 0.1;
 
 /// Does the quick work.
 ///
@@ -141,53 +138,52 @@ pub fn effect(request: &Request, slot: usize) -> Result<PartEffect, String> {
     Ok(part_effect(&rest, part, request.path()))
 }
 
-/// Does the slow work, what is soonest done first. `publish` takes each piece; `progress` is told
-/// the share that is done and may unwind to give up.
+/// Does the slow work. `memory` keeps what was worked out before; `thorough` is for what follows
+/// when the rest is known: the volume control and a burst; `go_on` is told the share that is
+/// done and answers whether to go on; none when it says no.
 ///
 /// # Errors
 /// A sentence when there is no verdict.
 pub fn slow(
     request: &Request,
-    publish: &mut dyn FnMut(Piece),
-    progress: &mut dyn FnMut(f64),
-) -> Result<(), String> {
-    let rest = request.at_rest()?;
+    memory: &mut Memory,
+    thorough: bool,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Option<Result<Judged, String>> {
+    let as_found = match request.circuits() {
+        Ok(circuits) => circuits.as_found,
+        Err(fault) => return Some(Err(fault)),
+    };
+    let proposal = request.amp.proposal(&request.proposed, &request.as_found);
     let played = phrase(PHRASE_RATE);
-    let playing = valves_playing(&rest, &played, PHRASE_RATE, &mut |share| {
-        progress(VALVES * share);
-        true
-    });
-    publish(Piece::Valves(valve_chart(&rest, playing.as_ref())));
-    let sides = rest.both().expect("two circuits were given");
-    let mut done = VALVES;
-    let mut stages = |side: &Side| {
-        let levels = stage_headroom(&rest.network, side, &mut |share| {
-            progress(done + 0.5 * HEADROOM * share);
-            true
-        });
-        done += 0.5 * HEADROOM;
-        levels.unwrap_or_default()
+    let question = Question {
+        as_found: &as_found,
+        proposal: &proposal,
+        catalogue: request.amp.catalogue(),
+        prices: &Prices::built_in(),
+        sound: Sound {
+            name: "the built-in guitar phrase",
+            rate: PHRASE_RATE,
+            channels: &[played],
+            // The phrase is in volts.
+            input_volts: 1.0,
+            output_volts: FULL_SCALE_VOLTS,
+            may_exceed: true,
+        },
+        thorough,
+        idle_percent: None,
     };
-    let (as_found, proposed) = (stages(sides.as_found), stages(sides.proposed));
-    publish(Piece::Headroom(Both { as_found, proposed }));
-    let sound = Sound {
-        name: "the built-in guitar phrase",
-        rate: PHRASE_RATE,
-        channels: &[played],
-        // The phrase is in volts.
-        input_volts: 1.0,
-        output_volts: FULL_SCALE_VOLTS,
-        may_exceed: true,
-    };
-    let circuits = request.circuits()?;
-    let (as_found, proposed) = (&circuits.as_found, &circuits.proposed);
-    let before = VALVES + HEADROOM;
-    let mut told = |share: f64| progress(before + (1.0 - before) * share);
-    let compared =
-        compare(as_found, proposed, "", &sound, &mut told).map_err(|fault| match fault {
-            NoVerdict::NoRest(fault) => fault.to_string(),
-            NoVerdict::NotFinite(_) => "What comes out is not made of numbers.".into(),
-        })?;
-    publish(Piece::Verdict(Box::new(compared.verdict)));
-    Ok(())
+    let answer = verdict(&question, memory, go_on)?;
+    Some(match answer {
+        Ok(answer) => Ok(Judged {
+            valves: valve_chart(&answer.amp, Some(&answer.playing())),
+            verdict: answer.verdict,
+        }),
+        Err(NoVerdict::NoRest(fault)) => Err(fault.to_string()),
+        Err(NoVerdict::NotFinite(_)) => Err("What comes out is not made of numbers.".into()),
+        Err(NoVerdict::Faults(faults)) => {
+            let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            Err(lines.join(" "))
+        }
+    })
 }

@@ -1,13 +1,10 @@
 //! Two threads beside the window: one for the quick work, one for the slow. The latest request wins;
 //! slow work that has been overtaken is given up.
 
-use super::work::{Piece, Quick, Request, effect, quick, slow};
-use crate::analysis::at_rest::Both;
-use crate::analysis::headroom::StageHeadroom;
+use super::work::{Judged, Quick, Request, effect, quick, slow};
 use crate::analysis::part_effect::PartEffect;
-use crate::analysis::valve_chart::ValveChart;
-use crate::analysis::verdict::Verdict;
-use std::panic::{AssertUnwindSafe, catch_unwind, resume_unwind};
+use crate::analysis::verdict::Memory;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard};
 use std::thread::JoinHandle;
 use std::time::{Duration, Instant};
@@ -31,9 +28,7 @@ struct Board {
     progress: f64,
     quick: Option<Result<Arc<Quick>, String>>,
     effect: Option<Arc<Effect>>,
-    valves: Option<Aged<ValveChart>>,
-    headroom: Option<Aged<Both<Vec<StageHeadroom>>>>,
-    verdict: Option<Aged<Result<Verdict, String>>>,
+    judged: Option<Aged<Result<Judged, String>>>,
     slow_took: Option<Duration>,
     closing: bool,
 }
@@ -85,6 +80,14 @@ pub struct Worker {
     last: Option<Request>,
 }
 
+impl Known {
+    /// What playing tells, if it could be told, and whether it is of before.
+    pub fn judged(&self) -> Option<(&Judged, bool)> {
+        let slow = self.judged.as_ref()?;
+        Some((slow.what.as_ref().as_ref().ok()?, slow.stale))
+    }
+}
+
 /// What is known now.
 #[derive(Clone, Default)]
 pub struct Known {
@@ -92,12 +95,8 @@ pub struct Known {
     pub quick: Option<Result<Arc<Quick>, String>>,
     /// What the part that is looked at does, when it is known for the present values.
     pub effect: Option<Arc<Effect>>,
-    /// The valves while the phrase plays.
-    pub valves: Option<Slow<ValveChart>>,
-    /// The levels at which the stages clip.
-    pub headroom: Option<Slow<Both<Vec<StageHeadroom>>>>,
-    /// The verdict on the phrase.
-    pub verdict: Option<Slow<Result<Verdict, String>>>,
+    /// What playing the phrase tells.
+    pub judged: Option<Slow<Result<Judged, String>>>,
     /// How long the last slow work took that was done to its end.
     pub slow_took: Option<Duration>,
     /// Share of the slow work that is done, while it runs or waits.
@@ -167,9 +166,7 @@ impl Worker {
         Known {
             quick: board.quick.clone(),
             effect: effect.cloned(),
-            headroom: aged(&board.headroom, board.number),
-            valves: aged(&board.valves, board.number),
-            verdict: aged(&board.verdict, board.number),
+            judged: aged(&board.judged, board.number),
             slow_took: board.slow_took,
             slow_progress: running.then_some(board.progress),
         }
@@ -257,10 +254,8 @@ fn guarded<T>(work: impl FnOnce() -> Result<T, String>) -> Result<T, String> {
     catch_unwind(AssertUnwindSafe(work)).unwrap_or_else(|_| Err(FAILED.into()))
 }
 
-/// Carried by the unwinding of slow work that was overtaken.
-struct Overtaken;
-
 fn slow_thread(shared: &Shared, repaint: &Repaint) {
+    let mut memory = Memory::default();
     loop {
         let mut board = shared.lock();
         let request = loop {
@@ -285,51 +280,33 @@ fn slow_thread(shared: &Shared, repaint: &Repaint) {
         let number = board.number;
         drop(board);
         let start = Instant::now();
-        let mut progress = |share: f64| {
+        let mut go_on = |share: f64| {
             let mut board = shared.lock();
-            if board.number != number {
-                drop(board);
-                // Unwinds through the analysis without a message; caught below.
-                resume_unwind(Box::new(Overtaken));
-            }
-            if share - board.progress > 0.02 {
+            let on = board.number == number;
+            if on && share - board.progress > 0.02 {
                 board.progress = share;
                 drop(board);
                 repaint();
             }
+            on
         };
-        let mut publish = |piece: Piece| {
+        // What takes longest follows when the rest is shown.
+        for thorough in [false, true] {
+            let work = AssertUnwindSafe(|| slow(&request, &mut memory, thorough, &mut go_on));
+            let judged = catch_unwind(work).unwrap_or_else(|_| Some(Err(FAILED.into())));
+            let Some(judged) = judged else {
+                break;
+            };
             let mut board = shared.lock();
-            match piece {
-                Piece::Valves(chart) => {
-                    let what = Arc::new(chart);
-                    board.valves = Some(Aged { what, number });
-                }
-                Piece::Headroom(stages) => {
-                    let what = Arc::new(stages);
-                    board.headroom = Some(Aged { what, number });
-                }
-                Piece::Verdict(verdict) => {
-                    let what = Arc::new(Ok(*verdict));
-                    board.verdict = Some(Aged { what, number });
-                }
+            let what = Arc::new(judged);
+            board.judged = Some(Aged { what, number });
+            if board.number == number && !thorough {
+                board.slow_took = Some(start.elapsed());
             }
             drop(board);
             repaint();
-        };
-        let work = AssertUnwindSafe(|| slow(&request, &mut publish, &mut progress));
-        let fault = match catch_unwind(work) {
-            Ok(done) => done.err(),
-            Err(payload) if payload.is::<Overtaken>() => None,
-            Err(_) => Some(FAILED.into()),
-        };
-        let mut board = shared.lock();
-        if let Some(fault) = fault {
-            let what = Arc::new(Err(fault));
-            board.verdict = Some(Aged { what, number });
-        } else if board.number == number {
-            board.slow_took = Some(start.elapsed());
         }
+        let mut board = shared.lock();
         board.slow_busy = false;
         drop(board);
         shared.changed.notify_all();

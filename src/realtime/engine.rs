@@ -17,6 +17,7 @@
 mod build;
 mod matrices;
 mod ports;
+mod stored;
 
 use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw};
 use crate::network::assemble::branch_volts;

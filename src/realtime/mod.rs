@@ -136,6 +136,34 @@ where
         with_stepper!(self, stepper => stepper.engine.shift(lane, difference));
     }
 
+    /// Branches that store, capacitors and coils, in the order of [`Processor::stored_amps`].
+    pub fn storing_branches(&self) -> Vec<usize> {
+        match &self.inner {
+            Inner::Plain(stepper) => stepper.engine.storing_branches().collect(),
+            Inner::Fused(fused) => fused.shared().engine.storing_branches().collect(),
+        }
+    }
+
+    /// Current through a storing branch of one lane, A, where the last processed sample left it.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn stored_amps(&self, lane: usize, place: usize) -> f64 {
+        match &self.inner {
+            Inner::Plain(stepper) => stepper.engine.stored_amps(place, lane),
+            Inner::Fused(fused) => fused.shared().engine.stored_amps(place, lane),
+        }
+    }
+
+    /// Moves one lane by `volts` (by position, ground last) and the currents of its storing
+    /// branches by `amps` (in their order).
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn displace(&mut self, lane: usize, volts: &[f64], amps: &[f64]) {
+        with_stepper!(self, stepper => stepper.engine.displace(lane, volts, amps));
+    }
+
     /// Back to rest at the operating points given, one a lane.
     ///
     /// # Real-time

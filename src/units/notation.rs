@@ -3,6 +3,7 @@
 //! Digits are joined with the power of ten of their prefix and converted once, so "22n" and
 //! "0.022u" are the same double.
 
+use super::marking::Tolerance;
 use super::{Quantity, Unit};
 use std::fmt;
 
@@ -115,7 +116,7 @@ pub(super) fn parse(quantity: Quantity, text: &str) -> Result<f64, NotationError
     let family = quantity.family();
     if family == Unit::Percent
         && let [letter] = text[..]
-        && let Some(share) = tolerance_letter(letter)
+        && let Some(Tolerance::Share(share)) = Tolerance::of_resistor(letter)
     {
         return Ok(share);
     }
@@ -231,21 +232,6 @@ fn take_digits(text: &mut &[char]) -> String {
     let (digits, rest) = text.split_at(count);
     *text = rest;
     digits.iter().collect()
-}
-
-/// Tolerance letters of IEC 60062 (seen on a resistor maker's sheet; M from memory).
-fn tolerance_letter(letter: char) -> Option<f64> {
-    Some(match letter {
-        'B' => 0.001,
-        'C' => 0.0025,
-        'D' => 0.005,
-        'F' => 0.01,
-        'G' => 0.02,
-        'J' => 0.05,
-        'K' => 0.1,
-        'M' => 0.2,
-        _ => return None,
-    })
 }
 
 /// Power of ten of a prefix letter. Kilo may be a capital; mega and milli must keep their case.

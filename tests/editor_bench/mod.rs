@@ -16,7 +16,7 @@ use std::path::Path;
 use std::rc::Rc;
 use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 /// Longest wait for an analysis; far beyond what it takes.
 const LONGEST: Duration = Duration::from_secs(120);
@@ -257,6 +257,27 @@ impl Bench {
             .query_all_by_label_contains(text)
             .next()
             .is_some()
+    }
+
+    /// Draws until something is shown; files and longer analyses have threads of their own.
+    pub fn until(&mut self, text: &str) {
+        let start = Instant::now();
+        while !self.shows(text) {
+            assert!(start.elapsed() < LONGEST, "never shown: {text}");
+            std::thread::sleep(Duration::from_millis(20));
+            self.harness.run_steps(1);
+        }
+    }
+
+    /// Empties a field and types into it.
+    pub fn fill(&mut self, field: &str, text: &str) {
+        self.harness.get_by_label(field).click();
+        self.harness.run_steps(2);
+        let all = egui::Modifiers::COMMAND;
+        self.harness.key_press_modifiers(all, egui::Key::A);
+        self.harness.run_steps(1);
+        self.harness.event(egui::Event::Text(text.into()));
+        self.harness.run_steps(2);
     }
 
     /// The place of what has this name.

@@ -90,7 +90,8 @@ fn transformer(name: &str, ohms: [f64; 2], primary: &str, secondary: &str) -> St
 }
 
 impl Stage {
-    fn bench(&self) -> Bench {
+    /// The stage as a circuit at rest; a volt in the jack is a volt at each grid.
+    pub fn bench(&self) -> Bench {
         let (raised, mut parts) = match self.bias {
             Bias::Fixed(volts) => (volts, source("VB", volts, "k", "gnd")),
             Bias::Cathode { ohms, volts } => (

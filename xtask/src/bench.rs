@@ -136,7 +136,7 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
         7
     };
     if arguments.iter().any(|a| a == "--verdict") {
-        return verdict::bench(repeats);
+        return verdict::bench();
     }
     if arguments.iter().any(|a| a == "--spread") {
         return spread::bench(repeats);
@@ -171,7 +171,7 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
         report(&format!("oversampling × {}", 1 << doublings), &cost);
     }
     instance::bench(repeats.min(3))?;
-    verdict::bench(repeats.min(3))?;
+    verdict::bench()?;
     spread::bench(repeats.min(3))?;
     println!("\nLanes, × 2:");
     let two = Settings::live(RATE, 1);

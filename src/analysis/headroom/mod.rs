@@ -11,10 +11,17 @@
 //! - its anode current falls below a twentieth of what it is at rest; not counted for valves that
 //!   share a transformer's primary and take turns at it;
 //! - a pentode's anode, at its knee, takes a fifth less of the cathode current than at rest.
+//!
+//! Beside it stand the sine sweep's limits ([`clean`]), both as a function of the volume control
+//! ([`volume`]), and what a burst leaves behind ([`recovery`]).
 
+pub mod clean;
 mod look;
 mod order;
+pub mod recovery;
 mod search;
+pub mod volume;
+pub mod words;
 
 use super::at_rest::Side;
 use crate::network::Network;
@@ -22,7 +29,10 @@ use look::{LANES, Tried, look, valves};
 use search::{clip, leaders, next_levels};
 use serde::Serialize;
 
+pub use clean::{CleanHeadroom, ClipOrder, Clips, PLAYED_VOLTS, clean_headroom};
 pub use order::signal_order;
+pub use recovery::{Recovered, Recovery, recovery};
+pub use volume::{POSITIONS, VolumeHeadroom, VolumePoint, volume_headroom};
 
 /// Lowest and highest level tried, V peak.
 pub const RANGE_VOLTS: [f64; 2] = [1e-3, 20.0];

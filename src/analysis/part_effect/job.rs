@@ -2,8 +2,8 @@
 
 use super::Stage;
 use super::corner::{Corner, Surroundings};
-use super::words::{LEVEL_DB, hertz};
-use crate::analysis::digits::significant;
+use super::words::LEVEL_DB;
+use crate::analysis::digits::{hertz, significant};
 use crate::analysis::response::Path;
 use crate::circuit::{GROUND, NodeId, Part, PartId, PartKind};
 

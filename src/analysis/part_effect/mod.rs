@@ -183,6 +183,13 @@ fn changed(amp: &AtRest, part: PartId) -> Vec<(PartId, Part)> {
         .collect()
 }
 
+/// The amp as found but for one part, which is as proposed, and the other half of its bottle; none
+/// when it does not change or the circuit so changed has no operating point.
+pub fn changed_alone(amp: &AtRest, part: PartId) -> Option<Side> {
+    let change = changed(amp, part);
+    (!change.is_empty()).then(|| varied(amp, &change)).flatten()
+}
+
 /// The amp as found but for these parts; none without an operating point.
 fn varied(amp: &AtRest, parts: &[(PartId, Part)]) -> Option<Side> {
     let (network, found) = (&amp.network, &amp.as_found);

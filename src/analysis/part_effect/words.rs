@@ -2,7 +2,7 @@
 
 use super::job::{Job, job};
 use super::{LOW_E_HZ, Stage, largest, levels, shift};
-use crate::analysis::digits::{printed, signed_db, significant};
+use crate::analysis::digits::{hertz, printed, signed_db, significant};
 use crate::analysis::parts_list::in_words;
 use crate::circuit::{GROUND, Part, PartKind};
 
@@ -257,15 +257,4 @@ fn level(hz: &[f64], difference: &[f64], low_e_db: f64) -> String {
         }
     }
     out
-}
-
-/// A frequency to two digits: "62 Hz", "230 Hz", "4.5 kHz".
-pub fn hertz(hz: f64) -> String {
-    let scale = 10f64.powf(hz.log10().floor() - 1.0);
-    let hz = (hz / scale).round() * scale;
-    if hz < 1000.0 {
-        format!("{} Hz", significant(hz, 2))
-    } else {
-        format!("{} kHz", printed(hz / 1000.0))
-    }
 }

@@ -11,6 +11,9 @@ mod string;
 use std::f64::consts::PI;
 use string::{Comb, Resonance, Scrape, StringLoop};
 
+/// What it is called in reports.
+pub const PHRASE: &str = "the built-in guitar phrase (invented)";
+
 /// Length of the phrase, s.
 pub const SECONDS: f64 = 9.6;
 

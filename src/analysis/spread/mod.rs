@@ -26,6 +26,7 @@ pub use draw::{Luck, Plan, bottle, draw, tolerance};
 use figures::Row;
 use rising::{Clean, LANES, rise};
 use serde::Serialize;
+pub use words::of_a_hundred;
 
 /// What to draw.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]

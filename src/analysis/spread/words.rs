@@ -207,7 +207,7 @@ pub fn sentences(
 type Over = fn(&ValveSpread) -> Option<(f64, f64)>;
 
 /// "74 of 100 amps".
-fn of_a_hundred(percent: f64) -> String {
+pub fn of_a_hundred(percent: f64) -> String {
     match percent {
         0.0 => "none".into(),
         p if p < 0.5 => "fewer than 1 of 100 amps".into(),

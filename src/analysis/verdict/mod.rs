@@ -1,23 +1,35 @@
 //! The whole verdict: as found against proposed in every respect that is computed.
 //!
-//! [`side_figures`] works out each side by itself, so that a window needs to work out only the side
-//! that was edited; [`judge`] puts two sides together. [`compare`] does both, and makes the
-//! recordings.
+//! [`verdict`] takes a [`Question`] and keeps in a [`Memory`] what it works out, so that a window
+//! pays only for the circuits that an edit makes; [`recordings`] are for listening.
 
+mod memory;
+mod over;
+mod pieces;
 mod recordings;
 mod side;
 
-use super::at_rest::{AtRest, Both, NoRest};
-use super::drive::Drive;
+use super::at_rest::{AtRest, Both, NoRest, Side};
+use super::changes::{ChangesReport, Plan};
+use super::headroom::CleanHeadroom;
+use super::headroom::recovery::Recovery;
+use super::headroom::volume::VolumeHeadroom;
 use super::parts_list::{ControlLine, PartLine, parts_list};
-use super::performance::NoGauge;
-use super::response::{Path, Response, response};
+use super::performance::GoOn;
+use super::prices::Prices;
+use super::ratings::{BiasAdvice, RatingsReport, bias_for};
 use super::sentences;
+use super::valves_playing::Playing;
 use super::voltages::{NOTES, VoltageChart};
-use crate::circuit::Circuit;
+use crate::circuit::{Circuit, Diagnostic, Proposal};
+use crate::device::Catalogue;
+pub use memory::Memory;
+pub use over::over_first;
+use pieces::{both_thorough, each_change};
 pub use recordings::{Recordings, recordings};
 use serde::Serialize;
-pub use side::{SideFigures, side_figures};
+pub use side::{SideFigures, Thorough, side_figures, thorough};
+use std::sync::Arc;
 
 /// What is played.
 #[derive(Clone, Copy, Debug)]
@@ -74,6 +86,8 @@ pub struct Verdict {
     pub amp: String,
     /// Name of the proposal; empty if it has none.
     pub proposal: String,
+    /// What is over a limit, as proposed or as found, a sentence each; what must be known first.
+    pub over_rated: Vec<String>,
     /// The parts that change.
     pub changes: Vec<PartLine>,
     /// How the controls stand.
@@ -82,8 +96,21 @@ pub struct Verdict {
     pub voltages: Both<VoltageChart>,
     /// Gain at 1 kHz for a small signal, dB.
     pub gain_db: Both<f64>,
-    /// A sine at 1 kHz.
-    pub drive: Both<Drive>,
+    /// A sine at 1 kHz: limits, harmonics, where each stage clips.
+    pub clean: Both<CleanHeadroom>,
+    /// The clean limits as the volume control is turned; none where it was not asked for, or there
+    /// is no such control.
+    pub volume: Option<Both<VolumeHeadroom>>,
+    /// How long a burst is felt; none where it was not asked for, or nothing clips.
+    pub recovery: Option<Both<Recovery>>,
+    /// Valves and parts against their limits.
+    pub ratings: Both<RatingsReport>,
+    /// What each change does, and whether it is worth it.
+    pub each_change: ChangesReport,
+    /// Which part of the amp as found sets the idle, and which value brings it where it is wished.
+    pub bias: Option<BiasAdvice>,
+    /// The same in words, or why it cannot be told.
+    pub bias_in_words: Vec<String>,
     /// What was played.
     pub sound: String,
     /// Its peak at the jack, V.
@@ -100,22 +127,54 @@ pub struct Verdict {
     pub notes: Vec<&'static str>,
 }
 
-/// The verdict with the picture's data and the two recordings.
+/// What is asked.
+#[derive(Clone, Copy, Debug)]
+pub struct Question<'a> {
+    /// The amp as it is, its controls as they shall stand.
+    pub as_found: &'a Circuit,
+    /// What is to be soldered.
+    pub proposal: &'a Proposal,
+    /// What may be named.
+    pub catalogue: &'a Catalogue,
+    /// What parts cost and work takes.
+    pub prices: &'a Prices,
+    /// What is played.
+    pub sound: Sound<'a>,
+    /// Whether the volume control is turned and a burst given too, which takes a second.
+    pub thorough: bool,
+    /// Idle of the output valves that is wished for, per cent of their limit; common practice if
+    /// none.
+    pub idle_percent: Option<f64>,
+}
+
+/// The answer.
 #[derive(Clone, Debug)]
-pub struct Compared {
+pub struct Answer {
     /// The report.
     pub verdict: Verdict,
-    /// The amp at rest.
+    /// The amp at rest, both sides.
     pub amp: AtRest,
-    /// Frequency response.
-    pub response: Response,
-    /// Loudness-matched recordings.
-    pub recordings: Recordings,
+    /// All figures of each side.
+    pub figures: Both<Arc<SideFigures>>,
+}
+
+impl Answer {
+    /// Valves and supplies while the sound is played.
+    pub fn playing(&self) -> Playing {
+        let Both { as_found, proposed } = &self.figures;
+        Playing {
+            as_found: as_found.playing.clone(),
+            proposed: Some(proposed.playing.clone()),
+            held: as_found.held + proposed.held,
+        }
+    }
 }
 
 /// Why there is no verdict.
 #[derive(Clone, Debug, PartialEq)]
 pub enum NoVerdict {
+    /// Faults of the proposal.
+    Faults(Vec<Diagnostic>),
     /// No operating point.
     NoRest(NoRest),
     /// The sound that came out is not made of numbers.
@@ -128,68 +187,118 @@ impl From<NoRest> for NoVerdict {
     }
 }
 
-/// Shares of the work, for the progress: each side, then the recordings.
-const SIDE: f64 = 0.25;
+/// Shares of the work, for the progress: each side, then the changes one by one.
+const SIDE: f64 = 0.35;
 
-/// Compares. `progress` is told the share that is done.
+/// Answers. `go_on` is told the share that is done and answers whether to go on; none when it says
+/// no.
 ///
 /// # Errors
-/// [`NoVerdict`] when a circuit has no solution.
-pub fn compare(
-    as_found: &Circuit,
-    proposed: &Circuit,
-    proposal: &str,
-    sound: &Sound<'_>,
-    progress: &mut dyn FnMut(f64),
-) -> Result<Compared, NoVerdict> {
-    let amp = AtRest::new(as_found, Some(proposed))?;
-    let sides = amp.both().expect("two circuits were given");
+/// [`NoVerdict`] when the proposal does not fit or a circuit has no solution.
+pub fn verdict(
+    question: &Question<'_>,
+    memory: &mut Memory,
+    go_on: GoOn<'_>,
+) -> Option<Result<Answer, NoVerdict>> {
+    let as_found = question.as_found;
+    let plan = match Plan::new(as_found, question.proposal, question.catalogue) {
+        Ok(plan) => plan,
+        Err(faults) => return Some(Err(NoVerdict::Faults(faults))),
+    };
+    let amp = match AtRest::new(as_found, Some(&plan.circuits[plan.proposed])) {
+        Ok(amp) => amp,
+        Err(fault) => return Some(Err(fault.into())),
+    };
+    memory.of_sound(&question.sound);
     let mut before = 0.0;
-    let mut figures = |side| {
-        let mut on = |share: f64| {
-            progress(before + SIDE * share);
-            true
+    let mut figures_of = |side: &Side, go_on: GoOn<'_>| {
+        let known = memory.side(&side.circuit);
+        let found = match known {
+            Some(figures) => Ok(figures),
+            None => {
+                let mut on = |share: f64| go_on(before + SIDE * share);
+                side_figures(&amp.network, side, &question.sound, &mut on)?.map(Arc::new)
+            }
         };
-        let figures = side_figures(&amp.network, side, sound, &NoGauge, &mut on);
         before += SIDE;
-        figures.expect("nobody gives up")
+        if let Ok(figures) = &found {
+            memory.put_side(&side.circuit, Arc::clone(figures));
+        }
+        Some(found)
     };
-    let (found, changed) = (figures(sides.as_found)?, figures(sides.proposed)?);
-    let both = Both {
-        as_found: &found,
-        proposed: &changed,
+    let sides = amp.both().expect("two circuits were given");
+    let found = match figures_of(sides.as_found, go_on)? {
+        Ok(figures) => figures,
+        Err(fault) => return Some(Err(fault)),
     };
-    let verdict = judge(&amp, &both, proposal, sound);
-    let recordings = recordings(&amp, sound, &mut |share| {
-        progress(2.0 * SIDE + (1.0 - 2.0 * SIDE) * share);
-    })?;
-    Ok(Compared {
-        response: response(&amp, Path::default()),
-        verdict,
+    let changed = match figures_of(sides.proposed, go_on)? {
+        Ok(figures) => figures,
+        Err(fault) => return Some(Err(fault)),
+    };
+    let each_change = match each_change(&plan, &amp.network, question, memory, &mut |share| {
+        go_on(2.0 * SIDE + (1.0 - 2.0 * SIDE) * share)
+    })? {
+        Ok(report) => report,
+        Err(fault) => return Some(Err(fault)),
+    };
+    let figures = Both {
+        as_found: found,
+        proposed: changed,
+    };
+    let slow = match question.thorough {
+        false => None,
+        true => Some(both_thorough(&amp, &figures, memory, &mut |_| go_on(1.0))?),
+    };
+    Some(Ok(Answer {
+        verdict: judge(&amp, &figures, each_change, slow, question),
         amp,
-        recordings,
-    })
+        figures,
+    }))
 }
 
 /// Puts two sides together. `amp` has both.
-pub fn judge(
+fn judge(
     amp: &AtRest,
-    figures: &Both<&SideFigures>,
-    proposal: &str,
-    sound: &Sound<'_>,
+    figures: &Both<Arc<SideFigures>>,
+    each_change: ChangesReport,
+    slow: Option<Both<Arc<Thorough>>>,
+    question: &Question<'_>,
 ) -> Verdict {
     let as_found = &amp.as_found.circuit;
     let list = parts_list(as_found, amp.proposed.as_ref().map(|side| &side.circuit));
     let parts = list.stages.into_iter().flat_map(|stage| stage.parts);
+    let sound = &question.sound;
     let jack: Vec<&[f32]> = sound.channels.iter().map(Vec::as_slice).collect();
+    let ratings = figures.map(|f| f.ratings.clone());
+    let bias = bias_for(&amp.network, &amp.as_found, question.idle_percent);
     let mut verdict = Verdict {
         amp: as_found.name().into(),
-        proposal: proposal.into(),
+        proposal: question.proposal.name.clone(),
+        over_rated: over_first(&ratings),
         changes: parts.filter(|part| part.proposed.is_some()).collect(),
         controls: list.controls,
         voltages: figures.map(|f| f.voltages.clone()),
         gain_db: figures.map(|f| f.gain_db),
-        drive: figures.map(|f| f.drive.clone()),
+        clean: figures.map(|f| f.clean.clone()),
+        volume: slow.as_ref().and_then(|both| {
+            Some(Both {
+                as_found: both.as_found.volume.clone()?,
+                proposed: both.proposed.volume.clone()?,
+            })
+        }),
+        recovery: slow.as_ref().and_then(|both| {
+            Some(Both {
+                as_found: both.as_found.recovery.clone()?,
+                proposed: both.proposed.recovery.clone()?,
+            })
+        }),
+        ratings,
+        each_change,
+        bias_in_words: match &bias {
+            Ok(advice) => advice.sentences.clone(),
+            Err(why) => vec![why.to_string()],
+        },
+        bias: bias.ok(),
         sound: sound.name.into(),
         input_peak_volts: peak(&jack) * sound.input_volts,
         loudness: Loudness {
@@ -205,10 +314,10 @@ pub fn judge(
     verdict
 }
 
-fn warnings(figures: &Both<&SideFigures>) -> Vec<String> {
-    let sum = |of: fn(&SideFigures) -> u64| of(figures.as_found) + of(figures.proposed);
-    let sound = sum(|f| f.performed.held);
-    let sweep = sum(|f| f.drive.held);
+fn warnings(figures: &Both<Arc<SideFigures>>) -> Vec<String> {
+    let sum = |of: fn(&SideFigures) -> u64| of(&figures.as_found) + of(&figures.proposed);
+    let sound = sum(|f| f.held);
+    let sweep = sum(|f| f.clean.drive.held);
     let sound = (sound > 0).then(|| {
         format!(
             "While the sound was played the equations had no solution at {sound} moments; figures \
@@ -224,7 +333,7 @@ fn warnings(figures: &Both<&SideFigures>) -> Vec<String> {
     sound.into_iter().chain(sweep).collect()
 }
 
-fn third_octaves(figures: &Both<&SideFigures>) -> Vec<BandDifference> {
+fn third_octaves(figures: &Both<Arc<SideFigures>>) -> Vec<BandDifference> {
     let pairs = figures.as_found.bands.iter().zip(&figures.proposed.bands);
     pairs
         .map(|(a, p)| BandDifference {

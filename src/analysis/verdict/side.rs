@@ -5,13 +5,23 @@
 
 use super::{NoVerdict, Sound, peak};
 use crate::analysis::at_rest::Side;
-use crate::analysis::drive::{Drive, HZ, drive};
+use crate::analysis::changes::{Figures, figures_with};
+use crate::analysis::drive::HZ;
+use crate::analysis::headroom::recovery::{Recovery, recovery};
+use crate::analysis::headroom::volume::{POSITIONS, VolumeHeadroom, volume_headroom};
+use crate::analysis::headroom::{CleanHeadroom, PLAYED_VOLTS, clean_headroom};
 use crate::analysis::loudness::integrated_lufs;
-use crate::analysis::performance::{Gauge, GoOn, Performed, perform};
+use crate::analysis::performance::{GoOn, perform};
+use crate::analysis::ratings::{
+    Driven, RatingsReport, SineStress, StressGauge, full_output_volts, ratings, sine_stress,
+};
 use crate::analysis::response::{Path, curve_of, gains};
 use crate::analysis::third_octave::{Band, bands_of_curve};
+use crate::analysis::valves_playing::SidePlaying;
 use crate::analysis::voltages::{VoltageChart, chart};
 use crate::network::Network;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// The figures of one side.
 #[derive(Clone, Debug)]
@@ -22,14 +32,56 @@ pub struct SideFigures {
     pub gain_db: f64,
     /// Response by third octaves.
     pub bands: Vec<Band>,
-    /// A sine at 1 kHz.
-    pub drive: Drive,
-    /// What was heard of the sound, V, and what the gauge read.
-    pub performed: Performed,
+    /// A sine at 1 kHz: limits, harmonics, where each stage clips.
+    pub clean: CleanHeadroom,
+    /// Valves and parts against their limits.
+    pub ratings: RatingsReport,
+    /// Valves and supplies while the sound is played.
+    pub playing: SidePlaying,
     /// Integrated loudness of what was heard, LUFS; none for silence.
     pub lufs: Option<f64>,
     /// Highest peak of what was heard, decibels of full scale; none for silence.
     pub peak_db: Option<f64>,
+    /// Steps without a solution while the sound was played.
+    pub held: u64,
+    /// What a change is judged by.
+    pub of_changes: Arc<Figures>,
+}
+
+/// What the sine showed.
+struct Sine {
+    clean: CleanHeadroom,
+    stress: SineStress,
+}
+
+/// What takes a second by itself and changes no other figure.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Thorough {
+    /// The clean limits as the volume control is turned; none without one.
+    pub volume: Option<VolumeHeadroom>,
+    /// How long a burst is felt; none where nothing clips.
+    pub recovery: Option<Recovery>,
+}
+
+/// Turns the volume control and gives a burst. `go_on` is told the share that is done and answers
+/// whether to go on; none when it says no.
+pub fn thorough(
+    network: &Network,
+    side: &Side,
+    clean: &CleanHeadroom,
+    go_on: GoOn<'_>,
+) -> Option<Thorough> {
+    let mut given_up = false;
+    let mut told = |share: f64| {
+        let on = go_on(share);
+        given_up |= !on;
+        on
+    };
+    let volume = volume_headroom(network, side, &POSITIONS, &mut |share| told(0.5 * share))?;
+    let clip = clean.clip_volts();
+    let recovery =
+        clip.and_then(|clip| recovery(network, side, clip, &mut |share| told(0.5 + 0.5 * share)));
+    (!given_up).then_some(Thorough { volume, recovery })
 }
 
 /// Share of the work that the sound takes, for the progress; the sine runs beside it.
@@ -44,48 +96,64 @@ pub fn side_figures(
     network: &Network,
     side: &Side,
     sound: &Sound<'_>,
-    gauge: &dyn Gauge,
     go_on: GoOn<'_>,
 ) -> Option<Result<SideFigures, NoVerdict>> {
     let volts: Vec<Vec<f32>> = sound.in_volts();
     let channels: Vec<&[f32]> = volts.iter().map(Vec::as_slice).collect();
+    let gauge = StressGauge::new(network, &side.circuit);
+    let given_up = AtomicBool::new(false);
     // The sound and the sine do not depend on each other.
-    let (performed, drive) = std::thread::scope(|scope| {
-        let sine = scope.spawn(|| drive(network, side, &mut |_| {}));
-        let performed = perform(
-            network,
-            &[side],
-            &channels,
-            sound.rate,
-            gauge,
-            &mut |share| go_on(SOUND * share),
-        );
+    let (performed, sine) = std::thread::scope(|scope| {
+        let sine = scope.spawn(|| sine(network, side, &given_up));
+        let mut on = |share| {
+            let on = go_on(SOUND * share);
+            given_up.store(!on, Ordering::Relaxed);
+            on
+        };
+        let performed = perform(network, &[side], &channels, sound.rate, &gauge, &mut on);
         let sine = sine.join();
         let sine = sine.unwrap_or_else(|fault| std::panic::resume_unwind(fault));
         (performed, sine)
     });
-    let performed = performed?.remove(0);
+    let (performed, sine) = (performed?.remove(0), sine?);
     let samples = performed.volts.iter().flatten();
     let odd = samples.filter(|sample| !sample.is_finite()).count() as u64;
     if odd > 0 {
         return Some(Err(NoVerdict::NotFinite(odd)));
     }
+    let heard: Vec<&[f32]> = performed.volts.iter().map(Vec::as_slice).collect();
+    let of_changes = figures_with(network, side, &heard, sound.rate, &sine.clean.stages);
     let scale = (1.0 / sound.output_volts) as f32;
     let scaled = |channel: &Vec<f32>| channel.iter().map(|s| s * scale).collect();
-    let heard: Vec<Vec<f32>> = performed.volts.iter().map(scaled).collect();
-    let heard: Vec<&[f32]> = heard.iter().map(Vec::as_slice).collect();
-    let highest = peak(&heard);
+    let scaled: Vec<Vec<f32>> = performed.volts.iter().map(scaled).collect();
+    let scaled: Vec<&[f32]> = scaled.iter().map(Vec::as_slice).collect();
+    let highest = peak(&scaled);
     let response = curve_of(network, side, Path::default());
+    let stress = gauge.stress(&performed.bins);
+    let driven = Driven {
+        phrase: Some(&stress),
+        sine: Some(&sine.stress),
+    };
+    let gain = gains(network, side, Path::default(), &[HZ])[0];
     Some(Ok(SideFigures {
         voltages: chart(network, side),
-        gain_db: 20.0
-            * gains(network, side, Path::default(), &[HZ])[0]
-                .norm()
-                .log10(),
+        gain_db: 20.0 * gain.norm().log10(),
         bands: bands_of_curve(&crate::analysis::response::axis(), &response.db),
-        drive,
-        lufs: integrated_lufs(&heard, sound.rate),
+        ratings: ratings(network, side, &driven),
+        clean: sine.clean,
+        playing: gauge.playing(side, &performed.bins),
+        lufs: integrated_lufs(&scaled, sound.rate),
         peak_db: (highest > 0.0).then(|| 20.0 * highest.log10()),
-        performed,
+        held: performed.held,
+        of_changes: Arc::new(of_changes),
     }))
+}
+
+/// Everything that is told by a sine; none when the rest was given up.
+fn sine(network: &Network, side: &Side, given_up: &AtomicBool) -> Option<Sine> {
+    let mut on = |_: f64| !given_up.load(Ordering::Relaxed);
+    let clean = clean_headroom(network, side, PLAYED_VOLTS, &mut on)?;
+    let full = full_output_volts(&clean.drive);
+    let stress = sine_stress(network, side, full, &mut on)?;
+    Some(Sine { clean, stress })
 }

@@ -1,8 +1,8 @@
 //! What a draw of a thousand amps costs, as found and proposed both: wall time on all cores and
 //! processor time.
 
-use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::spread::{SpreadSettings, spread};
+use presolder::device::Catalogue;
 use std::time::Instant;
 
 /// Prints the cost.
@@ -10,13 +10,16 @@ use std::time::Instant;
 /// # Errors
 /// When the demo's amp cannot be solved.
 pub fn bench(repeats: usize) -> Result<(), String> {
-    let amp: AtRest = super::verdict::demo()?;
-    let proposed = amp.proposed.as_ref().map(|side| &side.circuit);
+    let catalogue = Catalogue::built_in();
+    let (amp, proposal) = super::verdict::demo(&catalogue)?;
+    let proposed = proposal
+        .apply(&amp, &catalogue)
+        .map_err(|faults| format!("{faults:?}"))?;
     let settings = SpreadSettings::default();
     let mut least = f64::INFINITY;
     for _ in 0..repeats.max(1) {
         let start = Instant::now();
-        spread(&amp.as_found.circuit, proposed, settings, &mut |_| true)
+        spread(&amp, Some(&proposed), settings, &mut |_| true)
             .ok_or("given up")?
             .map_err(|fault| fault.to_string())?;
         least = least.min(start.elapsed().as_secs_f64());

@@ -1,70 +1,69 @@
 //! What the verdict costs after an edit: wall time on all cores, as the window sees it.
 
-use presolder::analysis::at_rest::{AtRest, Side};
-use presolder::analysis::drive::drive;
-use presolder::analysis::headroom::stage_headroom;
-use presolder::analysis::performance::{NoGauge, perform};
 use presolder::analysis::phrase::phrase;
-use presolder::circuit::{self, read_proposal};
+use presolder::analysis::prices::Prices;
+use presolder::analysis::verdict::{Memory, Question, Sound, verdict};
+use presolder::circuit::{self, Circuit, Proposal, read_proposal};
 use presolder::device::Catalogue;
 use std::time::Instant;
 
 /// Rate at which the phrase is played, Hz.
 const RATE: u32 = 48_000;
+/// What the owner tries next, so that no circuit has been met: bias loads about the demo's.
+const TRIES: [&str; 5] = ["15k", "16k", "14k", "18k", "13k"];
 
 /// The demo's amp and proposal.
-pub fn demo() -> Result<AtRest, String> {
-    let catalogue = Catalogue::built_in();
+pub fn demo(catalogue: &Catalogue) -> Result<(Circuit, Proposal), String> {
     let built_in = circuit::built_in_circuit("bradawl").ok_or("no demo amp")?;
-    let amp = circuit::read(built_in.text, &catalogue).map_err(|faults| format!("{faults:?}"))?;
+    let amp = circuit::read(built_in.text, catalogue).map_err(|faults| format!("{faults:?}"))?;
     let mut proposals = built_in.proposals.iter();
     let text = proposals
         .find(|p| p.key == "cooler")
         .ok_or("no demo proposal")?;
     let proposal = read_proposal(text.text).map_err(|faults| format!("{faults:?}"))?;
-    let proposed = amp
-        .with_changes(&proposal.changes, &catalogue)
-        .map_err(|faults| format!("{faults:?}"))?;
-    AtRest::new(&amp, Some(&proposed)).map_err(|fault| fault.to_string())
+    Ok((amp, proposal))
 }
 
-/// Least wall time of some runs, ms.
-fn least(repeats: usize, mut work: impl FnMut()) -> f64 {
-    let times = (0..repeats.max(1)).map(|_| {
-        let start = Instant::now();
-        work();
-        1e3 * start.elapsed().as_secs_f64()
-    });
-    times.fold(f64::INFINITY, f64::min)
-}
-
-/// Prints the cost of each piece.
+/// Prints the cost of the first verdict and of one after each of some edits.
 ///
 /// # Errors
-/// When the demo's amp cannot be solved.
-pub fn bench(repeats: usize) -> Result<(), String> {
-    let amp = demo()?;
-    let side: &Side = amp.asked_for();
-    let sound = phrase(RATE);
-    println!("\nVerdict on the demo's proposal, one side, wall time on all cores:");
-    let played = least(repeats, || {
-        perform(
-            &amp.network,
-            &[side],
-            &[&sound],
-            RATE,
-            &NoGauge,
-            &mut |_| true,
-        );
-    });
-    println!("phrase, 9.6 s: {played:.0} ms");
-    let sweep = least(repeats, || {
-        drive(&amp.network, side, &mut |_| {});
-    });
-    println!("sine sweep: {sweep:.0} ms");
-    let stages = least(repeats, || {
-        stage_headroom(&amp.network, side, &mut |_| true);
-    });
-    println!("stages: {stages:.0} ms");
+/// When there is no verdict.
+pub fn bench() -> Result<(), String> {
+    let catalogue = Catalogue::built_in();
+    let (amp, mut proposal) = demo(&catalogue)?;
+    let played = phrase(RATE);
+    let prices = Prices::built_in();
+    let mut memory = Memory::default();
+    println!("\nFull verdict on the demo's proposal, wall time on all cores:");
+    for (round, value) in TRIES.into_iter().enumerate() {
+        proposal.changes[0].value = value.into();
+        let question = Question {
+            as_found: &amp,
+            proposal: &proposal,
+            catalogue: &catalogue,
+            prices: &prices,
+            sound: Sound {
+                name: "phrase",
+                rate: RATE,
+                channels: std::slice::from_ref(&played),
+                input_volts: 1.0,
+                output_volts: 20.0,
+                may_exceed: true,
+            },
+            thorough: false,
+            idle_percent: None,
+        };
+        let start = Instant::now();
+        let answer = verdict(&question, &mut memory, &mut |_| true);
+        let took = 1e3 * start.elapsed().as_secs_f64();
+        answer
+            .ok_or("given up")?
+            .map_err(|why| format!("{why:?}"))?;
+        let what = match round {
+            0 => "the first, both sides",
+            _ => "after an edit",
+        };
+        println!("  R505 = {value}, {what}: {took:.0} ms");
+    }
     Ok(())
 }

@@ -21,9 +21,14 @@ pub struct Curves<'a> {
     pub as_found: &'a [f64],
     /// Proposed, dB.
     pub proposed: Option<&'a [f64]>,
+    /// Width and height, px; the letters keep their size.
+    pub size: (u32, u32),
 }
 
-const SIZE: (u32, u32) = (1000, 680);
+/// The usual size, px.
+pub const SIZE: (u32, u32) = (1000, 680);
+/// Height of the headline and the note.
+const HEAD: u32 = 64;
 /// Height of the lower picture, which shows the difference alone, with its frequency labels.
 const LOWER: u32 = 210;
 const LABEL_WIDTH: u32 = 64;
@@ -53,15 +58,16 @@ type Drawn = Result<(), String>;
 /// Draws the curves.
 ///
 /// # Panics
-/// When the slices differ in length.
+/// When the slices differ in length, or the picture is lower than 400 px.
 ///
 /// # Errors
 /// When no value is finite, or the drawing crate fails.
 pub fn curve_svg(curves: &Curves<'_>) -> Result<String, String> {
     assert_eq!(curves.hz.len(), curves.as_found.len());
+    assert!(curves.size.1 >= 400, "the picture is too low for its parts");
     let mut svg = String::new();
     {
-        let canvas = SVGBackend::with_string(&mut svg, SIZE).into_drawing_area();
+        let canvas = SVGBackend::with_string(&mut svg, curves.size).into_drawing_area();
         draw(&canvas, curves)?;
         canvas.present().map_err(|fault| fault.to_string())?;
     }
@@ -70,7 +76,7 @@ pub fn curve_svg(curves: &Curves<'_>) -> Result<String, String> {
 
 fn draw(canvas: &Canvas<'_>, curves: &Curves<'_>) -> Drawn {
     canvas.fill(&WHITE).map_err(text)?;
-    let (head, body) = canvas.split_vertically(64);
+    let (head, body) = canvas.split_vertically(HEAD);
     head.draw_text(curves.title, &font(22, FontStyle::Bold), (16, 12))
         .map_err(text)?;
     head.draw_text(curves.note, &font(15, FontStyle::Normal), (16, 42))
@@ -79,7 +85,7 @@ fn draw(canvas: &Canvas<'_>, curves: &Curves<'_>) -> Drawn {
         None => draw_response(&body, curves, true),
         Some(proposed) => {
             assert_eq!(curves.hz.len(), proposed.len());
-            let (upper, lower) = body.split_vertically(SIZE.1 - 64 - LOWER);
+            let (upper, lower) = body.split_vertically(curves.size.1 - HEAD - LOWER);
             draw_response(&upper, curves, false)?;
             draw_difference(&lower, curves.hz, curves.as_found, proposed)
         }
@@ -325,6 +331,7 @@ mod tests {
             hz: &HZ,
             as_found,
             proposed: proposed.map(|p| &p[..]),
+            size: SIZE,
         })
     }
 

@@ -1,0 +1,79 @@
+//! How hard the amp may be driven: a sine at 1 kHz at eight levels at once until it stands, its
+//! harmonics by a Fourier transform over whole periods, and the input at which grid current sets in
+//! and 1, 5 and 10 per cent of distortion are reached.
+//!
+//! Distortion is the r.m.s. value of the harmonics over that of the whole signal, as IEC 60268-3
+//! (2013, 14.12.2 and 14.12.3; from memory) refers it; of the fundamental alone it would be larger
+//! by half its own square: 5.006 % for 5 %, 10.05 % for 10 %.
+//!
+//! Grid current sets in where a grid's current has, at its largest within the period, risen by
+//! 0.3 µA over what it is at rest: the peaks of the signal have then come to the point where "the grid
+//! current is +0.3 µA", up to which the Electronic Tube Handbook sheets of 1953 to 1957 let their
+//! outputs hold (seen). A grid that takes as much at rest already, such as a directly coupled
+//! follower's, does not count. The mean current of a meter in the grid's lead would be another reading of
+//! these words; it names levels further from the printed ones (`tests/print_headroom.rs`).
+
+mod average;
+pub mod harmonics;
+mod loudspeaker;
+mod report;
+mod search;
+pub mod steady;
+
+use super::at_rest::Side;
+use crate::network::Network;
+pub use harmonics::HARMONICS;
+pub use loudspeaker::impedance;
+pub use report::{Drive, GridCurrent, Harmonics, Level, Limit, Without, dbu};
+use search::Sweep;
+pub use steady::Pace;
+
+/// Frequency of the sine, Hz.
+pub const HZ: f64 = 1000.0;
+/// Distortion that is asked for, per cent.
+pub const PERCENTS: [f64; 3] = [1.0, 5.0, 10.0];
+/// Grid current that counts as its onset, A.
+pub const ONSET_AMPS: f64 = 0.3e-6;
+/// Lowest and highest level tried, V r.m.s.: the second is 20 V peak, more than a stage that is fed
+/// by another one gives a grid in its clean range.
+pub const RANGE_VOLTS: [f64; 2] = [1e-3, 14.2];
+
+/// What is asked of a sweep.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Asked {
+    /// A level at which the harmonics are wanted beside the limits, V r.m.s.; none if none is.
+    pub played_volts: Option<f64>,
+    /// How the circuits are brought to stand.
+    pub pace: Pace,
+}
+
+impl Default for Asked {
+    fn default() -> Self {
+        Asked {
+            played_volts: None,
+            pace: Pace::Quick,
+        }
+    }
+}
+
+/// Drives one circuit. `progress` is told the share that is done.
+pub fn drive(network: &Network, side: &Side, progress: &mut dyn FnMut(f64)) -> Drive {
+    let mut go_on = |share: f64| {
+        progress(share);
+        true
+    };
+    let drive = drive_asked(network, side, Asked::default(), &mut go_on);
+    drive.expect("nobody gives up")
+}
+
+/// [`drive`] with what is asked. `go_on` is told the share that is done and answers whether to go
+/// on; none when it says no.
+pub fn drive_asked(
+    network: &Network,
+    side: &Side,
+    asked: Asked,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Option<Drive> {
+    let sweep = Sweep::run(network, side, asked, go_on)?;
+    Some(sweep.report())
+}

@@ -1,0 +1,109 @@
+//! The ranked table of changes, what each does in words, and what they do together.
+
+use super::text::{Edge, Table, fixed, signed_db};
+use crate::analysis::audibility::level;
+use crate::analysis::changes::{ChangesReport, Effect};
+use crate::analysis::digits::percent;
+use std::fmt::Write;
+
+/// The whole text.
+pub fn changes_text(report: &ChangesReport) -> String {
+    let mut text = String::new();
+    for warning in &report.warnings {
+        let _ = writeln!(text, "{warning}");
+    }
+    text += "What each change does, alone\n";
+    if report.rows.is_empty() {
+        return text + "  " + &report.together_in_words + "\n";
+    }
+    let _ = writeln!(text, "{}", table(report));
+    for row in &report.rows {
+        let _ = writeln!(text, "{}: {}", row.what, row.sentence);
+    }
+    if report.rows.len() > 1 {
+        let _ = writeln!(text, "{}", report.together_in_words);
+    }
+    for interaction in &report.interactions {
+        let _ = writeln!(text, "{}", interaction.sentence);
+    }
+    let _ = writeln!(text, "\n{}", report.rule);
+    for note in &report.notes {
+        let _ = writeln!(text, "{note}");
+    }
+    text
+}
+
+fn table(report: &ChangesReport) -> Table {
+    let mut table = Table::new(&[
+        ("Change", Edge::Left),
+        ("Heard", Edge::Left),
+        ("Most", Edge::Right),
+        ("Headroom", Edge::Right),
+        ("Idle, each output valve", Edge::Right),
+        ("Cost", Edge::Right),
+        ("Minutes", Edge::Right),
+        ("Can be undone", Edge::Left),
+    ]);
+    for row in &report.rows {
+        let effect = row.alone.as_ref().or(row.beside_others.as_ref());
+        let cells = effect.map(cells).unwrap_or_default();
+        let [heard, most, headroom, idle] = cells;
+        table.row([
+            row.name.clone(),
+            heard,
+            most,
+            headroom,
+            idle,
+            number(row.cost, 2),
+            number(row.minutes, 0),
+            match row.reversible {
+                true => "yes".to_string(),
+                false => "leaves a hole".into(),
+            },
+        ]);
+    }
+    if report.rows.len() > 1 {
+        let [heard, most, headroom, idle] = cells(&report.together);
+        table.row([
+            "All together".to_string(),
+            heard,
+            most,
+            headroom,
+            idle,
+            number(report.cost, 2),
+            number(report.minutes, 0),
+        ]);
+    }
+    table
+}
+
+fn cells(effect: &Effect) -> [String; 4] {
+    let played = effect.played.as_ref();
+    let quiet = effect.response.as_ref();
+    let verdict = played.map(|a| match quiet.filter(|q| q.verdict > a.verdict) {
+        Some(quiet) => format!("{} on quiet notes", quiet.verdict.in_words()),
+        None => a.verdict.in_words().to_string(),
+    });
+    let summary = played.map(|a| a.passage.map_or(a.summary, |p| p.summary));
+    let most = summary.map(|s| level(s.largest_db));
+    let headroom = effect.headroom.change_db;
+    let idle = effect.most_moved().map(|group| {
+        let change = fixed(group.change(), 1);
+        let sign = if group.change() >= 0.05 { "+" } else { "" };
+        let share = group.after_percent.map(|p| match p > 100.0 {
+            true => format!(", OVER at {}", percent(p)),
+            false => format!(", {}", percent(p)),
+        });
+        format!("{sign}{change} W{}", share.unwrap_or_default())
+    });
+    [
+        verdict.unwrap_or_default(),
+        most.unwrap_or_default(),
+        headroom.map_or_else(|| "–".into(), |db| format!("{} dB", signed_db(db))),
+        idle.unwrap_or_else(|| "–".into()),
+    ]
+}
+
+fn number(value: Option<f64>, places: usize) -> String {
+    value.map_or_else(|| "–".into(), |value| fixed(value, places))
+}

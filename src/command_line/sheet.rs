@@ -1,0 +1,140 @@
+//! `presolder sheet`: the job sheet as one HTML file, or its report as JSON.
+
+use super::arguments::Sheet as Arguments;
+use super::compare::{no_verdict, proposed};
+use super::failure::Failure;
+use super::file::{FileFault, write_text};
+use super::load::{Bench, load, prices};
+use super::progress::Progress;
+use super::report::{Report, show};
+use crate::analysis::job::{Job, Origin};
+use crate::analysis::safety;
+use crate::analysis::spread::SpreadSettings;
+use crate::analysis::verdict::Memory;
+use crate::device::Catalogue;
+use crate::job_sheet::{Order, made};
+use serde::Serialize;
+use std::path::{Path, PathBuf};
+
+/// The report and the file that was made of it.
+#[derive(Serialize)]
+struct Made {
+    #[serde(flatten)]
+    job: Job,
+    /// The page; none if none was asked for.
+    file: Option<String>,
+}
+
+/// Writes the job sheet of a proposal.
+///
+/// # Errors
+/// The faults found, nothing proposed, no solution, a file that cannot be read or written.
+pub fn run(arguments: &Arguments) -> Result<(), Failure> {
+    let bench = load(&arguments.circuit, &arguments.changes)?;
+    proposed(&bench)?;
+    let order = Order {
+        proposal: bench.changes.clone(),
+        origin: origin(arguments, &bench),
+        prices: prices(arguments.prices.as_deref())?,
+        spread: SpreadSettings::default(),
+        as_found: bench.as_found,
+    };
+    let out = match (&arguments.out, arguments.json) {
+        (Some(path), _) => Some(path.clone()),
+        (None, false) => Some(PathBuf::from("sheet.html")),
+        (None, true) => None,
+    };
+    if let Some(path) = &out {
+        can_be_written(path)?;
+    }
+    let progress = Progress::new("working out the job");
+    let catalogue = Catalogue::built_in();
+    let sheet = made(&order, &catalogue, &mut Memory::default(), &mut |share| {
+        progress.at(share);
+        true
+    });
+    let sheet = sheet.expect("nobody gives up");
+    let sheet = sheet.map_err(|fault| no_verdict(&bench.proposal, fault))?;
+    drop(progress);
+    if let Some(path) = &out {
+        write_text(path, &sheet.page)?;
+    }
+    let made = Made {
+        job: sheet.job,
+        file: out.map(|path| path.display().to_string()),
+    };
+    show(&made, arguments.json)
+}
+
+/// Finds out before the long work what would fail after it.
+fn can_be_written(path: &Path) -> Result<(), Failure> {
+    let fault = |why: &str| {
+        Err(Failure::File(FileFault {
+            path: path.into(),
+            tried: "written",
+            why: std::io::Error::other(why),
+        }))
+    };
+    if std::fs::metadata(path).is_ok_and(|there| !there.is_file()) {
+        return fault("it is not a plain file");
+    }
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => {
+            fault("its folder is not there")
+        }
+        _ => Ok(()),
+    }
+}
+
+fn origin(arguments: &Arguments, bench: &Bench) -> Origin {
+    let proposal = arguments.changes.proposal.as_deref();
+    Origin {
+        circuit: match bench.built_in {
+            true => format!("{} (comes with the program)", bench.source),
+            false => file_name(&bench.source),
+        },
+        proposal: proposal.map_or(String::new(), file_name),
+        program: concat!("Presolder ", env!("CARGO_PKG_VERSION")).into(),
+        date: None,
+        invented: bench.built_in,
+    }
+}
+
+/// The name of a file without its folders: a sheet goes to other people.
+pub fn file_name(path: &str) -> String {
+    let name = Path::new(path).file_name();
+    name.map_or_else(|| path.into(), |n| n.to_string_lossy().into_owned())
+}
+
+impl Report for Made {
+    fn text(&self) -> String {
+        let job = &self.job;
+        let mut text = format!(
+            "{}: job sheet for {}\n",
+            job.amp,
+            match job.proposed.name.as_str() {
+                "" => "what is proposed".into(),
+                name => format!("\"{name}\""),
+            }
+        );
+        for (when, lines) in [
+            ("as found and as proposed", &job.over.still),
+            ("as proposed", &job.over.brought),
+            ("as found, mended", &job.over.mended),
+        ] {
+            for line in lines {
+                text += &format!("  Over its rating {when}: {line}\n");
+            }
+        }
+        for item in &job.items {
+            text += &format!(
+                "  {}: {} → {}\n",
+                item.designator, item.as_found, item.proposed
+            );
+        }
+        if let Some(file) = &self.file {
+            text += &format!("\nWritten: {file}. Open it in a browser and print it.\n");
+        }
+        text + "\n" + safety::LINES
+    }
+}

@@ -1,0 +1,123 @@
+//! The verdict on the whole proposal as it is played: what is over a limit first, then whether each
+//! change can be heard and is worth it, then everything else.
+
+use super::effect::sentence;
+use super::look::{heading, ink};
+use crate::analysis::changes::{ChangeRow, ChangesReport, Effect};
+use crate::analysis::digits::{fixed, percent, signed_db};
+use crate::analysis::verdict::Verdict;
+use egui::{Frame, RichText, Stroke, Ui};
+
+/// Shows it.
+pub fn show(ui: &mut Ui, verdict: &Verdict) {
+    over(ui, &verdict.over_rated);
+    each_change(ui, &verdict.each_change);
+    ui.add_space(4.0);
+    for line in verdict.sentences.iter().chain(&verdict.warnings) {
+        sentence(ui, line);
+    }
+}
+
+/// What is over a limit, framed so that it is told by shape too.
+fn over(ui: &mut Ui, sentences: &[String]) {
+    if sentences.is_empty() {
+        return;
+    }
+    let ink = ink(ui.visuals());
+    Frame::NONE
+        .stroke(Stroke::new(1.5, ink.ink))
+        .inner_margin(4)
+        .show(ui, |ui| {
+            ui.set_width(ui.available_width());
+            ui.strong("Over a limit");
+            for line in sentences {
+                sentence(ui, line);
+            }
+        });
+    ui.add_space(4.0);
+}
+
+/// Columns of the table.
+const TITLES: [&str; 6] = [
+    "change",
+    "heard",
+    "most",
+    "headroom",
+    "idle",
+    "cost, minutes",
+];
+
+fn each_change(ui: &mut Ui, report: &ChangesReport) {
+    if report.rows.is_empty() {
+        return;
+    }
+    let ink = ink(ui.visuals());
+    if report.rows.len() > 1 {
+        egui::Grid::new("each change")
+            .num_columns(TITLES.len())
+            .spacing(egui::vec2(14.0, 3.0))
+            .show(ui, |ui| {
+                for title in TITLES {
+                    ui.label(RichText::new(title).size(12.0).color(ink.weak));
+                }
+                ui.end_row();
+                for row in &report.rows {
+                    let effect = row.alone.as_ref().or(row.beside_others.as_ref());
+                    let effort = effort(row.cost, row.minutes, &report.currency);
+                    line(ui, &row.name, effect, effort);
+                }
+                let effort = effort(report.cost, report.minutes, &report.currency);
+                line(ui, "all together", Some(&report.together), effort);
+            });
+    }
+    for row in &report.rows {
+        sentence(ui, &in_words(row));
+    }
+    if report.rows.len() > 1 {
+        sentence(ui, &report.together_in_words);
+    }
+    for interaction in &report.interactions {
+        sentence(ui, &interaction.sentence);
+    }
+    heading(ui, "HOW IT IS RANKED").on_hover_text(report.rule);
+}
+
+fn in_words(row: &ChangeRow) -> String {
+    format!("{}: {}", row.what, row.sentence)
+}
+
+fn line(ui: &mut Ui, name: &str, effect: Option<&Effect>, effort: String) {
+    ui.strong(name);
+    let none = || "–".to_string();
+    let played = effect.and_then(|e| e.played.as_ref());
+    ui.label(played.map_or_else(none, |a| a.verdict.in_words().into()));
+    let summary = played.map(|a| a.passage.map_or(a.summary, |p| p.summary));
+    ui.label(summary.map_or_else(none, |s| format!("{} dB", signed_db(s.largest_db))));
+    let headroom = effect.and_then(|e| e.headroom.change_db);
+    ui.label(headroom.map_or_else(none, |db| format!("{} dB", signed_db(db))));
+    let idle = effect.and_then(Effect::most_moved).map(|group| {
+        let change = group.change();
+        let sign = if change >= 0.05 { "+" } else { "" };
+        let share = group
+            .after_percent
+            .map_or_else(String::new, |p| match p > 100.0 {
+                true => format!(", OVER at {}", percent(p)),
+                false => format!(", {}", percent(p)),
+            });
+        format!("{sign}{} W{share}", fixed(change, 1))
+    });
+    ui.label(idle.unwrap_or_else(none));
+    ui.label(effort);
+    ui.end_row();
+}
+
+/// "0.35 coins, 40 min".
+fn effort(cost: Option<f64>, minutes: Option<f64>, currency: &str) -> String {
+    let cost = cost.map(|cost| format!("{} {currency}", fixed(cost, 2)));
+    let minutes = minutes.map(|minutes| format!("{} min", fixed(minutes, 0)));
+    let both: Vec<String> = cost.into_iter().chain(minutes).collect();
+    if both.is_empty() {
+        return "–".into();
+    }
+    both.join(", ")
+}

@@ -1,0 +1,3 @@
+//! Pictures for paper and files: plain numbers in, SVG out. Knows no report and no file.
+
+pub mod curve;

@@ -1,0 +1,94 @@
+//! The quick sweep against the plain one that only waits.
+
+use presolder::analysis::at_rest::AtRest;
+use presolder::analysis::drive::{Asked, Drive, Level, Pace, drive_asked};
+use presolder::circuit::{built_in_circuits, built_in_proposals, read, read_proposal};
+use presolder::device::Catalogue;
+
+/// Processor time of this thread, ms.
+fn processor_ms() -> f64 {
+    let text = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
+    let ns = text.split(' ').next().and_then(|t| t.parse::<f64>().ok());
+    ns.unwrap_or(0.0) / 1e6
+}
+
+fn run(amp: &AtRest, pace: Pace) -> Drive {
+    let asked = Asked {
+        pace,
+        ..Asked::default()
+    };
+    drive_asked(&amp.network, amp.asked_for(), asked, &mut |_| true).unwrap()
+}
+
+/// Two brackets of 6 %, straight in logarithms within one, meet within a small share of that; the
+/// project asks for 2 % of the input.
+#[test]
+fn quick_is_as_good_as_waiting() {
+    let catalogue = Catalogue::built_in();
+    for built_in in built_in_circuits() {
+        let found = read(built_in.text, &catalogue).unwrap();
+        let amp = AtRest::new(&found, None).unwrap();
+        let [plain, quick] = [Pace::Plain, Pace::Quick].map(|pace| run(&amp, pace));
+        assert_eq!((quick.held, quick.restless), (0, 0), "{}", built_in.key);
+        let near = |what: &str, a: Option<Level>, b: Option<Level>| {
+            let (Some(a), Some(b)) = (a, b) else {
+                panic!("{} {what}: {a:?} {b:?}", built_in.key);
+            };
+            println!("{} {what}: {a:?} {b:?}", built_in.key);
+            let volts = b.input_volts / a.input_volts - 1.0;
+            let watts = b.watts.unwrap() / a.watts.unwrap() - 1.0;
+            assert!(volts.abs() < 0.02, "{} {what}: {volts}", built_in.key);
+            assert!(watts.abs() < 0.02, "{} {what}: {watts}", built_in.key);
+        };
+        for (a, b) in plain.limits.iter().zip(&quick.limits) {
+            near(&format!("{} %", a.percent), a.at, b.at);
+        }
+        near("grid current", plain.grid_current.at, quick.grid_current.at);
+        assert_eq!(plain.grid_current.valve, quick.grid_current.valve);
+        // Harmonics that stand out of the rest, within half a decibel.
+        let five = [&plain, &quick].map(|d| d.harmonics_at_5_percent.as_ref().unwrap().db);
+        for (a, b) in five[0].iter().zip(&five[1]) {
+            if let (Some(a), Some(b)) = (a, b)
+                && *a > -50.0
+            {
+                assert!((a - b).abs() < 0.5, "{}: {five:?}", built_in.key);
+            }
+        }
+    }
+}
+
+#[test]
+#[ignore = "prints times; run it by hand in an optimised build"]
+fn print_both() {
+    let catalogue = Catalogue::built_in();
+    for built_in in built_in_circuits() {
+        let found = read(built_in.text, &catalogue).unwrap();
+        let mut runs = vec![("as found", None)];
+        for file in built_in_proposals(built_in.key) {
+            let proposal = read_proposal(file.text).unwrap();
+            runs.push((file.key, Some(proposal.apply(&found, &catalogue).unwrap())));
+        }
+        for (name, proposed) in &runs {
+            if std::env::var("ONLY").is_ok_and(|o| o != format!("{} {name}", built_in.key)) {
+                continue;
+            }
+            let amp = AtRest::new(&found, proposed.as_ref()).unwrap();
+            for pace in [Pace::Quick] {
+                let start = processor_ms();
+                let drive = run(&amp, pace);
+                let took = processor_ms() - start;
+                println!(
+                    "{} {name} {pace:?}: {took:.0} ms, restless {} of {}, held {}",
+                    built_in.key,
+                    drive.restless,
+                    drive.levels.len(),
+                    drive.held
+                );
+                for limit in &drive.limits {
+                    println!("  {} % {:?} {:?}", limit.percent, limit.at, limit.without);
+                }
+                println!("  {:?}", drive.grid_current);
+            }
+        }
+    }
+}
