@@ -107,13 +107,13 @@ fn readings_are_compared_after_the_work_and_taken_as_found() {
     let mut bench = readings("bradawl");
     bench.edit.propose("R505", 15e3);
     bench.until("expected proposed: ");
-    bench.click("as proposed (after the work)");
+    bench.press("as proposed (after the work)");
     assert_eq!(volts_of(&bench, "HT"), 312.0);
     // A little more than the model's own: a mains that is some per cent up.
     reading(&mut bench, "ht1 at HT", "320");
     bench.click("Compare");
     bench.until("the reading is within");
-    bench.click("Take these readings as found");
+    bench.press("Take these readings as found");
     bench.harness.run_steps(3);
     assert!(bench.shows("What was proposed is as found now."));
     assert!(bench.shows("HT: "));

@@ -83,14 +83,12 @@ impl Panels {
     }
 }
 
-/// The head of a panel: its name, what closes it, and a sentence about it.
+/// The head of a panel, which stays when the rest is scrolled: its name and what closes it.
 pub fn head(ui: &mut Ui, view: &mut View, name: &str, close: &str) {
-    ui.horizontal(|ui| {
-        heading(ui, name);
-        if ui.button(close).clicked() {
-            view.over = Over::Nothing;
-        }
-    });
+    heading(ui, name);
+    if ui.button(close).clicked() {
+        view.over = Over::Nothing;
+    }
 }
 
 /// A table that is scrolled sideways where the column is too narrow for it.

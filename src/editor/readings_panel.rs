@@ -7,7 +7,7 @@ use super::look::{heading, ink};
 use super::panels::{Desired, Desk, anything_proposed, head, wide};
 use super::readings_compared::{Asked, Compared, compare};
 use super::readings_rows::{Row, band_in_words, rows};
-use super::view::{Typed, TypedSet, View};
+use super::view::{MOST_REMEMBERED, Typed, TypedSet};
 use crate::analysis::measured::{Judgement, MeasuredReport};
 use crate::analysis::safety::{CAUTIONS, VOLTAGES};
 use egui::{Button, Label, RichText, TextEdit, Ui};
@@ -49,8 +49,11 @@ impl ReadingsPanel {
         if old && desk.still && !self.rows.runs() {
             self.rows.start(desk.request, rows);
         }
-        head(ui, desk.view, "READINGS", "Close readings");
         let mut wanted = Wanted::default();
+        ui.horizontal_wrapped(|ui| {
+            head(ui, desk.view, "READINGS", "Close readings");
+            self.buttons(ui, desk, &mut wanted);
+        });
         egui::ScrollArea::vertical()
             .id_salt("readings")
             .auto_shrink([false, false])
@@ -58,7 +61,7 @@ impl ReadingsPanel {
                 ui.add(Label::new(RichText::new(CAUTIONS[0]).strong()).wrap());
                 ui.add(Label::new(VOLTAGES).wrap());
                 ui.separator();
-                self.asked_for(ui, desk, &mut wanted);
+                asked_for(ui, desk);
                 self.table(ui, desk, &mut wanted);
                 self.answer(ui, desk, &mut wanted);
             });
@@ -75,36 +78,18 @@ impl ReadingsPanel {
         }
     }
 
-    fn asked_for(&mut self, ui: &mut Ui, desk: &mut Desk, wanted: &mut Wanted) {
-        ui.label(
-            "Type the readings that you or a technician have: volts to ground, without signal, \
-             with a digital meter of 10 MΩ.",
-        );
-        ui.horizontal_wrapped(|ui| {
-            ui.label("compare with the amp:");
-            let proposed = anything_proposed(desk.request);
-            let set = readings_of(desk.view, desk.hands.amp.circuit().name());
-            if !proposed {
-                set.left = false;
-            }
-            ui.radio_value(&mut set.left, false, "as found");
-            ui.add_enabled_ui(proposed, |ui| {
-                ui.radio_value(&mut set.left, true, "as proposed (after the work)");
-            });
-        });
-        ui.horizontal_wrapped(|ui| {
-            let any = !asked(desk).typed.is_empty();
-            let ready = any && !self.compared.runs();
-            if ui.add_enabled(ready, Button::new("Compare")).clicked() {
-                wanted.compare = true;
-            }
-            if ui.add_enabled(any, Button::new("Clear readings")).clicked() {
-                let set = readings_of(desk.view, desk.hands.amp.circuit().name());
-                set.typed.clear();
-            }
-            self.compared.progress(ui, "comparing");
-            self.rows.progress(ui, "working out what is expected");
-        });
+    fn buttons(&mut self, ui: &mut Ui, desk: &mut Desk, wanted: &mut Wanted) {
+        let any = !asked(desk).typed.is_empty();
+        let ready = any && !self.compared.runs();
+        let button = ui.add_enabled(ready, Button::new("Compare"));
+        wanted.compare = button
+            .on_hover_text("Enter in a field does the same.")
+            .clicked();
+        if ui.add_enabled(any, Button::new("Clear readings")).clicked() {
+            set_of(desk).typed.clear();
+        }
+        self.compared.progress(ui, "comparing");
+        self.rows.progress(ui, "working out what is expected");
     }
 
     fn table(&mut self, ui: &mut Ui, desk: &mut Desk, wanted: &mut Wanted) {
@@ -270,8 +255,29 @@ fn put_on_the_bench(text: &str, desk: &mut Desk) -> String {
     }
 }
 
-/// The typed readings of an amp; an empty set if there are none yet.
-fn readings_of<'a>(view: &'a mut View, amp: &str) -> &'a mut TypedSet {
+/// What the readings are to be, and which amp they are compared with.
+fn asked_for(ui: &mut Ui, desk: &mut Desk) {
+    ui.label(
+        "Type the readings that you or a technician have: volts to ground, without signal, with a \
+         digital meter of 10 MΩ.",
+    );
+    ui.horizontal_wrapped(|ui| {
+        ui.label("compare with the amp:");
+        let proposed = anything_proposed(desk.request);
+        let set = set_of(desk);
+        if !proposed {
+            set.left = false;
+        }
+        ui.radio_value(&mut set.left, false, "as found");
+        ui.add_enabled_ui(proposed, |ui| {
+            ui.radio_value(&mut set.left, true, "as proposed (after the work)");
+        });
+    });
+}
+
+/// The typed readings of the amp on the bench; an empty set if there are none yet.
+fn set_of<'a>(desk: &'a mut Desk) -> &'a mut TypedSet {
+    let (view, amp) = (&mut *desk.view, desk.hands.amp.circuit().name());
     let index = view.readings.iter().position(|set| set.amp == amp);
     let index = index.unwrap_or_else(|| {
         view.readings.insert(
@@ -281,6 +287,7 @@ fn readings_of<'a>(view: &'a mut View, amp: &str) -> &'a mut TypedSet {
                 ..TypedSet::default()
             },
         );
+        view.readings.truncate(MOST_REMEMBERED);
         0
     });
     &mut view.readings[index]
@@ -288,7 +295,7 @@ fn readings_of<'a>(view: &'a mut View, amp: &str) -> &'a mut TypedSet {
 
 /// What a comparison would be of now.
 fn asked(desk: &mut Desk) -> Asked {
-    let set = readings_of(desk.view, desk.hands.amp.circuit().name());
+    let set = set_of(desk);
     let typed = set.typed.iter();
     Asked {
         left: set.left,
@@ -301,7 +308,7 @@ fn asked(desk: &mut Desk) -> Asked {
 
 /// The field of a row. Whether its reading was finished just now.
 fn field(ui: &mut Ui, desk: &mut Desk, row: &Row) -> bool {
-    let set = readings_of(desk.view, desk.hands.amp.circuit().name());
+    let set = set_of(desk);
     let known = set.typed.iter_mut().find(|one| one.point == row.point);
     let mut new = Typed {
         point: row.point.clone(),

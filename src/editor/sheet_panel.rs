@@ -52,7 +52,7 @@ impl SheetPanel {
     /// Shows the panel.
     pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
         self.keep_short(desk);
-        head(ui, desk.view, "JOB SHEET", "Close job sheet");
+        ui.horizontal(|ui| head(ui, desk.view, "JOB SHEET", "Close job sheet"));
         egui::ScrollArea::vertical()
             .id_salt("job sheet")
             .auto_shrink([false, false])

@@ -30,7 +30,7 @@ impl SpreadPanel {
     /// Shows the panel.
     pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
         self.drawn.take();
-        head(ui, desk.view, "SPREAD", "Close spread");
+        ui.horizontal(|ui| head(ui, desk.view, "SPREAD", "Close spread"));
         egui::ScrollArea::vertical()
             .id_salt("spread")
             .auto_shrink([false, false])

@@ -4,8 +4,8 @@
 use crate::analysis::spread::SpreadSettings;
 use serde::{Deserialize, Serialize};
 
-/// Longest list of recent files, and of kept proposals.
-const MOST_REMEMBERED: usize = 8;
+/// Longest list of recent files, of kept proposals, and of amps with readings.
+pub const MOST_REMEMBERED: usize = 8;
 
 /// Most amps that are drawn for the spread; more would tell nothing more.
 pub const MOST_AMPS: usize = 10_000;

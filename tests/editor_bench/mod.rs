@@ -3,7 +3,7 @@
 #![allow(dead_code)]
 
 use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable;
+use egui_kittest::kittest::{NodeT, Queryable};
 use presolder::circuit::{Diagnostic, built_in_circuit};
 use presolder::device::Catalogue;
 use presolder::editor::Editor;
@@ -269,9 +269,21 @@ impl Bench {
         }
     }
 
+    /// Does what a screen reader does with what has this name, wherever it is scrolled to.
+    pub fn press(&mut self, name: &str) {
+        self.harness.get_by_label(name).click_accesskit();
+        self.harness.run_steps(2);
+    }
+
     /// Empties a field and types into it.
     pub fn fill(&mut self, field: &str, text: &str) {
-        self.harness.get_by_label(field).click();
+        let node = self.harness.get_by_label(field);
+        // A click misses what is scrolled away; a number's field wants one.
+        if node.accesskit_node().role() == egui::Role::TextInput {
+            node.focus();
+        } else {
+            node.click();
+        }
         self.harness.run_steps(2);
         let all = egui::Modifiers::COMMAND;
         self.harness.key_press_modifiers(all, egui::Key::A);
