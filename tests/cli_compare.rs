@@ -34,8 +34,15 @@ fn the_whole_verdict_of_the_demo_amp() {
         "OVER, 10",
         "V3, V4 anode dissipation",
         "Gain, small signal, dB",
-        "Input for 1 % distortion",
-        "Input for 5 % distortion",
+        "Over a limit",
+        "V3 and V4: as found the anode dissipation is 12.8 W",
+        "What each change does, alone",
+        "R505 (bias load) sets the idle of V3 and V4",
+        "Clean headroom, a sine at 1 kHz",
+        "Grid current sets in",
+        "1 % distortion",
+        "5 % distortion",
+        "What stays charged, as proposed",
         "Power into the loudspeaker at 5 %",
         "Level, LUFS",
         "3.15 kHz",
@@ -115,7 +122,14 @@ fn json_has_every_item_and_stereo_stays_stereo() {
     assert!((number(&answer["gain_db"]["as_found"]) - numbers(&curve["db"])[at]).abs() < 1e-9);
     assert!(answer["sentences"].as_array().unwrap().len() > 6);
     assert_eq!(answer["changes"][0]["designator"], "C5");
-    assert_eq!(answer["files"].as_array().unwrap().len(), 4);
+    assert_eq!(answer["files"].as_array().unwrap().len(), 5);
+    for report in ["ratings", "clean", "volume", "recovery"] {
+        for side in ["as_found", "proposed"] {
+            assert!(answer[report][side].is_object(), "{report} {side}");
+        }
+    }
+    assert_eq!(answer["each_change"]["rows"].as_array().unwrap().len(), 1);
+    assert!(answer["over_rated"].is_array() && answer["bias_in_words"].is_array());
     let heard = wav::read(&folder.path().join("proposed.wav")).unwrap();
     assert_eq!(heard.channels.len(), 2);
     assert_eq!(heard.channels[0], heard.channels[1]);

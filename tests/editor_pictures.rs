@@ -106,6 +106,7 @@ fn scrolled(bench: &mut Bench) {
             delta: egui::vec2(0.0, -20.0),
             modifiers: egui::Modifiers::NONE,
             phase: egui::TouchPhase::Move,
+            source: egui::MouseWheelSource::Wheel,
         });
         bench.harness.run_steps(1);
     }

@@ -19,15 +19,6 @@ pub fn verdict_text(verdict: &Verdict, recordings: &Recordings, files: &[String]
         text.push_str("\nNo valve or part is over a limit, as found or as proposed.\n");
     }
     list(&mut text, "Over a limit", &verdict.over_rated);
-    let _ = writeln!(text, "\n{}", table(verdict, &recordings.gain_db));
-    let clean = verdict.clean.map(|clean| clean);
-    let _ = writeln!(text, "{}", clean_table(&clean));
-    if let Some(volume) = &verdict.volume {
-        let _ = writeln!(text, "{}", volume_table(volume));
-    }
-    if let Some(recovery) = &verdict.recovery {
-        let _ = writeln!(text, "{}", recovery_table(recovery));
-    }
     let files_alike = files_alike(&recordings.gain_db);
     let sentences = verdict.sentences.iter().chain([&files_alike]);
     list(&mut text, "Verdict", sentences);
@@ -37,6 +28,15 @@ pub fn verdict_text(verdict: &Verdict, recordings: &Recordings, files: &[String]
         "The idle of the output valves",
         &verdict.bias_in_words,
     );
+    let _ = writeln!(text, "\n{}", table(verdict, &recordings.gain_db));
+    let clean = verdict.clean.map(|clean| clean);
+    let _ = write!(text, "{}", clean_table(&clean));
+    if let Some(volume) = &verdict.volume {
+        let _ = write!(text, "\n{}", volume_table(volume));
+    }
+    if let Some(recovery) = &verdict.recovery {
+        let _ = write!(text, "\n{}", recovery_table(recovery));
+    }
     let ratings = &verdict.ratings.proposed;
     let charged = ratings.reservoirs.iter();
     let charged: Vec<String> = charged

@@ -26,6 +26,7 @@ mod rows;
 mod safety;
 mod settings;
 mod sheet;
+mod sheet_order;
 mod sheet_panel;
 mod spectrum;
 mod spread_curve;

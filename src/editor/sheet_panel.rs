@@ -7,18 +7,15 @@ use super::file_thread::{Order as FileOrder, Want, Written};
 use super::files::Files;
 use super::look::heading;
 use super::panels::{Answer, Desired, Desk, anything_proposed, head};
+use super::sheet_order::Wanted;
 use super::work::Request;
 use crate::analysis::digits::{fixed, printed};
-use crate::analysis::job::{Item, Job, Origin};
+use crate::analysis::job::{Item, Job};
 use crate::analysis::safety::JOB_CAUTIONS;
-use crate::analysis::spread::SpreadSettings;
 use crate::analysis::verdict::{Memory, NoVerdict};
-use crate::circuit::{Proposal, built_in_circuits};
-use crate::command_line::load::prices;
-use crate::command_line::sheet::file_name;
-use crate::job_sheet::{Order, Sheet, brief, made};
+use crate::job_sheet::{Sheet, brief, made};
 use egui::{Button, Label, RichText, TextEdit, Ui};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::Arc;
 
 /// What the panel remembers.
@@ -355,52 +352,5 @@ fn in_words(fault: &NoVerdict) -> String {
             let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
             lines.join(" ")
         }
-    }
-}
-
-/// What a sheet is made of beside the numbers; read on the errand's thread.
-#[derive(Clone, PartialEq)]
-struct Wanted {
-    price_path: String,
-    name: String,
-}
-
-impl Wanted {
-    fn of(desk: &Desk) -> Wanted {
-        Wanted {
-            price_path: desk.view.price_path.trim().into(),
-            name: desk.files.name.clone(),
-        }
-    }
-
-    fn order(&self, request: &Request) -> Result<Order, String> {
-        let path = Some(self.price_path.as_str()).filter(|path| !path.is_empty());
-        let prices = prices(path.map(Path::new)).map_err(|fault| fault.to_string())?;
-        let amp = &request.amp;
-        let name = amp.circuit().name();
-        let invented = amp.path().is_none() && built_in_circuits().iter().any(|c| c.name == name);
-        let circuit = match amp.path() {
-            _ if invented => format!("{} (comes with the program)", amp.circuit().name()),
-            Some(path) => file_name(&path.display().to_string()),
-            None => amp.circuit().name().into(),
-        };
-        Ok(Order {
-            as_found: request.circuits()?.as_found,
-            proposal: Proposal {
-                name: self.name.clone(),
-                // The controls stand alike on both sides.
-                settings: Vec::new(),
-                ..amp.proposal(&request.proposed, &request.as_found)
-            },
-            origin: Origin {
-                circuit,
-                proposal: "the values set in the window".into(),
-                program: concat!("Presolder ", env!("CARGO_PKG_VERSION")).into(),
-                date: None,
-                invented,
-            },
-            prices,
-            spread: SpreadSettings::default(),
-        })
     }
 }

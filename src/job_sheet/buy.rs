@@ -30,7 +30,7 @@ pub fn section(job: &Job) -> Markup {
         }
     };
     // A page of its own: it goes to the shop, and no head of a table stands without a row.
-    html! { section class="own-page" { h2 { "What to buy" } (body) } }
+    html! { section { h2 { "What to buy" } (body) } }
 }
 
 /// What everything costs and how long it takes.

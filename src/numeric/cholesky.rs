@@ -33,13 +33,27 @@ impl Cholesky {
 
     /// `xᵀ·A⁻¹·x`: the squared distance in units of the covariance `A`.
     pub fn distance(&self, x: &[f64]) -> f64 {
+        self.white(x).iter().map(|y| y * y).sum()
+    }
+
+    /// The multiple `k` of `direction` for which `x − k·direction` is nearest to zero; 0 for a
+    /// direction that leads nowhere.
+    pub fn share_along(&self, x: &[f64], direction: &[f64]) -> f64 {
+        let (x, direction) = (self.white(x), self.white(direction));
+        let square: f64 = direction.iter().map(|d| d * d).sum();
+        let dot: f64 = x.iter().zip(&direction).map(|(x, d)| x * d).sum();
+        if square > 0.0 { dot / square } else { 0.0 }
+    }
+
+    /// `L⁻¹·x`: with the covariance `A` its entries are independent and of variance 1.
+    fn white(&self, x: &[f64]) -> Vec<f64> {
         let mut solved: Vec<f64> = Vec::with_capacity(x.len());
         for (row, &x) in self.rows.iter().zip(x) {
             let (diagonal, before) = row.split_last().unwrap_or((&1.0, &[]));
             let dot: f64 = before.iter().zip(&solved).map(|(a, b)| a * b).sum();
             solved.push((x - dot) / diagonal);
         }
-        solved.iter().map(|y| y * y).sum()
+        solved
     }
 }
 
@@ -55,6 +69,9 @@ mod tests {
         for [x, y] in [[1.0, 0.0], [0.0, 1.0], [2.0, -3.0]] {
             assert!((factors.distance(&[x, y]) - distance(x, y)).abs() < 1e-14);
         }
+        // Along (1, 0) the distance of (2 − k, −3) is least where 6·(2 − k) + 12 = 0: k = 4.
+        assert!((factors.share_along(&[2.0, -3.0], &[1.0, 0.0]) - 4.0).abs() < 1e-14);
+        assert_eq!(factors.share_along(&[2.0, -3.0], &[0.0, 0.0]), 0.0);
     }
 
     #[test]

@@ -94,6 +94,16 @@ impl Healthy {
         let off: Vec<f64> = readings.iter().zip(read).map(|(a, b)| a - b).collect();
         self.covariance.distance(&off)
     }
+
+    /// What a circuit would read once a fault that is in it already has been made so much larger
+    /// or smaller that it comes nearest to the readings; `direction` is how that fault moves them.
+    pub fn moved_along(&self, readings: &[f64], mut read: Vec<f64>, direction: &[f64]) -> Vec<f64> {
+        let off: Vec<f64> = readings.iter().zip(&read).map(|(a, b)| a - b).collect();
+        let share = self.covariance.share_along(&off, direction);
+        let pairs = read.iter_mut().zip(direction);
+        pairs.for_each(|(volts, along)| *volts += share * along);
+        read
+    }
 }
 
 /// Covariance of the readings over healthy amps and over meters. Even within ±t a share has the

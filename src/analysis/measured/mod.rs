@@ -18,12 +18,14 @@ use super::performance::GoOn;
 use super::safety;
 use super::spread::{Band, tolerance};
 use crate::circuit::{Circuit, PartId, PartKind, Readings};
+use crate::network::Values;
+use crate::solve::RestSolver;
 pub use as_found::{AsFound, as_found};
 use healthy::Healthy;
 pub use healthy::{AMPS, MAINS};
 use model::Model;
 use serde::Serialize;
-use suspects::{Search, Start, search};
+use suspects::{Search, Start, Suspicion, search};
 
 /// What a reading says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -160,6 +162,8 @@ impl std::error::Error for NoReport {}
 const HIGHEST_MAINS: f64 = 1.10;
 /// A reading of the wrong sign smaller than this may be a meter's offset or a stray, V.
 const OFFSET_VOLTS: f64 = 1.0;
+/// A fault is made larger by this factor to see how the readings move with it.
+const LARGER: f64 = 1.02;
 /// Readings are unlikely together from so many standard deviations of the squared distance above
 /// its mean (a chi-square with one degree a reading: mean n, variance 2n).
 const UNLIKELY: f64 = 4.0;
@@ -226,6 +230,7 @@ pub fn measured(
     let sound = Start {
         values: &amp.as_found.values,
         read: &healthy.expected,
+        direction: None,
     };
     let mut found = look(&sound, &judgements)?;
     let mut turned = false;
@@ -274,25 +279,17 @@ pub fn measured(
         && off
         && too_far(first.left)
     {
-        let mut values = amp.as_found.values.clone();
-        let nominal = &amp.as_found.values;
-        let fault = first.fault;
-        fault.put(
-            &amp.network,
-            parts_put_in,
-            nominal,
-            first.number,
-            &mut values,
-        );
+        let (values, direction) = with_fault(&model, parts_put_in, first, &judgements);
         let start = Start {
             values: &values,
             read: &first.read,
+            direction: Some(&direction),
         };
         let rest = look(&start, &judgements)?;
         besides = rest
             .suspicions
             .iter()
-            .filter(|s| s.fault != fault)
+            .filter(|s| s.fault != first.fault)
             .map(|s| words::suspect(parts_put_in, &compared, s, start.read, rest.distance))
             .collect();
     }
@@ -309,6 +306,35 @@ pub fn measured(
         suspects,
         besides,
     }))
+}
+
+/// The values with a suspected fault in them, and how the readings move where it is a little
+/// larger; readings that are not trusted do not.
+fn with_fault(
+    model: &Model,
+    circuit: &Circuit,
+    suspicion: &Suspicion,
+    judgements: &[Judgement],
+) -> (Values, Vec<f64>) {
+    let nominal = &model.side.values;
+    let (fault, number) = (suspicion.fault, suspicion.number);
+    let mut values = nominal.clone();
+    fault.put(
+        model.network,
+        circuit,
+        nominal,
+        LARGER * number,
+        &mut values,
+    );
+    let larger = model.read(&values, &mut RestSolver::new(model.network));
+    fault.put(model.network, circuit, nominal, number, &mut values);
+    let larger = larger.unwrap_or_else(|| suspicion.read.clone());
+    let rows = larger.iter().zip(&suspicion.read).zip(judgements);
+    let direction = rows.map(|((larger, read), judgement)| match judgement {
+        Judgement::Impossible => 0.0,
+        _ => larger - read,
+    });
+    (values, direction.collect())
 }
 
 /// Lowest and highest voltage that any point can have, mains and meter at their highest: nothing

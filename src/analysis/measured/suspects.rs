@@ -44,6 +44,9 @@ pub struct Start<'a> {
     pub values: &'a Values,
     /// Readings.
     pub read: &'a [f64],
+    /// How the readings move with a fault that is in these values already, whose size is not
+    /// certain; none where there is none.
+    pub direction: Option<&'a [f64]>,
 }
 
 /// Tries every fault in the circuit of `start`. `readings` are volts; those marked false in
@@ -58,18 +61,22 @@ pub fn search(
 ) -> Option<Search> {
     let circuit = &model.side.circuit;
     let all = faults(model.network, circuit);
-    let distance = |read: &[f64]| {
+    let taken = |read: &[f64]| -> Vec<f64> {
         let pairs = readings.iter().zip(read).zip(trusted);
-        let taken: Vec<f64> = pairs.map(|((r, e), &t)| if t { *r } else { *e }).collect();
-        healthy.distance(&taken, read)
+        pairs.map(|((r, e), &t)| if t { *r } else { *e }).collect()
     };
+    let distance = |read: &[f64]| healthy.distance(&taken(read), read);
     let tried = on_all_cores(all.len(), go_on, &|index, go_on| {
         let fault = all[index];
         let mut solver = RestSolver::new(model.network);
         let mut values = start.values.clone();
         let mut read = |number: f64| {
             fault.put(model.network, circuit, start.values, number, &mut values);
-            model.read(&values, &mut solver)
+            let read = model.read(&values, &mut solver)?;
+            Some(match start.direction {
+                Some(direction) => healthy.moved_along(&taken(&read), read, direction),
+                None => read,
+            })
         };
         let numbers = fault.numbers();
         let grid: Vec<Option<Vec<f64>>> = numbers.iter().map(|&n| read(n)).collect();

@@ -129,7 +129,7 @@ pub fn suspect(
     };
     let times = match tolerances {
         Some(times) if times >= 1.0 && suspicion.number < MANY && fault != Fault::Mains => {
-            format!(", {} times its tolerance", significant(times, 2))
+            format!(", {} times its tolerance,", significant(times, 2))
         }
         _ => String::new(),
     };

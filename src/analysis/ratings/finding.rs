@@ -180,7 +180,15 @@ pub fn together<'a>(each: impl Iterator<Item = (&'a str, &'a str)>) -> Vec<Strin
     for (names, _) in &mut groups {
         names.sort_by_key(|name| natural(name));
     }
-    let sentence = |(names, words): (Vec<&str>, &str)| format!("{}: {words}", listed(&names));
+    let sentence = |(names, words): (Vec<&str>, &str)| {
+        let words = match names.len() {
+            1 => words.to_string(),
+            _ => words
+                .replace("the voltage across it is", "the voltage across each is")
+                .replace("over its rating", "over their rating"),
+        };
+        format!("{}: {words}", listed(&names))
+    };
     groups.into_iter().map(sentence).collect()
 }
 

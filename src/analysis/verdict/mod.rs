@@ -5,16 +5,17 @@
 
 mod memory;
 mod over;
+mod pieces;
 mod recordings;
 mod side;
 
 use super::at_rest::{AtRest, Both, NoRest, Side};
-use super::changes::{ChangesReport, Plan, figures};
+use super::changes::{ChangesReport, Plan};
 use super::headroom::CleanHeadroom;
 use super::headroom::recovery::Recovery;
 use super::headroom::volume::VolumeHeadroom;
 use super::parts_list::{ControlLine, PartLine, parts_list};
-use super::performance::{GoOn, on_all_cores};
+use super::performance::GoOn;
 use super::prices::Prices;
 use super::ratings::{BiasAdvice, RatingsReport, bias_for};
 use super::sentences;
@@ -22,9 +23,9 @@ use super::valves_playing::Playing;
 use super::voltages::{NOTES, VoltageChart};
 use crate::circuit::{Circuit, Diagnostic, Proposal};
 use crate::device::Catalogue;
-use crate::network::Network;
 pub use memory::Memory;
 pub use over::over_first;
+use pieces::{both_thorough, each_change};
 pub use recordings::{Recordings, recordings};
 use serde::Serialize;
 pub use side::{SideFigures, Thorough, side_figures, thorough};
@@ -253,66 +254,6 @@ pub fn verdict(
         amp,
         figures,
     }))
-}
-
-/// Turns the volume control of both sides and gives each a burst, unless that was done before.
-fn both_thorough(
-    amp: &AtRest,
-    figures: &Both<Arc<SideFigures>>,
-    memory: &mut Memory,
-    go_on: GoOn<'_>,
-) -> Option<Both<Arc<Thorough>>> {
-    let sides = amp.both().expect("two circuits were given");
-    let cases = [
-        (sides.as_found, &figures.as_found),
-        (sides.proposed, &figures.proposed),
-    ];
-    let known = cases.map(|(side, _)| memory.thorough(&side.circuit));
-    let missing: Vec<usize> = (0..2).filter(|&i| known[i].is_none()).collect();
-    let new = on_all_cores(missing.len(), go_on, &|i, go_on| {
-        let (side, figures) = cases[missing[i]];
-        thorough(&amp.network, side, &figures.clean, go_on).map(Arc::new)
-    })?;
-    let mut all = known;
-    for (&place, new) in missing.iter().zip(new) {
-        memory.put_thorough(&cases[place].0.circuit, Arc::clone(&new));
-        all[place] = Some(new);
-    }
-    let [as_found, proposed] = all;
-    Some(Both {
-        as_found: as_found?,
-        proposed: proposed?,
-    })
-}
-
-/// What each change does: plays the circuits that have not been met.
-fn each_change(
-    plan: &Plan,
-    network: &Network,
-    question: &Question<'_>,
-    memory: &mut Memory,
-    go_on: GoOn<'_>,
-) -> Option<Result<ChangesReport, NoVerdict>> {
-    let sides = match plan.at_rest(network) {
-        Ok(sides) => sides,
-        Err(fault) => return Some(Err(fault.into())),
-    };
-    let mut all: Vec<_> = plan.circuits.iter().map(|c| memory.of_changes(c)).collect();
-    let missing: Vec<usize> = (0..all.len())
-        .filter(|&i| all[i].is_none() && sides[i].is_some())
-        .collect();
-    let at_rest: Vec<&Side> = missing.iter().filter_map(|&i| sides[i].as_ref()).collect();
-    if !at_rest.is_empty() {
-        let volts = question.sound.in_volts();
-        let channels: Vec<&[f32]> = volts.iter().map(Vec::as_slice).collect();
-        let new = figures(network, &at_rest, &channels, question.sound.rate, go_on)?;
-        for (place, figures) in missing.into_iter().zip(new) {
-            let figures = Arc::new(figures);
-            memory.put_of_changes(&plan.circuits[place], Arc::clone(&figures));
-            all[place] = Some(figures);
-        }
-    }
-    plan.report(&all, question.prices).map(Ok)
 }
 
 /// Puts two sides together. `amp` has both.
