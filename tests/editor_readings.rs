@@ -117,7 +117,7 @@ fn readings_are_compared_after_the_work_and_taken_as_found() {
     bench.harness.run_steps(3);
     assert!(bench.shows("What was proposed is as found now."));
     assert!(bench.shows("HT: "));
-    assert!(bench.shows("so that ht1 comes out as read."));
+    assert!(bench.shows("so that ht1 reads as it did"));
     assert_eq!(bench.edit.numbers("R505"), (15e3, 15e3));
     let volts = volts_of(&bench, "HT");
     assert!((320.0..350.0).contains(&volts), "{volts}");
