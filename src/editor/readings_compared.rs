@@ -100,7 +100,7 @@ fn read(
         for fault in &found {
             let index = row(fault).filter(|index| *index < rows.len());
             let point = index.map_or(String::new(), |index| rows[index].point.clone());
-            faults.push((point, in_words(fault)));
+            faults.push((point.clone(), in_words(fault, &point)));
             out.extend(index);
         }
         if out.is_empty() {
@@ -128,11 +128,16 @@ fn text_of(rows: &[&Typed]) -> String {
     HEAD.to_owned() + &lines.collect::<String>()
 }
 
-/// A fault without its line, which nobody sees here.
-fn in_words(fault: &Diagnostic) -> String {
+/// A fault without its line, which nobody sees here, and without its point, which is told before.
+fn in_words(fault: &Diagnostic, point: &str) -> String {
+    let message = fault.message.as_str();
+    let message = message
+        .strip_prefix(point)
+        .and_then(|rest| rest.strip_prefix(": "))
+        .unwrap_or(message);
     match fault.remedy.as_str() {
-        "" => format!("{}.", fault.message),
-        remedy => format!("{}; {remedy}.", fault.message),
+        "" => format!("{message}."),
+        remedy => format!("{message}; {remedy}."),
     }
 }
 

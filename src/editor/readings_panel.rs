@@ -113,22 +113,22 @@ impl ReadingsPanel {
         let both = anything_proposed(&answer.request);
         let results = self.results(desk);
         wide(ui, "readings", |ui| {
-            let mut titles = vec!["where", "as found, V"];
+            // What is typed stands beside the name, so that it is in sight in a narrow column.
+            let mut titles = vec!["where", "reading, V", "it is", "expected as found, V"];
             if both {
-                titles.push("proposed, V");
+                titles.push("expected proposed, V");
             }
-            titles.extend(["reading, V", "it is"]);
             for title in titles {
                 ui.label(RichText::new(title).size(12.0).color(weak));
             }
             ui.end_row();
             for row in rows {
+                let about = match row.what.as_str() {
+                    "" => format!("Node {} of the circuit file.", row.node),
+                    what => format!("{what}; node {} of the circuit file.", row.node),
+                };
                 ui.add(Label::new(&row.name).wrap_mode(egui::TextWrapMode::Extend))
-                    .on_hover_text(format!("Node {} of the circuit file.", row.node));
-                expected(ui, row, "as found", row.expected.as_found, stale);
-                if both {
-                    expected(ui, row, "proposed", row.expected.proposed, stale);
-                }
+                    .on_hover_text(about);
                 if field(ui, desk, row) {
                     wanted.compare = true;
                 }
@@ -137,6 +137,10 @@ impl ReadingsPanel {
                     None => {
                         ui.label("");
                     }
+                }
+                expected(ui, row, "as found", row.expected.as_found, stale);
+                if both {
+                    expected(ui, row, "proposed", row.expected.proposed, stale);
                 }
                 ui.end_row();
             }

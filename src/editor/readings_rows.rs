@@ -17,6 +17,8 @@ pub struct Row {
     pub point: String,
     /// Every name of it: "V3 anode (pin 7)".
     pub name: String,
+    /// What it does there, or the type of the valve; may be empty.
+    pub what: String,
     /// Node of the circuit file.
     pub node: String,
     /// Lowest and highest volts that 98 of 100 healthy amps read there.
@@ -50,21 +52,24 @@ pub fn rows(
         Err(fault) => return Some(Err(fault.to_string())),
     };
     let ground = &circuits.as_found.nodes()[GROUND.0 as usize];
-    let mut rows: Vec<Row> = Vec::new();
-    for expected in supply_nodes(&amp, None).iter().chain(&pins(&amp, None)) {
+    let (supply, pins) = (supply_nodes(&amp, None), pins(&amp, None));
+    let mut places: Vec<Vec<&Expected>> = Vec::new();
+    for expected in supply.iter().chain(&pins) {
         if expected.node == *ground {
             continue;
         }
-        let name = named(expected);
-        match rows.iter_mut().find(|row| row.node == expected.node) {
-            Some(row) => row.name = format!("{}; {name}", row.name),
-            None => rows.extend(row(expected, name, &drawn)),
+        match places.iter_mut().find(|p| p[0].node == expected.node) {
+            Some(place) => place.push(expected),
+            None => places.push(vec![expected]),
         }
     }
-    Some(Ok(rows))
+    let rows = places.iter().filter_map(|place| row(place, &drawn));
+    Some(Ok(rows.collect()))
 }
 
-fn row(expected: &Expected, name: String, drawn: &SpreadReport) -> Option<Row> {
+/// The row of one node.
+fn row(place: &[&Expected], drawn: &SpreadReport) -> Option<Row> {
+    let expected = *place.first()?;
     let band = |side: &SideSpread| {
         let band = side.nodes.get(&expected.node)?;
         Some([band.p1, band.p99])
@@ -78,7 +83,8 @@ fn row(expected: &Expected, name: String, drawn: &SpreadReport) -> Option<Row> {
             }
             _ => expected.node.clone(),
         },
-        name,
+        name: named(place),
+        what: expected.what.clone(),
         node: expected.node.clone(),
         expected: Both {
             as_found: band(&drawn.as_found)?,
@@ -87,14 +93,24 @@ fn row(expected: &Expected, name: String, drawn: &SpreadReport) -> Option<Row> {
     })
 }
 
-fn named(expected: &Expected) -> String {
-    let pin = expected.pin.map(|pin| format!(" (pin {pin})"));
-    let pin = pin.unwrap_or_default();
-    match expected.electrode {
-        Some(electrode) => format!("{} {}{pin}", expected.at, electrode.name()),
-        None if expected.what.is_empty() => format!("{} at {}", expected.node, expected.at),
-        None => format!("{} at {}, {}", expected.node, expected.at, expected.what),
+/// "V3 anode (pin 7)", "V2a, V2b cathode (pin 3 or 8)", "ht2 at C502; V5 cathode (pin 8)".
+fn named(place: &[&Expected]) -> String {
+    // Designators by what they have at this node: an electrode and its pin, or a clip.
+    let mut groups: Vec<(String, Vec<&str>)> = Vec::new();
+    for expected in place {
+        let pin = expected.pin.map(|pin| format!(" (pin {pin})"));
+        let electrode = expected.electrode.map(|electrode| electrode.name());
+        let of = electrode.map_or(String::new(), |e| format!("{e}{}", pin.unwrap_or_default()));
+        match groups.iter_mut().find(|(known, _)| *known == of) {
+            Some((_, names)) => names.push(&expected.at),
+            None => groups.push((of, vec![&expected.at])),
+        }
     }
+    let words = groups.iter().map(|(of, names)| match of.as_str() {
+        "" => format!("{} at {}", place[0].node, names.join(", ")),
+        of => format!("{} {of}", names.join(", ")),
+    });
+    words.collect::<Vec<_>>().join("; ")
 }
 
 /// A band as a meter shows it: "285 to 310", "−12.1 to −10.4".

@@ -109,7 +109,9 @@ impl SheetPanel {
             let response = ui.add(field).labelled_by(label.id);
             let enter = response.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
             let ready = proposed && !desk.view.sheet_path.trim().is_empty() && !self.sheet.runs();
-            let button = ui.add_enabled(ready, Button::new("Write job sheet"));
+            let button = ui
+                .add_enabled(ready, Button::new("Write job sheet"))
+                .on_disabled_hover_text("It wants a path, and something that is proposed.");
             if ready && (button.clicked() || enter) {
                 write = Some((PathBuf::from(desk.view.sheet_path.trim()), false));
             }
@@ -270,14 +272,14 @@ fn short(ui: &mut Ui, job: &Job) {
     ui.add_space(4.0);
     heading(ui, "ORDER OF WORK");
     for (number, opening) in job.openings.iter().enumerate() {
-        let why = match opening.why.as_str() {
-            "" => String::new(),
-            why => format!(". {why}"),
+        let (parts, why) = (opening.parts.join(", "), opening.why.as_str());
+        // The reason often begins with the part's name itself.
+        let words = match why.starts_with(&parts) {
+            true => why.to_owned(),
+            false if why.is_empty() => parts,
+            false => format!("{parts}. {why}"),
         };
-        line(
-            ui,
-            &format!("{}: {}{why}", number + 1, opening.parts.join(", ")),
-        );
+        ui.add(Label::new(format!("{}. {words}", number + 1)).wrap());
     }
 }
 
@@ -328,6 +330,7 @@ fn totals(job: &Job) -> String {
     let opened = match job.openings.iter().filter(|o| o.opens_chassis).count() {
         0 => "the chassis stays closed".into(),
         1 => "the chassis is opened once".into(),
+        2 => "the chassis is opened twice".into(),
         n => format!("the chassis is opened {n} times"),
     };
     let work = match job.minutes {

@@ -166,7 +166,7 @@ fn lines(report: &SpreadReport) -> Vec<Line> {
     }];
     if let Some(clean) = a.clean_volts {
         out.push(Line {
-            name: "clean up to".into(),
+            name: "clean level at the jack".into(),
             unit: "V",
             as_found: clean,
             proposed: p.and_then(|p| p.clean_volts),
@@ -260,7 +260,7 @@ fn over(ui: &mut Ui, line: &Line, both: bool) {
         _ => of_a_hundred(was),
     };
     let worst = is.unwrap_or(was);
-    let rich = match worst >= 0.5 {
+    let rich = match worst > 0.5 {
         true => RichText::new(format!("OVER: {text}")).strong().underline(),
         false => RichText::new(&text),
     };

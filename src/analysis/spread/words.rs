@@ -210,7 +210,8 @@ type Over = fn(&ValveSpread) -> Option<(f64, f64)>;
 pub fn of_a_hundred(percent: f64) -> String {
     match percent {
         0.0 => "none".into(),
-        p if p < 0.5 => "fewer than 1 of 100 amps".into(),
+        // Half a per cent would be rounded to 0.
+        p if p <= 0.5 => "fewer than 1 of 100 amps".into(),
         p if p > 99.5 && p < 100.0 => "more than 99 of 100 amps".into(),
         p => format!("{} of 100 amps", fixed(p, 0)),
     }
