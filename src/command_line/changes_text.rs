@@ -1,9 +1,7 @@
 //! The ranked table of changes, what each does in words, and what they do together.
 
-use super::text::{Edge, Table, fixed, signed_db};
-use crate::analysis::audibility::level;
+use super::text::{Edge, Table, fixed};
 use crate::analysis::changes::{ChangesReport, Effect};
-use crate::analysis::digits::percent;
 use std::fmt::Write;
 
 /// The whole text.
@@ -46,7 +44,7 @@ fn table(report: &ChangesReport) -> Table {
     ]);
     for row in &report.rows {
         let effect = row.alone.as_ref().or(row.beside_others.as_ref());
-        let cells = effect.map(cells).unwrap_or_default();
+        let cells = effect.map(Effect::cells).unwrap_or_default();
         let [heard, most, headroom, idle] = cells;
         table.row([
             row.name.clone(),
@@ -63,7 +61,7 @@ fn table(report: &ChangesReport) -> Table {
         ]);
     }
     if report.rows.len() > 1 {
-        let [heard, most, headroom, idle] = cells(&report.together);
+        let [heard, most, headroom, idle] = report.together.cells();
         table.row([
             "All together".to_string(),
             heard,
@@ -75,33 +73,6 @@ fn table(report: &ChangesReport) -> Table {
         ]);
     }
     table
-}
-
-fn cells(effect: &Effect) -> [String; 4] {
-    let played = effect.played.as_ref();
-    let quiet = effect.response.as_ref();
-    let verdict = played.map(|a| match quiet.filter(|q| q.verdict > a.verdict) {
-        Some(quiet) => format!("{} on quiet notes", quiet.verdict.in_words()),
-        None => a.verdict.in_words().to_string(),
-    });
-    let summary = played.map(|a| a.passage.map_or(a.summary, |p| p.summary));
-    let most = summary.map(|s| level(s.largest_db));
-    let headroom = effect.headroom.change_db;
-    let idle = effect.most_moved().map(|group| {
-        let change = fixed(group.change(), 1);
-        let sign = if group.change() >= 0.05 { "+" } else { "" };
-        let share = group.after_percent.map(|p| match p > 100.0 {
-            true => format!(", OVER at {}", percent(p)),
-            false => format!(", {}", percent(p)),
-        });
-        format!("{sign}{change} W{}", share.unwrap_or_default())
-    });
-    [
-        verdict.unwrap_or_default(),
-        most.unwrap_or_default(),
-        headroom.map_or_else(|| "–".into(), |db| format!("{} dB", signed_db(db))),
-        idle.unwrap_or_else(|| "–".into()),
-    ]
 }
 
 fn number(value: Option<f64>, places: usize) -> String {

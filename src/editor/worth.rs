@@ -4,7 +4,7 @@
 use super::effect::sentence;
 use super::look::{heading, ink};
 use crate::analysis::changes::{ChangeRow, ChangesReport, Effect};
-use crate::analysis::digits::{fixed, percent, signed_db};
+use crate::analysis::digits::fixed;
 use crate::analysis::verdict::Verdict;
 use egui::{Frame, RichText, Stroke, Ui};
 
@@ -88,25 +88,10 @@ fn in_words(row: &ChangeRow) -> String {
 
 fn line(ui: &mut Ui, name: &str, effect: Option<&Effect>, effort: String) {
     ui.strong(name);
-    let none = || "–".to_string();
-    let played = effect.and_then(|e| e.played.as_ref());
-    ui.label(played.map_or_else(none, |a| a.verdict.in_words().into()));
-    let summary = played.map(|a| a.passage.map_or(a.summary, |p| p.summary));
-    ui.label(summary.map_or_else(none, |s| format!("{} dB", signed_db(s.largest_db))));
-    let headroom = effect.and_then(|e| e.headroom.change_db);
-    ui.label(headroom.map_or_else(none, |db| format!("{} dB", signed_db(db))));
-    let idle = effect.and_then(Effect::most_moved).map(|group| {
-        let change = group.change();
-        let sign = if change >= 0.05 { "+" } else { "" };
-        let share = group
-            .after_percent
-            .map_or_else(String::new, |p| match p > 100.0 {
-                true => format!(", OVER at {}", percent(p)),
-                false => format!(", {}", percent(p)),
-            });
-        format!("{sign}{} W{share}", fixed(change, 1))
-    });
-    ui.label(idle.unwrap_or_else(none));
+    let cells = effect.map_or_else(Default::default, Effect::cells);
+    for cell in cells {
+        ui.label(cell);
+    }
     ui.label(effort);
     ui.end_row();
 }

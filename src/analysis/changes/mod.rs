@@ -8,6 +8,7 @@
 //! asks for the [`figures`] of the circuits that it has not met, and gives all of them to
 //! [`Plan::report`].
 
+mod cells;
 mod effect;
 mod figures;
 mod interactions;
