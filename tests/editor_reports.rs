@@ -222,3 +222,28 @@ fn everything_that_can_be_used_has_a_name() {
     }
     assert!(seen > 150, "{seen}");
 }
+
+#[test]
+fn the_verdict_tells_limits_first_then_each_change_and_unfolds_the_rest() {
+    let mut bench = bench("bradawl");
+    bench.edit.propose("R505", 15e3);
+    bench.settle_all();
+    assert!(bench.shows("Over a limit"));
+    assert!(bench.shows("V3 and V4: as found the anode dissipation is 12.8 W at rest"));
+    assert!(bench.shows("R505 (bias load, 12 kΩ → 15 kΩ)"));
+    // What takes a second by itself is there when all is done.
+    for title in [
+        "The idle of the output valves",
+        "What stays charged, as proposed",
+        "Clean headroom and harmonics",
+        "As the volume control is turned",
+        "After a burst",
+        "Every valve and part beside its limit, as proposed",
+    ] {
+        bench.harness.get_by_label(title).click_accesskit();
+        bench.harness.run_steps(4);
+    }
+    assert!(bench.shows("R505 (bias load) sets the idle of V3 and V4"));
+    assert!(bench.shows("it can stay charged for hours or days"));
+    assert!(bench.shows("Harmonics at 5 % distortion"));
+}

@@ -6,6 +6,8 @@ use super::look::{heading, ink};
 use crate::analysis::changes::{ChangeRow, ChangesReport, Effect};
 use crate::analysis::digits::fixed;
 use crate::analysis::verdict::Verdict;
+use crate::command_line::headroom_text::{clean_table, recovery_table, volume_table};
+use crate::command_line::report::Report;
 use egui::{Frame, RichText, Stroke, Ui};
 
 /// Shows it.
@@ -16,6 +18,61 @@ pub fn show(ui: &mut Ui, verdict: &Verdict) {
     for line in verdict.sentences.iter().chain(&verdict.warnings) {
         sentence(ui, line);
     }
+    ui.add_space(4.0);
+    more(ui, verdict);
+}
+
+/// What is looked up rather than read: folded away until it is wanted. The tables are those of the
+/// command line.
+fn more(ui: &mut Ui, verdict: &Verdict) {
+    let ratings = &verdict.ratings.proposed;
+    let charged = ratings.reservoirs.iter();
+    let charged: Vec<String> = charged
+        .map(|r| format!("{}: {}", r.designator, r.in_words))
+        .collect();
+    let loose: Vec<String> = ratings.loose.iter().map(|l| l.in_words.clone()).collect();
+    for (title, sentences) in [
+        ("The idle of the output valves", &verdict.bias_in_words),
+        ("What stays charged, as proposed", &charged),
+        ("If a joint in the bias path fails, as proposed", &loose),
+    ] {
+        if !sentences.is_empty() {
+            ui.collapsing(title, |ui| {
+                for line in sentences {
+                    sentence(ui, line);
+                }
+            });
+        }
+    }
+    let clean = verdict.clean.map(|clean| clean);
+    table(ui, "Clean headroom and harmonics", || {
+        clean_table(&clean).to_string()
+    });
+    if let Some(volume) = &verdict.volume {
+        table(ui, "As the volume control is turned", || {
+            volume_table(volume).to_string()
+        });
+    }
+    if let Some(recovery) = &verdict.recovery {
+        table(ui, "After a burst", || recovery_table(recovery).to_string());
+    }
+    table(
+        ui,
+        "Every valve and part beside its limit, as proposed",
+        || ratings.text(),
+    );
+}
+
+/// A table in letters of one width, made only when it is unfolded.
+fn table(ui: &mut Ui, title: &str, text: impl FnOnce() -> String) {
+    ui.collapsing(title, |ui| {
+        egui::ScrollArea::horizontal()
+            .id_salt(title)
+            .show(ui, |ui| {
+                let text = RichText::new(text()).monospace();
+                ui.add(egui::Label::new(text).extend());
+            });
+    });
 }
 
 /// What is over a limit, framed so that it is told by shape too.
