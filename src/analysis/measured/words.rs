@@ -141,6 +141,7 @@ pub fn suspect(
     let what = match (explains, of) {
         (_, 0) => "the readings taken together".to_string(),
         (1, 1) => "the one reading that is off".into(),
+        (2, 2) => "both readings that are off".into(),
         (n, of) if n == of => format!("all {of} readings that are off"),
         (0, _) => "part of what is off".into(),
         (n, of) => format!("{n} of the {of} readings that are off"),
