@@ -7,7 +7,7 @@ use super::look::{heading, ink};
 use super::panels::{Desired, Desk, anything_proposed, head, wide};
 use super::readings_compared::{Asked, Compared, compare};
 use super::readings_rows::{Row, band_in_words, rows};
-use super::view::{MOST_REMEMBERED, Typed, TypedSet};
+use super::view::{Typed, TypedSet};
 use crate::analysis::measured::{Judgement, MeasuredReport};
 use crate::analysis::safety::{CAUTIONS, VOLTAGES};
 use egui::{Button, Label, RichText, TextEdit, Ui};
@@ -279,22 +279,9 @@ fn asked_for(ui: &mut Ui, desk: &mut Desk) {
     });
 }
 
-/// The typed readings of the amp on the bench; an empty set if there are none yet.
+/// The typed readings of the amp on the bench.
 fn set_of<'a>(desk: &'a mut Desk) -> &'a mut TypedSet {
-    let (view, amp) = (&mut *desk.view, desk.hands.amp.circuit().name());
-    let index = view.readings.iter().position(|set| set.amp == amp);
-    let index = index.unwrap_or_else(|| {
-        view.readings.insert(
-            0,
-            TypedSet {
-                amp: amp.into(),
-                ..TypedSet::default()
-            },
-        );
-        view.readings.truncate(MOST_REMEMBERED);
-        0
-    });
-    &mut view.readings[index]
+    desk.view.readings_of(desk.hands.amp.circuit().name())
 }
 
 /// What a comparison would be of now.

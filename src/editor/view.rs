@@ -5,7 +5,7 @@ use crate::analysis::spread::SpreadSettings;
 use serde::{Deserialize, Serialize};
 
 /// Longest list of recent files, of kept proposals, and of amps with readings.
-pub const MOST_REMEMBERED: usize = 8;
+const MOST_REMEMBERED: usize = 8;
 
 /// Most amps that are drawn for the spread; more would tell nothing more.
 pub const MOST_AMPS: usize = 10_000;
@@ -154,6 +154,21 @@ impl View {
         view.readings.truncate(MOST_REMEMBERED);
         view.spread_amps = view.spread_amps.clamp(1, MOST_AMPS);
         view
+    }
+
+    /// The typed readings of an amp, by its name; an empty set if there are none yet.
+    pub fn readings_of(&mut self, amp: &str) -> &mut TypedSet {
+        let index = self.readings.iter().position(|set| set.amp == amp);
+        let index = index.unwrap_or_else(|| {
+            let set = TypedSet {
+                amp: amp.into(),
+                ..TypedSet::default()
+            };
+            self.readings.insert(0, set);
+            self.readings.truncate(MOST_REMEMBERED);
+            0
+        });
+        &mut self.readings[index]
     }
 
     /// The text to store.
