@@ -17,8 +17,6 @@ pub struct Bench {
     pub built_in: bool,
     /// Name of the proposal; empty if there is none.
     pub proposal: String,
-    /// What the proposal says about itself; may be empty.
-    pub about: String,
     /// What is to be soldered, under its name; the controls are turned on both sides.
     pub changes: Proposal,
     /// What was put in first, as found.
@@ -54,7 +52,6 @@ pub fn load(circuit: &str, changes: &Changes) -> Result<Bench, Failure> {
     Ok(Bench {
         source: circuit.into(),
         built_in: built_in::circuit(circuit).is_some() && !Path::new(circuit).exists(),
-        about: proposal.about.clone(),
         proposed: (!proposal.changes.is_empty()).then_some(proposed),
         proposal: proposal.name.clone(),
         changes: Proposal {

@@ -3,8 +3,8 @@
 use super::bias::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SINGLE_PERCENT};
 use super::bias_advice::{BiasAdvice, BiasChoice, IdlePoint};
 use super::bias_method::BiasMethod;
-use super::finding::listed;
 use crate::analysis::digits::{fixed, percent, printed, significant};
+use crate::analysis::sentences::listed;
 use crate::device::Ratings;
 use crate::units::Quantity;
 

@@ -3,9 +3,9 @@
 
 use super::bias_method::{electrodes, output_sections};
 use super::bias_path::{IdleSolver, limits, path};
-use super::finding::listed;
 use super::passive::{NO_PATH_OHMS, resistance};
 use crate::analysis::at_rest::Side;
+use crate::analysis::sentences::listed;
 use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
 use crate::network::{Network, Values};
 use crate::solve::operating_point;

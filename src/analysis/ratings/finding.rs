@@ -1,6 +1,7 @@
 //! A reading beside its limit: how near it comes, and the sentence that says so.
 
 use crate::analysis::digits::{percent, printed, significant};
+use crate::analysis::sentences::listed;
 use serde::Serialize;
 
 /// From this share of a limit on a reading is worth a word, per cent.
@@ -203,13 +204,4 @@ fn natural(name: &str) -> (String, u64, String) {
         .unwrap_or(rest.len());
     let (number, tail) = rest.split_at(end);
     (letters.into(), number.parse().unwrap_or(0), tail.into())
-}
-
-/// "V3 and V4", for names that share a sentence.
-pub fn listed(names: &[&str]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => (*one).into(),
-        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
-    }
 }
