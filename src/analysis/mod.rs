@@ -16,6 +16,7 @@ pub mod phrase;
 pub mod playing;
 pub mod prices;
 pub mod ratings;
+pub mod recording;
 pub mod response;
 pub mod safety;
 pub mod sensitivity;
