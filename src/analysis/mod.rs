@@ -8,6 +8,7 @@ pub mod drive;
 pub mod headroom;
 pub mod job;
 pub mod loudness;
+pub mod matching;
 pub mod measured;
 pub mod part_effect;
 pub mod parts_list;

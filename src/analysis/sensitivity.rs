@@ -13,12 +13,13 @@ use crate::network::assemble::{branch_volts, empty_vector, port_volts};
 use crate::network::curvature::{Curvature, curvatures};
 use crate::network::{BranchValue, INPUT_OHMS, Network};
 use crate::solve::SmallSignal;
+use crate::units::decibels_from_ratio;
 use num_complex::Complex64;
 use serde::Serialize;
 use std::f64::consts::{LN_2, LN_10, TAU};
 
-/// Decibels per octave of value for a relative change of the gain by the logarithm of the value.
-const DB_PER_OCTAVE: f64 = 20.0 / LN_10 * LN_2;
+/// Decibels for a change of one in the natural logarithm of the gain.
+const DB_PER_LOGARITHM: f64 = 20.0 / LN_10;
 
 /// The report.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -52,26 +53,54 @@ pub fn of_parts(
     hz: &[f64],
     parts: &[PartId],
 ) -> Vec<Vec<f64>> {
+    let each = parts.iter().map(|&id| branches(network, side, id));
+    let octaves = |curve: Vec<f64>| curve.into_iter().map(|db| db * LN_2).collect();
+    let levels = levels(network, side, path, hz, each.collect());
+    levels.slopes.into_iter().map(octaves).collect()
+}
+
+/// The level along a path, and how it moves.
+pub(super) struct Levels {
+    /// Gain, dB, one a frequency.
+    pub db: Vec<f64>,
+    /// For every motion that was asked for its derivative, dB, one a frequency.
+    pub slopes: Vec<Vec<f64>>,
+}
+
+/// Level and slopes. A motion is a list of branches, each with the derivative of the logarithm of
+/// its ohms, farads or henries by whatever moves.
+pub(super) fn levels(
+    network: &Network,
+    side: &Side,
+    path: Path,
+    hz: &[f64],
+    motions: Vec<Vec<(usize, f64)>>,
+) -> Levels {
     let linear = SmallSignal::new(network, &side.values, &side.point);
     let ports = port_volts(network, &side.point.solution);
     let bends = curvatures(network, &side.values.devices, &ports);
     let rest = linear.factored(0.0);
-    let moves: Vec<Moves> = parts
-        .iter()
-        .map(|&id| {
-            let branches = branches(network, side, id);
+    let moves: Vec<Moves> = motions
+        .into_iter()
+        .map(|branches| {
             let shift = shift(network, side, &branches, &bends, |current| {
                 rest.driven(current)
             });
             Moves { branches, shift }
         })
         .collect();
-    let mut curves = vec![Vec::with_capacity(hz.len()); parts.len()];
+    let mut db = Vec::with_capacity(hz.len());
+    let mut slopes = vec![Vec::with_capacity(hz.len()); moves.len()];
     for &hz in hz {
-        let [volts, adjoint] = pair(network, &linear, path, hz);
+        let Pair {
+            volts,
+            adjoint,
+            gain,
+        } = pair(network, &linear, path, hz);
+        db.push(decibels_from_ratio(gain));
         let tangents = by_port_shift(&bends, &volts, &adjoint);
-        for (curve, part) in curves.iter_mut().zip(&moves) {
-            let direct: Complex64 = part
+        for (slope, motion) in slopes.iter_mut().zip(&moves) {
+            let direct: Complex64 = motion
                 .branches
                 .iter()
                 .map(|&(branch, share)| {
@@ -84,13 +113,13 @@ pub fn of_parts(
                 .sum();
             let through_rest: Complex64 = tangents
                 .iter()
-                .zip(&part.shift)
+                .zip(&motion.shift)
                 .map(|(tangent, volts)| tangent * volts)
                 .sum();
-            curve.push(DB_PER_OCTAVE * (direct + through_rest).re);
+            slope.push(DB_PER_LOGARITHM * (direct + through_rest).re);
         }
     }
-    curves
+    Levels { db, slopes }
 }
 
 /// Fitted parts whose value is one number that can be doubled.
@@ -193,11 +222,22 @@ fn shift(
     ports.collect()
 }
 
+/// What one frequency needs.
+struct Pair {
+    /// Volts along the path.
+    volts: Vec<Complex64>,
+    /// The adjoint for the logarithm of the gain.
+    adjoint: Vec<Complex64>,
+    /// Magnitude of the gain.
+    gain: f64,
+}
+
 /// Volts along the path at `hz`, and the adjoint for the logarithm of its gain.
-fn pair(network: &Network, linear: &SmallSignal<'_>, path: Path, hz: f64) -> [Vec<Complex64>; 2] {
+fn pair(network: &Network, linear: &SmallSignal<'_>, path: Path, hz: f64) -> Pair {
     let factored = linear.factored(hz);
     let mut current = empty_vector::<Complex64>(network);
     let mut weights = empty_vector::<Complex64>(network);
+    let mut reference = Complex64::ONE;
     let volts = match path.from {
         None => {
             current[network.input()] = Complex64::new(1.0 / INPUT_OHMS, 0.0);
@@ -207,24 +247,31 @@ fn pair(network: &Network, linear: &SmallSignal<'_>, path: Path, hz: f64) -> [Ve
             let at = network.position(node);
             current[at] = Complex64::ONE;
             let volts = factored.driven(current);
-            weights[at] -= volts[at].inv();
+            reference = volts[at];
+            weights[at] -= reference.inv();
             volts
         }
     };
-    match path.to {
+    let heard = match path.to {
         Some(node) => {
             let at = network.position(node);
             weights[at] += volts[at].inv();
+            volts[at]
         }
         None => {
             let [positive, negative] = network.output();
-            let per = (volts[positive] - volts[negative]).inv();
-            weights[positive] += per;
-            weights[negative] -= per;
+            let heard = volts[positive] - volts[negative];
+            weights[positive] += heard.inv();
+            weights[negative] -= heard.inv();
+            heard
         }
-    }
+    };
     let adjoint = factored.adjoint(weights);
-    [volts, adjoint]
+    Pair {
+        volts,
+        adjoint,
+        gain: (heard / reference).norm(),
+    }
 }
 
 /// Change of the gain's logarithm for a volt more at each port at rest, ports of all devices in a

@@ -9,6 +9,7 @@ mod changes;
 mod check;
 mod controls;
 pub(crate) mod diagnostics;
+mod drawer;
 mod edit;
 mod kinds;
 mod parts;
@@ -26,6 +27,7 @@ pub use built_in::{
 pub use changes::Change;
 pub use controls::Setting;
 pub use diagnostics::{Diagnostic, Severity};
+pub use drawer::{Drawer, MOST_STOCKED, Stock, read_drawer};
 pub use edit::edit;
 pub use kinds::Kind;
 pub use proposal::{Proposal, read_proposal, read_proposal_bytes, write_proposal};
@@ -75,6 +77,23 @@ impl Taper {
             Taper::Linear => set,
             Taper::Log => log(set),
             Taper::Reverse => 1.0 - log(1.0 - set),
+        }
+    }
+
+    /// The rotation (0 to 1) that leaves this share between the low end and the wiper: the inverse
+    /// of [`Taper::share`].
+    pub fn rotation(self, share: f64) -> f64 {
+        let log = |share: f64| {
+            if share < 0.1 {
+                share / 0.2
+            } else {
+                0.5 + (share - 0.1) / 1.8
+            }
+        };
+        match self {
+            Taper::Linear => share,
+            Taper::Log => log(share),
+            Taper::Reverse => 1.0 - log(1.0 - share),
         }
     }
 }

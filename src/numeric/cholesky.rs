@@ -1,5 +1,5 @@
 //! Cholesky factors of a small dense matrix, symmetric and positive: for distances weighted with a
-//! covariance.
+//! covariance, and for least squares.
 
 /// Lower factor `L` of `A = L·Lᵀ`, row by row.
 #[derive(Clone, Debug, PartialEq)]
@@ -45,8 +45,38 @@ impl Cholesky {
         if square > 0.0 { dot / square } else { 0.0 }
     }
 
+    /// `ln det A`.
+    pub fn log_determinant(&self) -> f64 {
+        let diagonal = self.rows.iter().filter_map(|row| row.last());
+        2.0 * diagonal.map(|d| d.ln()).sum::<f64>()
+    }
+
+    /// `A⁻¹·x`.
+    pub fn solve(&self, x: &[f64]) -> Vec<f64> {
+        let mut solved = self.white(x);
+        for i in (0..solved.len()).rev() {
+            solved[i] /= self.rows[i][i];
+            for j in 0..i {
+                solved[j] -= self.rows[i][j] * solved[i];
+            }
+        }
+        solved
+    }
+
+    /// `A⁻¹` by its rows.
+    pub fn inverse(&self) -> Vec<Vec<f64>> {
+        let size = self.rows.len();
+        let unit = |i: usize| (0..size).map(|j| f64::from(u8::from(i == j))).collect();
+        (0..size)
+            .map(|i| {
+                let unit: Vec<f64> = unit(i);
+                self.solve(&unit)
+            })
+            .collect()
+    }
+
     /// `L⁻¹·x`: with the covariance `A` its entries are independent and of variance 1.
-    fn white(&self, x: &[f64]) -> Vec<f64> {
+    pub fn white(&self, x: &[f64]) -> Vec<f64> {
         let mut solved: Vec<f64> = Vec::with_capacity(x.len());
         for (row, &x) in self.rows.iter().zip(x) {
             let (diagonal, before) = row.split_last().unwrap_or((&1.0, &[]));
@@ -72,6 +102,12 @@ mod tests {
         // Along (1, 0) the distance of (2 − k, −3) is least where 6·(2 − k) + 12 = 0: k = 4.
         assert!((factors.share_along(&[2.0, -3.0], &[1.0, 0.0]) - 4.0).abs() < 1e-14);
         assert_eq!(factors.share_along(&[2.0, -3.0], &[0.0, 0.0]), 0.0);
+        assert!((factors.log_determinant() - 8f64.ln()).abs() < 1e-14);
+        let by_hand = [[0.375, -0.25], [-0.25, 0.5]];
+        for (row, by_hand) in factors.inverse().iter().zip(by_hand) {
+            let off = row.iter().zip(by_hand).map(|(a, b)| (a - b).abs());
+            assert!(off.fold(0.0, f64::max) < 1e-15);
+        }
     }
 
     #[test]

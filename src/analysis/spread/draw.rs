@@ -19,9 +19,12 @@ const OTHER_TOLERANCE: f64 = 0.20;
 /// nothing beyond.
 const VALVE_SPREAD: f64 = 0.30;
 const DEVIATIONS: f64 = 2.0;
+/// One standard deviation of the current of a valve section, as a share, before what lies beyond is
+/// cut off.
+pub const VALVE_DEVIATION: f64 = VALVE_SPREAD / DEVIATIONS;
 
 /// Share of the variance that the halves of one bottle have in common (own choice, no source).
-const BOTTLE_SHARE: f64 = 0.5;
+pub const BOTTLE_SHARE: f64 = 0.5;
 
 /// What varies in one part.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -151,7 +154,7 @@ impl Plan {
             let of = |i: &usize| self.varies[*i] == Varies::Valve(bottle);
             let sections: Vec<usize> = (0..self.varies.len()).filter(of).collect();
             for (section, z) in sections.iter().zip(currents(random, sections.len())) {
-                factors[*section] += VALVE_SPREAD / DEVIATIONS * z;
+                factors[*section] += VALVE_DEVIATION * z;
             }
         }
         Luck { factors, mains }

@@ -22,7 +22,7 @@ use crate::circuit::Circuit;
 use crate::network::{Network, Values};
 use crate::solve::{OperatingPoint, RestSolver};
 pub use band::{Band, percentile};
-pub use draw::{Luck, Plan, bottle, draw, tolerance};
+pub use draw::{BOTTLE_SHARE, Luck, Plan, VALVE_DEVIATION, bottle, draw, tolerance};
 use figures::Row;
 use rising::{Clean, LANES, rise};
 use serde::Serialize;

@@ -1,0 +1,142 @@
+//! Combinations of parts that exist, put into the circuit and judged: how likely the recording makes
+//! them, and whether every part and valve stays within its limits.
+
+use super::Matched;
+use super::parts::{Told, told};
+use super::rounding::{candidates, combinations, completed, each_alone};
+use crate::analysis::at_rest::Side;
+use crate::analysis::performance::{GoOn, on_all_cores};
+use crate::analysis::ratings::{Driven, Finding, ratings, sentences};
+
+/// Alternatives that are shown beside the choice.
+const ALTERNATIVES: usize = 3;
+/// A limit that was exceeded as found may be exceeded by so much more, per cent of it: rounding.
+const NO_WORSE_PERCENT: f64 = 0.5;
+
+/// A combination in the circuit.
+#[derive(Clone)]
+pub struct Judged {
+    /// The unknowns.
+    pub x: Vec<f64>,
+    /// At rest.
+    pub side: Side,
+    /// Level, dB.
+    pub db: Vec<f64>,
+    /// Logarithm of its probability but for a constant.
+    pub score: f64,
+}
+
+/// What came of it.
+pub struct Verdict {
+    /// The best and its alternatives, the best first; empty if none stays within its limits.
+    pub kept: Vec<Judged>,
+    /// Each part rounded by itself.
+    pub each_alone: Option<Judged>,
+    /// What was left out for a limit that it breaks, a sentence each.
+    pub left_out: Vec<String>,
+}
+
+impl Matched<'_> {
+    /// Rounds and judges; none when `go_on` says no.
+    pub fn judged(&self, as_found: &Side, go_on: GoOn<'_>) -> Option<Verdict> {
+        let unknowns = self.request.unknowns;
+        let (mean, covariance) = (&self.mixture.mean, &self.mixture.covariance);
+        let stays: Vec<bool> = unknowns
+            .iter()
+            .enumerate()
+            .map(|(i, u)| told(u, mean[i], covariance[i][i].sqrt()) == Told::Nothing)
+            .collect();
+        let choice = self.request.choice;
+        let options = candidates(unknowns, mean, &stays, choice);
+        let ways = combinations(mean, covariance, &options, choice);
+        let place = |chosen: &[usize]| completed(unknowns, mean, covariance, &options, chosen);
+        let judged = on_all_cores(ways.len() + 1, go_on, &|index, go_on| {
+            let x = match ways.get(index) {
+                Some(chosen) => place(chosen),
+                None => place(&each_alone(mean, &options)),
+            };
+            go_on(0.0).then(|| self.judge(x))
+        })?;
+        let mut judged = judged;
+        let each_alone = judged.pop().flatten();
+        let mut all: Vec<Judged> = judged.into_iter().flatten().collect();
+        all.sort_by(|a, b| b.score.total_cmp(&a.score));
+        let limits = Limits::new(self, as_found);
+        let mut verdict = Verdict {
+            kept: Vec::new(),
+            each_alone,
+            left_out: Vec::new(),
+        };
+        for judged in all {
+            if !go_on(0.0) {
+                return None;
+            }
+            match limits.broken(&judged.side) {
+                None => verdict.kept.push(judged),
+                Some(why) => {
+                    if !verdict.left_out.contains(&why) {
+                        verdict.left_out.push(why);
+                    }
+                }
+            }
+            if verdict.kept.len() > ALTERNATIVES {
+                break;
+            }
+        }
+        Some(verdict)
+    }
+
+    /// The circuit with the unknowns at these numbers; none without an operating point.
+    fn judge(&self, x: Vec<f64>) -> Option<Judged> {
+        let model = self.fit.model;
+        let side = model.side(&x, &self.fitted.side.point.solution)?;
+        let db = model.level(&side);
+        let rest = self.fit.rest(&db);
+        let each = self.fit.whiteners.iter().map(|w| w.log_density(&rest));
+        let each: Vec<f64> = each.collect();
+        let most = each.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let sum: f64 = each.iter().map(|log| (log - most).exp()).sum();
+        Some(Judged {
+            score: most + sum.ln() - 0.5 * self.fit.from_before(&x),
+            x,
+            side,
+            db,
+        })
+    }
+}
+
+/// The limits that the amp as found keeps or breaks.
+struct Limits<'a> {
+    matched: &'a Matched<'a>,
+    before: Vec<Finding>,
+}
+
+impl<'a> Limits<'a> {
+    fn new(matched: &'a Matched<'a>, as_found: &Side) -> Self {
+        let report = ratings(matched.fit.model.network, as_found, &Driven::default());
+        Limits {
+            matched,
+            before: report.over,
+        }
+    }
+
+    /// The limits that a circuit breaks and the amp as found does not, or not so far; a sentence.
+    fn broken(&self, side: &Side) -> Option<String> {
+        let network = self.matched.fit.model.network;
+        let report = ratings(network, side, &Driven::default());
+        let new: Vec<Finding> = report
+            .over
+            .into_iter()
+            .filter(|finding| {
+                let same = |b: &&Finding| {
+                    b.designator == finding.designator
+                        && b.what == finding.what
+                        && b.when == finding.when
+                };
+                let before = self.before.iter().find(same);
+                before.is_none_or(|b| finding.percent > b.percent + NO_WORSE_PERCENT)
+            })
+            .collect();
+        (!new.is_empty()).then(|| sentences(&new).join(" "))
+    }
+}

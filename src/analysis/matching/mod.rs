@@ -1,0 +1,310 @@
+//! Part values from a recording: which values of some parts make the amp sound as a recording of a
+//! real one does, how far the recording tells them, and which parts that exist come nearest.
+//!
+//! Takes a circuit, the parts that may vary, and what the recording shows
+//! ([`super::recording::Target`]); gives a [`Match`]. The level is free: a recording's volume is
+//! anybody's choice. Everything else in the amp lies within its tolerance and the valves' spread,
+//! and what loudspeaker, microphone and room may do is part of the fit ([`colour`]), so that a
+//! part is told as known only where neither can do the same.
+
+pub mod colour;
+mod fit;
+mod judge;
+mod model;
+mod parts;
+mod played;
+mod report;
+mod rounding;
+mod unknowns;
+mod words;
+
+use super::at_rest::{AtRest, NoRest, Side};
+use super::audibility::erb::{erb_hz, erb_number};
+use super::performance::GoOn;
+use super::recording::{Sound, Target};
+use crate::circuit::Circuit;
+use colour::{Colour, Taken, colours};
+use fit::{Data, Fit, Mixture};
+use model::{Model, Seen};
+pub use parts::{PartTold, Told, Trade};
+use played::played_db;
+pub use report::{Alternative, BandLeft, Left, Match};
+pub use rounding::Choice;
+use std::fmt;
+pub use unknowns::{MOST_VARIED, Unknown, What, unknowns};
+
+/// How far the model's own curve may be off, dB, one standard deviation: the processor that is heard
+/// and the small-signal response agree within 0.05 dB up to 8 kHz, and a window of a sixth of a
+/// second blurs a steep slope by as much (own figures).
+const MODEL_DB: f64 = 0.1;
+/// Fewest points that a fit is tried on: two octaves of the recording's twelve an octave.
+const LEAST_POINTS: usize = 24;
+/// Fits with what playing changes put right in between: the third only where the second moved.
+const ROUNDS: usize = 3;
+/// Values that move by less than this share of their standard deviation have settled.
+const SETTLED: f64 = 0.3;
+/// A second and a third start lie so many standard deviations of the belief to either side.
+const ZIGZAG: f64 = 0.7;
+
+/// The dry track that was played into the amp.
+#[derive(Clone, Copy, Debug)]
+pub struct Dry<'a> {
+    /// The sound.
+    pub sound: &'a Sound,
+    /// Volts at the jack for a sample of 1.
+    pub full_scale_volts: f64,
+}
+
+/// What stands behind the amp in the recording and is known.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Behind {
+    /// Its name.
+    pub name: String,
+    /// Its level at the frequencies of the target, dB.
+    pub db: Vec<f64>,
+}
+
+/// What is asked.
+#[derive(Clone, Copy)]
+pub struct Request<'a> {
+    /// As found.
+    pub circuit: &'a Circuit,
+    /// What may vary.
+    pub unknowns: &'a [Unknown],
+    /// What the recording shows.
+    pub target: &'a Target,
+    /// How it was taken.
+    pub taken: Taken,
+    /// Known loudspeaker or cabinet.
+    pub behind: Option<&'a Behind>,
+    /// The dry track, with which the model is played as hard as the amp was.
+    pub dry: Option<Dry<'a>>,
+    /// Which parts there are.
+    pub choice: Choice<'a>,
+}
+
+/// Why there is no match.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoMatch {
+    /// The amp as found has no operating point.
+    NoRest(NoRest),
+    /// The recording shows too little.
+    TooLittle(usize),
+    /// No values led to a solution.
+    NoFit,
+}
+
+impl fmt::Display for NoMatch {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            NoMatch::NoRest(fault) => write!(f, "{fault}"),
+            NoMatch::TooLittle(points) => write!(
+                f,
+                "The recording can be trusted at {points} of its frequencies; a match needs {LEAST_POINTS}. Record more playing over the whole neck, with less noise."
+            ),
+            NoMatch::NoFit => write!(
+                f,
+                "No values of these parts led to an amp that works. Vary fewer parts, or others."
+            ),
+        }
+    }
+}
+
+impl std::error::Error for NoMatch {}
+
+impl From<NoRest> for NoMatch {
+    fn from(fault: NoRest) -> Self {
+        NoMatch::NoRest(fault)
+    }
+}
+
+/// Everything that the report is made from.
+struct Matched<'a> {
+    request: Request<'a>,
+    /// Places of the trusted points in the target.
+    trusted: Vec<usize>,
+    /// The ear's weight of each, at most 1.
+    weights: Vec<f64>,
+    /// The fit of the last round.
+    fit: Fit<'a>,
+    colours: &'a [Colour],
+    mixture: Mixture,
+    /// By what factor the covariances were widened, since more is left over than chance leaves.
+    widened: f64,
+    /// Level of the amp as found, dB.
+    as_found_db: Vec<f64>,
+    /// The amp with the values that fit.
+    fitted: Seen,
+    /// What went otherwise than it should.
+    notes: Vec<String>,
+}
+
+/// Matches. `go_on` is told the share that is done and answers whether to go on; none when it says
+/// no. The result does not depend on the number of cores.
+///
+/// # Errors
+/// [`NoMatch`] says what is missing.
+pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, NoMatch>> {
+    let target = request.target;
+    let trusted: Vec<usize> = (0..target.hz.len())
+        .filter(|&i| target.trusted[i])
+        .collect();
+    if trusted.len() < LEAST_POINTS {
+        return Some(Err(NoMatch::TooLittle(trusted.len())));
+    }
+    let amp = match AtRest::new(request.circuit, None) {
+        Ok(amp) => amp,
+        Err(fault) => return Some(Err(fault.into())),
+    };
+    let of = |values: &[f64]| -> Vec<f64> { trusted.iter().map(|&i| values[i]).collect() };
+    let hz = of(&target.hz);
+    let model = Model {
+        network: &amp.network,
+        circuit: request.circuit,
+        unknowns: request.unknowns,
+        behind_db: match request.behind {
+            Some(behind) => of(&behind.db),
+            None => vec![0.0; hz.len()],
+        },
+        hz,
+    };
+    let weights = by_ear(&model.hz);
+    let deviations = of(&target.deviation_db);
+    let variance = deviations.iter().zip(&weights);
+    let mut data = Data {
+        db: of(&target.db),
+        variance: variance
+            .map(|(d, weight)| (d * d + MODEL_DB * MODEL_DB) / weight)
+            .collect(),
+        played_db: vec![0.0; weights.len()],
+    };
+    let colours = colours(request.taken, &model.hz);
+    let as_found = &amp.as_found;
+    let mut notes = Vec::new();
+    let mut starts = starts(&model, as_found);
+    let mut before: Option<(Mixture, Seen)> = None;
+    for round in 0..ROUNDS {
+        let share = |part: f64| 0.9 * (round as f64 + part) / ROUNDS as f64;
+        if !go_on(share(0.0)) {
+            return None;
+        }
+        let others = model.others(before.as_ref().map_or(as_found, |(_, seen)| &seen.side));
+        let Some(found) = round_of(&model, &data, &others, &colours, &starts) else {
+            return Some(Err(NoMatch::NoFit));
+        };
+        let (modes, fit) = found;
+        let mut told = |part: f64| go_on(share(0.8 * part));
+        let Some(mixture) = fit.mixture(&modes, &mut told) else {
+            // Either called off, or nothing had a solution; the first is told by asking again.
+            return go_on(share(0.8)).then_some(Err(NoMatch::NoFit));
+        };
+        let start = &modes[0].side.point.solution;
+        let Some(fitted) = model.seen(&mixture.mean, start) else {
+            return Some(Err(NoMatch::NoFit));
+        };
+        let settled = before.as_ref().is_some_and(|(before, _)| {
+            let moved = mixture.mean.iter().zip(&before.mean).enumerate();
+            moved
+                .map(|(i, (is, was))| (is - was).abs() / mixture.covariance[i][i].sqrt())
+                .all(|moved| moved < SETTLED)
+        });
+        let dry = request.dry.filter(|_| round + 1 < ROUNDS && !settled);
+        let playing = match dry {
+            None => None,
+            Some(dry) => {
+                let mut told = |part: f64| go_on(share(0.8 + 0.2 * part));
+                let played = played_db(&model, &fitted, dry, target, &trusted, &mut told)?;
+                played.map_err(|why| notes.push(why)).ok()
+            }
+        };
+        let Some(played_db) = playing else {
+            let matched = Matched {
+                request,
+                as_found_db: model.level(as_found),
+                widened: 1.0,
+                fit: Fit::new(&model, &data, &others, &colours)?,
+                colours: &colours,
+                mixture,
+                fitted,
+                trusted,
+                weights,
+                notes,
+            };
+            return report::report(matched.widen(), as_found, go_on).map(Ok);
+        };
+        data.played_db = played_db;
+        starts = modes;
+        before = Some((mixture, fitted));
+    }
+    Some(Err(NoMatch::NoFit))
+}
+
+impl Matched<'_> {
+    /// Where more is left over than everything that was thought of explains, the doubt grows with
+    /// it: the covariance by what is left of `rᵀC⁻¹r` for each point (R. T. Birge, Physical Review
+    /// 40, 207, 1932, from memory).
+    fn widen(mut self) -> Self {
+        let rest = self.fit.rest(&self.fitted.db);
+        let free = rest.len().saturating_sub(self.mixture.mean.len() + 1);
+        let lost: f64 = self
+            .mixture
+            .outcomes
+            .iter()
+            .map(|o| o.share * self.fit.whiteners[o.colour].distance(&rest))
+            .sum();
+        self.widened = (lost / free.max(1) as f64).max(1.0);
+        for row in &mut self.mixture.covariance {
+            row.iter_mut().for_each(|entry| *entry *= self.widened);
+        }
+        for (i, unknown) in self.request.unknowns.iter().enumerate() {
+            // Nothing makes a value less known than it was.
+            let most = unknown.prior * unknown.prior;
+            let shrink = (most / self.mixture.covariance[i][i]).min(1.0).sqrt();
+            for j in 0..self.mixture.mean.len() {
+                self.mixture.covariance[i][j] *= shrink;
+                self.mixture.covariance[j][i] *= shrink;
+            }
+        }
+        self
+    }
+}
+
+/// The ear's weight of points on a logarithmic axis: how many of its bandwidths lie between one and
+/// the next (B. R. Glasberg, B. C. J. Moore 1990), the most being 1, so that no point counts for
+/// more than it tells.
+fn by_ear(hz: &[f64]) -> Vec<f64> {
+    debug_assert!(erb_number(1.0) >= 0.0);
+    let density: Vec<f64> = hz.iter().map(|&f| f / erb_hz(f)).collect();
+    let most = density.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
+    density.into_iter().map(|d| d / most).collect()
+}
+
+/// Where the descent begins: as found, and to either side of it, every second value up and the
+/// others down. Without a solution a start is left out.
+fn starts(model: &Model<'_>, as_found: &Side) -> Vec<Seen> {
+    let near = &as_found.point.solution;
+    let at = |sign: f64| -> Option<Seen> {
+        let each = model.unknowns.iter().enumerate();
+        let x: Vec<f64> = each
+            .map(|(i, u)| {
+                let way = if i % 2 == 0 { sign } else { -sign };
+                (u.start + way * ZIGZAG * u.prior).clamp(u.range[0], u.range[1])
+            })
+            .collect();
+        model.seen(&x, near)
+    };
+    [0.0, 1.0, -1.0].into_iter().filter_map(at).collect()
+}
+
+/// The fit of one round, and where it leads from each start under the middle colour.
+fn round_of<'a>(
+    model: &'a Model<'a>,
+    data: &Data,
+    others: &[Vec<f64>],
+    colours: &[Colour],
+    starts: &[Seen],
+) -> Option<(Vec<Seen>, Fit<'a>)> {
+    let fit = Fit::new(model, data, others, colours)?;
+    let modes = fit.modes(starts);
+    (!modes.is_empty()).then_some((modes, fit))
+}
