@@ -2,10 +2,13 @@
 //! plays behind it.
 
 use super::look::{DASH, Ink, THICK, THIN, heading, ink};
+use super::recorded::Recorded;
 use super::spectrum::Spectrum;
+use super::target_curve::{self, Of};
 use super::view::View;
 use super::work::Quick;
 use crate::analysis::digits::{fixed, printed, signed_db};
+use crate::analysis::recording::Target;
 use crate::live::LiveAmp;
 use egui::{Color32, Stroke, Ui, vec2};
 use egui_plot::{
@@ -53,14 +56,18 @@ pub fn show(
     amp: &LiveAmp,
     quick: Option<&Quick>,
     spectrum: &Spectrum,
+    recorded: Option<&Recorded>,
     view: &mut View,
 ) {
-    head(ui, amp, view);
+    // A recording is of what is heard, not of a point inside.
+    let recorded = recorded.filter(|_| view.node.is_none());
+    head(ui, amp, recorded.is_some(), view);
     let Some(quick) = quick else {
         ui.label("The curve is being computed…");
         return;
     };
-    roomy(ui, |ui| plot(ui, quick, spectrum));
+    let target = recorded.map(|recorded| &recorded.target);
+    roomy(ui, |ui| plot(ui, quick, spectrum, target));
 }
 
 /// Leaves room for half of the last figure of the axis.
@@ -72,7 +79,7 @@ pub fn roomy(ui: &mut Ui, content: impl FnOnce(&mut Ui)) {
     room.show(ui, content);
 }
 
-fn head(ui: &mut Ui, amp: &LiveAmp, view: &mut View) {
+fn head(ui: &mut Ui, amp: &LiveAmp, recorded: bool, view: &mut View) {
     let ink = ink(ui.visuals());
     ui.horizontal_wrapped(|ui| {
         heading(ui, "RESPONSE");
@@ -98,7 +105,7 @@ fn head(ui: &mut Ui, amp: &LiveAmp, view: &mut View) {
         response.labelled_by(label.id).on_hover_text(
             "Where the voltage is measured: the loudspeaker, or any point of the circuit.",
         );
-        legend(ui, ink);
+        legend(ui, recorded, ink);
     });
 }
 
@@ -110,9 +117,13 @@ fn heard(amp: &LiveAmp) -> String {
     }
 }
 
-/// The three kinds of drawing, each beside its name.
-fn legend(ui: &mut Ui, ink: Ink) {
-    for name in ["as found", "proposed", "difference"] {
+/// The kinds of drawing, each beside its name.
+fn legend(ui: &mut Ui, recorded: bool, ink: Ink) {
+    let recording = recorded.then_some("recording");
+    for name in ["as found", "proposed", "difference"]
+        .into_iter()
+        .chain(recording)
+    {
         let text =
             ui.painter()
                 .layout_no_wrap(name.to_owned(), egui::FontId::proportional(13.0), ink.ink);
@@ -130,6 +141,10 @@ fn legend(ui: &mut Ui, ink: Ink) {
                 let stroke = Stroke::new(THICK, ink.proposed);
                 ui.painter().line_segment(ends, stroke);
             }
+            "recording" => {
+                let stroke = Stroke::new(THIN, ink.ink);
+                ui.painter().line_segment(ends, stroke);
+            }
             _ => {
                 ui.painter()
                     .rect_filled(sample.shrink2(vec2(0.0, 3.0)), 0.0, ink.difference);
@@ -140,7 +155,7 @@ fn legend(ui: &mut Ui, ink: Ink) {
     }
 }
 
-fn plot(ui: &mut Ui, quick: &Quick, spectrum: &Spectrum) {
+fn plot(ui: &mut Ui, quick: &Quick, spectrum: &Spectrum, target: Option<&Target>) {
     let ink = ink(ui.visuals());
     let x: Vec<f64> = quick.hz.iter().map(|hz| hz.log10()).collect();
     let [low, high] = range(quick);
@@ -201,6 +216,14 @@ fn plot(ui: &mut Ui, quick: &Quick, spectrum: &Spectrum) {
             }
             plot.text(guitar_name);
             plot.add(difference);
+            if let Some(target) = target {
+                let onto = Of {
+                    hz: &quick.hz,
+                    db: &quick.db.proposed,
+                };
+                let offset = target_curve::offset(target, onto);
+                target_curve::draw(plot, target, offset, [low, high], ink);
+            }
             plot.line(as_found);
             plot.line(proposed);
             if let Some(x) = pointed {

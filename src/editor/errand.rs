@@ -105,6 +105,13 @@ impl<T: Send + Sync + 'static> Errand<T> {
         }
     }
 
+    /// Forgets a piece of work that has ended, and what it brought.
+    pub fn rest(&mut self) {
+        if self.outcome().is_some() {
+            self.end();
+        }
+    }
+
     /// Share that is done of what runs; none when nothing does.
     pub fn share(&self) -> Option<f64> {
         let state = lock(&self.running.as_ref()?.state);

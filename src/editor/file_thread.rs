@@ -26,6 +26,12 @@ pub enum Want {
     SaveSheet,
     /// A price file.
     Prices,
+    /// A recording of a real amp.
+    Recording,
+    /// The guitar that was played into it.
+    Dry,
+    /// A file that lists the parts at hand.
+    Drawer,
 }
 
 /// What the thread is told to do.
@@ -149,6 +155,7 @@ impl FileThread {
         let dialog = move || {
             let (kind, ending) = match want {
                 Want::SaveSheet => ("HTML", "html"),
+                Want::Recording | Want::Dry => ("WAV", "wav"),
                 _ => ("TOML", "toml"),
             };
             let dialog = rfd::FileDialog::new().add_filter(kind, &[ending]);
@@ -158,6 +165,9 @@ impl FileThread {
                     .set_file_name("sheet.html")
                     .save_file(),
                 Want::Prices => dialog.set_title("Open a price file").pick_file(),
+                Want::Recording => dialog.set_title("Open a recording").pick_file(),
+                Want::Dry => dialog.set_title("Open the dry track").pick_file(),
+                Want::Drawer => dialog.set_title("Open a drawer file").pick_file(),
                 Want::Circuit => dialog.set_title("Open a circuit").pick_file(),
                 Want::Proposal => dialog.set_title("Open a proposal").pick_file(),
                 Want::SaveProposal => dialog.set_title("Save the proposal").save_file(),

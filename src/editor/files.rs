@@ -121,6 +121,13 @@ impl Files {
             }
             News::Picked(Want::SaveSheet, path) => view.sheet_path = path.display().to_string(),
             News::Picked(Want::Prices, path) => view.price_path = path.display().to_string(),
+            News::Picked(Want::Recording, path) => {
+                view.matching.recording = path.display().to_string();
+            }
+            News::Picked(Want::Dry, path) => view.matching.dry = path.display().to_string(),
+            News::Picked(Want::Drawer, path) => {
+                view.matching.drawer = path.display().to_string();
+            }
             News::Picked(Want::SaveProposal, path) => {
                 view.proposal_path = path.display().to_string();
                 self.message = "Press Save to write the proposal there.".into();

@@ -5,11 +5,13 @@ use super::errand::{Errand, Outcome, Repaint};
 use super::files::Files;
 use super::hands::Hands;
 use super::look::heading;
+use super::match_panel::MatchPanel;
 use super::readings_panel::ReadingsPanel;
+use super::recorded::Recorded;
 use super::sheet_panel::SheetPanel;
 use super::spread_panel::SpreadPanel;
 use super::view::{Over, View};
-use super::work::Request;
+use super::work::{Quick, Request};
 use egui::{ProgressBar, Ui};
 use std::sync::Arc;
 
@@ -22,6 +24,7 @@ pub struct Panels {
     spread: SpreadPanel,
     job_sheet: SheetPanel,
     readings: ReadingsPanel,
+    matching: MatchPanel,
     /// The numbers of the last frame, and since when they stand, seconds of the window's clock.
     stood: Option<(Request, f64)>,
 }
@@ -30,6 +33,8 @@ pub struct Panels {
 pub struct Desk<'a, 'h> {
     /// The numbers as they stand now.
     pub request: &'a Request,
+    /// The curves of those numbers or of some just before.
+    pub quick: Option<&'a Quick>,
     /// Whether they have stood still for a moment.
     pub still: bool,
     /// Edits.
@@ -47,6 +52,7 @@ impl Panels {
             spread: SpreadPanel::new(repaint),
             job_sheet: SheetPanel::new(repaint),
             readings: ReadingsPanel::new(repaint),
+            matching: MatchPanel::new(repaint),
             stood: None,
         }
     }
@@ -54,6 +60,7 @@ impl Panels {
     /// Takes what came meanwhile, once a frame, whether a panel is open or not.
     pub fn pump(&mut self, ui: &Ui, files: &mut Files, request: &Request) {
         self.job_sheet.pump(files, request);
+        self.matching.pump();
         let now = ui.input(|i| i.time);
         let same = |(stood, _): &(Request, f64)| stood.same_values(request);
         if !self.stood.as_ref().is_some_and(same) {
@@ -63,6 +70,11 @@ impl Panels {
             let wait = std::time::Duration::from_secs_f64(STILL);
             ui.ctx().request_repaint_after(wait);
         }
+    }
+
+    /// The recording on the bench.
+    pub fn recorded(&self) -> Option<&Recorded> {
+        self.matching.recording.recorded()
     }
 
     /// Whether the numbers have stood still for a moment.
@@ -78,6 +90,7 @@ impl Panels {
             Over::Spread => self.spread.show(ui, desk),
             Over::JobSheet => self.job_sheet.show(ui, desk),
             Over::Readings => self.readings.show(ui, desk),
+            Over::Match => self.matching.show(ui, desk),
             Over::Files | Over::Nothing => {}
         }
     }

@@ -117,6 +117,7 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
     {
         let mut desk = Desk {
             request,
+            quick: quick.as_deref(),
             still: panels.still(now),
             hands: &mut hands,
             files,
@@ -149,6 +150,10 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
                 &amp,
                 quick.as_deref(),
                 &editor.spectrum,
+                editor
+                    .panels
+                    .as_ref()
+                    .and_then(super::panels::Panels::recorded),
                 &mut editor.view,
             );
         });

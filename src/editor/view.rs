@@ -1,6 +1,7 @@
 //! What the window remembers with the project: node, sizes, theme, zoom, recent files, and the
 //! proposals that were on the bench when another circuit came.
 
+use crate::analysis::matching::Taken;
 use crate::analysis::spread::SpreadSettings;
 use serde::{Deserialize, Serialize};
 
@@ -41,6 +42,48 @@ pub struct TypedSet {
     pub typed: Vec<Typed>,
 }
 
+/// The parts of one amp that may vary in a match.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct VarySet {
+    /// Name of the amp.
+    pub amp: String,
+    /// Designators of parts, names of controls.
+    pub names: Vec<String>,
+}
+
+/// What is asked of a match, besides the parts.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct MatchView {
+    /// Path of the recording.
+    pub recording: String,
+    /// Path of the dry track; empty if there is none.
+    pub dry: String,
+    /// How it was taken.
+    pub taken: Taken,
+    /// Where parts come from.
+    pub stock: Stock,
+    /// Path of the drawer's file.
+    pub drawer: String,
+    /// Parts that may vary, the latest amp first.
+    pub vary: Vec<VarySet>,
+}
+
+/// Where parts come from.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Stock {
+    /// The twelve values a decade that every shop has.
+    #[default]
+    #[serde(other)]
+    E12,
+    /// Twenty-four a decade.
+    E24,
+    /// The owner's drawer.
+    Drawer,
+}
+
 /// What lies over the right column.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
@@ -53,6 +96,8 @@ pub enum Over {
     JobSheet,
     /// Readings taken in the amp.
     Readings,
+    /// Part values from a recording.
+    Match,
     /// Nothing: the curve and the verdict.
     #[default]
     #[serde(other)]
@@ -61,11 +106,16 @@ pub enum Over {
 
 impl Over {
     /// What its button says, and what it is for.
-    pub const BUTTONS: [(Over, &'static str, &'static str); 4] = [
+    pub const BUTTONS: [(Over, &'static str, &'static str); 5] = [
         (
             Over::Files,
             "Files",
             "Open an amp, open and save proposals.",
+        ),
+        (
+            Over::Match,
+            "Match",
+            "A recording of a real amp, and the part values that make this one sound like it.",
         ),
         (
             Over::Spread,
@@ -117,6 +167,8 @@ pub struct View {
     pub spread_amps: usize,
     /// The seed that they are drawn with.
     pub spread_seed: u64,
+    /// What is asked of a match.
+    pub matching: MatchView,
 }
 
 impl Default for View {
@@ -136,6 +188,7 @@ impl Default for View {
             readings: Vec::new(),
             spread_amps: SpreadSettings::default().amps,
             spread_seed: SpreadSettings::default().seed,
+            matching: MatchView::default(),
         }
     }
 }
@@ -152,6 +205,7 @@ impl View {
         view.recent.truncate(MOST_REMEMBERED);
         view.kept.truncate(MOST_REMEMBERED);
         view.readings.truncate(MOST_REMEMBERED);
+        view.matching.vary.truncate(MOST_REMEMBERED);
         view.spread_amps = view.spread_amps.clamp(1, MOST_AMPS);
         view
     }
@@ -169,6 +223,22 @@ impl View {
             0
         });
         &mut self.readings[index]
+    }
+
+    /// The parts of an amp that may vary in a match, by its name; none if nothing was chosen yet.
+    pub fn vary_of(&mut self, amp: &str) -> &mut Vec<String> {
+        let sets = &mut self.matching.vary;
+        let index = sets.iter().position(|set| set.amp == amp);
+        let index = index.unwrap_or_else(|| {
+            let set = VarySet {
+                amp: amp.into(),
+                names: Vec::new(),
+            };
+            sets.insert(0, set);
+            sets.truncate(MOST_REMEMBERED);
+            0
+        });
+        &mut sets[index].names
     }
 
     /// The text to store.

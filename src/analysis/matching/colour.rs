@@ -7,10 +7,10 @@
 //! and how smooth it is is not known; a fit that picked one would believe it. So there are several
 //! [`Colour`]s, and the fit is averaged over them by how well each explains the recording.
 
-use serde::Serialize;
+use serde::{Deserialize, Serialize};
 
 /// How the recording was taken, which decides how much colour is believed possible.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Taken {
     /// The voltage at the loudspeaker, by a line output or a dummy load that is like one.

@@ -1,0 +1,385 @@
+//! The match over the right column: a recording of a real amp beside this one, which parts may
+//! differ, and the values that make this amp sound like it.
+
+use super::effect::{DIMMED, sentence};
+use super::errand::Repaint;
+use super::file_thread::Want;
+use super::look::heading;
+use super::match_report;
+use super::match_vary;
+use super::panels::{Desired, Desk, head};
+use super::recorded::{Recorded, Recording};
+use super::target_curve;
+use super::view::{MatchView, Stock};
+use super::work::Request;
+use crate::analysis::matching::{Behind, Choice, Dry, Match, Taken, matching, unknowns};
+use crate::circuit::{Circuit, Drawer, read_drawer, write_proposal};
+use crate::command_line::render::peak_volts;
+use crate::editor::edit::Global;
+use crate::units::Series;
+use egui::{Button, Label, RichText, TextEdit, Ui};
+use std::sync::Arc;
+
+/// What the panel remembers.
+pub struct MatchPanel {
+    /// The recording, which the curve shows too.
+    pub recording: Recording,
+    fitted: Desired<Match>,
+    /// What the last match was asked with beside the numbers.
+    asked: Option<Asked>,
+    /// What became of a proposal that was taken over.
+    message: String,
+}
+
+/// Everything that a match depends on beside the numbers of the amp.
+#[derive(Clone, Debug, PartialEq)]
+struct Asked {
+    names: Vec<String>,
+    taken: Taken,
+    stock: Stock,
+    drawer: String,
+    /// Names of recording and dry track: what they hold does not change while they are loaded.
+    of: (String, Option<String>),
+    full_scale_volts: f64,
+}
+
+/// How a recording may have been taken.
+const TAKEN: [(Taken, &str, &str); 3] = [
+    (
+        Taken::Microphone,
+        "microphone",
+        "A loudspeaker that is not known, a microphone and a room are in the recording. They may \
+         explain broad bumps and slopes, so that fewer parts are told.",
+    ),
+    (
+        Taken::KnownLoudspeaker,
+        "microphone before this loudspeaker",
+        "The loudspeaker of this amp's file stood before the microphone.",
+    ),
+    (
+        Taken::Line,
+        "line or dummy load",
+        "The voltage at the loudspeaker, with neither loudspeaker nor room in it: tells most.",
+    ),
+];
+
+/// Where parts may come from.
+const STOCK: [(Stock, &str, &str); 3] = [
+    (
+        Stock::E12,
+        "E12",
+        "Twelve values a decade: what every shop has.",
+    ),
+    (Stock::E24, "E24", "Twenty-four values a decade."),
+    (
+        Stock::Drawer,
+        "my drawer",
+        "A small file that lists the parts you have.",
+    ),
+];
+
+impl MatchPanel {
+    /// Nothing is loaded yet.
+    pub fn new(repaint: &Repaint) -> Self {
+        MatchPanel {
+            recording: Recording::new(repaint),
+            fitted: Desired::new(repaint),
+            asked: None,
+            message: String::new(),
+        }
+    }
+
+    /// Takes what came meanwhile, once a frame, whether the panel is open or not.
+    pub fn pump(&mut self) {
+        self.recording.take();
+        self.fitted.take();
+    }
+
+    /// Shows the panel.
+    pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
+        ui.horizontal_wrapped(|ui| {
+            head(ui, desk.view, "MATCH", "Close match");
+            ui.label("Which part values would make this amp sound like a recorded one?");
+        });
+        egui::ScrollArea::vertical()
+            .id_salt("match")
+            .auto_shrink([false, false])
+            .show(ui, |ui| {
+                self.files(ui, desk);
+                if let Some(recorded) = self.recording.recorded() {
+                    ui.separator();
+                    target_curve::show(ui, recorded, desk);
+                    about(ui, recorded);
+                    ui.separator();
+                    let name = desk.request.amp.circuit().name().to_owned();
+                    match_vary::show(ui, desk.request, desk.view.vary_of(&name));
+                    self.fit(ui, desk);
+                    self.answer(ui, desk);
+                }
+            });
+    }
+
+    /// The two files.
+    fn files(&mut self, ui: &mut Ui, desk: &mut Desk) {
+        let mut load = false;
+        for (name, hint, want) in [
+            ("recording", "WAV of the real amp", Want::Recording),
+            (
+                "dry track",
+                "WAV of the guitar alone, if there is one",
+                Want::Dry,
+            ),
+        ] {
+            ui.horizontal(|ui| {
+                let text = match want {
+                    Want::Dry => &mut desk.view.matching.dry,
+                    _ => &mut desk.view.matching.recording,
+                };
+                let label = ui.add_sized([62.0, 18.0], Label::new(name));
+                let field = TextEdit::singleline(text)
+                    .id(egui::Id::unique(name))
+                    .desired_width((ui.available_width() - 90.0).max(80.0))
+                    .hint_text(hint);
+                let response = ui.add(field).labelled_by(label.id);
+                load |= response.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
+                if ui
+                    .button("Choose…")
+                    .on_hover_text(format!("Choose the {name}'s file."))
+                    .clicked()
+                {
+                    desk.files.thread.pick(want);
+                }
+            });
+        }
+        let asked = &desk.view.matching;
+        let ready = !asked.recording.trim().is_empty() && !self.recording.reads();
+        ui.horizontal_wrapped(|ui| {
+            let button = ui.add_enabled(ready, Button::new("Load recording"));
+            load |= button.on_hover_text("Reads and measures it.").clicked();
+            let any = self.recording.recorded().is_some();
+            if ui
+                .add_enabled(any, Button::new("Take recording off"))
+                .clicked()
+            {
+                self.recording.forget();
+            }
+            if self.recording.reads() {
+                ui.label("Measuring…");
+            }
+        });
+        if load && ready {
+            self.recording.load(&asked.recording, &asked.dry);
+        }
+        for fault in self.recording.faults() {
+            ui.add(Label::new(RichText::new(fault).strong()).wrap());
+        }
+        if self.recording.recorded().is_none() && !self.recording.reads() {
+            ui.label(
+                "Best: play a clean guitar track through the amp, and load both. Without the dry \
+                 track only spectra can be compared, which tells much less.",
+            );
+        }
+    }
+
+    /// How it was taken, where parts come from, and the button.
+    fn fit(&mut self, ui: &mut Ui, desk: &mut Desk) {
+        ui.horizontal_wrapped(|ui| {
+            ui.label("recorded with");
+            for (taken, name, about) in TAKEN {
+                let known = loudspeaker(&desk.request.amp.circuit().clone()).is_some();
+                let possible = taken != Taken::KnownLoudspeaker || known;
+                ui.add_enabled_ui(possible, |ui| {
+                    ui.radio_value(&mut desk.view.matching.taken, taken, name)
+                        .on_hover_text(about);
+                });
+            }
+        });
+        ui.horizontal_wrapped(|ui| {
+            ui.label("parts from");
+            for (stock, name, about) in STOCK {
+                ui.radio_value(&mut desk.view.matching.stock, stock, name)
+                    .on_hover_text(about);
+            }
+            if desk.view.matching.stock == Stock::Drawer {
+                let label = ui.label("drawer file");
+                let field = TextEdit::singleline(&mut desk.view.matching.drawer)
+                    .id(egui::Id::unique("drawer file"))
+                    .desired_width(160.0)
+                    .hint_text("drawer.toml");
+                ui.add(field).labelled_by(label.id);
+                if ui.button("Choose a drawer…").clicked() {
+                    desk.files.thread.pick(Want::Drawer);
+                }
+            }
+        });
+        let asked = self.asked(desk);
+        let ready = asked.as_ref().is_some_and(|a| !a.names.is_empty()) && !self.fitted.runs();
+        let mut start = false;
+        ui.horizontal_wrapped(|ui| {
+            start = ui
+                .add_enabled(ready, Button::new("Find values"))
+                .on_disabled_hover_text("Tick the parts that may differ first.")
+                .clicked();
+            self.fitted.progress(ui, "finding values");
+        });
+        if start && let Some(asked) = asked {
+            self.message.clear();
+            self.asked = Some(asked.clone());
+            let recorded = self.recording.recorded().cloned();
+            self.fitted.start(desk.request, move |request, go_on| {
+                let recorded = recorded.as_ref()?;
+                fitted(request, &asked, recorded, go_on)
+            });
+        }
+    }
+
+    fn asked(&self, desk: &mut Desk) -> Option<Asked> {
+        let recorded = self.recording.recorded()?;
+        let name = desk.request.amp.circuit().name().to_owned();
+        let MatchView {
+            taken,
+            stock,
+            drawer,
+            ..
+        } = desk.view.matching.clone();
+        Some(Asked {
+            names: desk.view.vary_of(&name).clone(),
+            taken,
+            stock,
+            drawer: drawer.trim().to_owned(),
+            of: (
+                recorded.target.name.clone(),
+                recorded.target.dry_name.clone(),
+            ),
+            full_scale_volts: peak_volts(desk.hands.edit.global(Global::InputFullScale)),
+        })
+    }
+
+    fn answer(&mut self, ui: &mut Ui, desk: &mut Desk) {
+        let Some((answer, moved)) = self.fitted.last(desk.request) else {
+            return;
+        };
+        // The proposal may move: what is fitted starts from what the amp has.
+        let moved = moved && answer.request.as_found != desk.request.as_found;
+        let stale = moved || self.asked != self.asked(desk);
+        ui.separator();
+        if stale {
+            ui.strong("Of before: something has changed since. Find values again.");
+        }
+        let mut take = None;
+        ui.scope(|ui| {
+            if stale {
+                ui.multiply_opacity(DIMMED);
+            }
+            match &answer.what {
+                Ok(found) => take = match_report::show(ui, found),
+                Err(fault) => {
+                    for line in fault.lines() {
+                        ui.add(Label::new(RichText::new(line).strong()).wrap());
+                    }
+                }
+            }
+        });
+        if let Some(proposal) = take {
+            let text = write_proposal(&proposal);
+            let what = format!("the match with {}", self.of());
+            desk.files.apply(text.as_bytes(), &what, desk.hands);
+            self.message = desk.files.message.clone();
+        }
+        if !self.message.is_empty() {
+            ui.strong(&self.message);
+        }
+    }
+
+    fn of(&self) -> String {
+        self.recording
+            .recorded()
+            .map_or_else(String::new, |recorded| recorded.target.name.clone())
+    }
+}
+
+/// What the recording shows in words.
+fn about(ui: &mut Ui, recorded: &Recorded) {
+    let target = &recorded.target;
+    if let Some(dependence) = &target.level_dependence {
+        sentence(ui, &dependence.sentence);
+    }
+    for note in &target.notes {
+        sentence(ui, note);
+    }
+    heading(ui, "WHICH PARTS MAY DIFFER");
+}
+
+/// The loudspeaker that is heard.
+fn loudspeaker(circuit: &Circuit) -> Option<Arc<crate::device::Loudspeaker>> {
+    use crate::circuit::PartKind;
+    let id = circuit.output().loudspeaker?;
+    match &circuit.part(id).kind {
+        PartKind::Loudspeaker { driver, .. } => Some(Arc::clone(driver)),
+        _ => None,
+    }
+}
+
+fn drawer(path: &str) -> Result<Drawer, String> {
+    let bytes = std::fs::read(path).map_err(|why| format!("{path} cannot be read: {why}."))?;
+    read_drawer(&bytes).map_err(|faults| {
+        let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
+        format!("{path}:\n{}", lines.join("\n"))
+    })
+}
+
+fn fitted(
+    request: &Request,
+    asked: &Asked,
+    recorded: &Recorded,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Option<Result<Match, String>> {
+    let circuit = match request.circuits() {
+        Ok(circuits) => circuits.as_found,
+        Err(fault) => return Some(Err(fault)),
+    };
+    let unknowns = match unknowns(&circuit, &asked.names) {
+        Ok(unknowns) => unknowns,
+        Err(faults) => {
+            let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            return Some(Err(lines.join("\n")));
+        }
+    };
+    let drawer = match asked.stock {
+        Stock::Drawer => match drawer(&asked.drawer) {
+            Ok(drawer) => Some(drawer),
+            Err(fault) => return Some(Err(fault)),
+        },
+        _ => None,
+    };
+    let behind = (asked.taken == Taken::KnownLoudspeaker)
+        .then(|| loudspeaker(&circuit))
+        .flatten()
+        .map(|speaker| Behind {
+            name: speaker.name.clone(),
+            db: recorded
+                .target
+                .hz
+                .iter()
+                .map(|&hz| 20.0 * speaker.acoustic.at(hz).norm().log10())
+                .collect(),
+        });
+    let question = crate::analysis::matching::Request {
+        circuit: &circuit,
+        unknowns: &unknowns,
+        target: &recorded.target,
+        taken: asked.taken,
+        behind: behind.as_ref(),
+        dry: recorded.dry.as_ref().map(|sound| Dry {
+            sound,
+            full_scale_volts: asked.full_scale_volts,
+        }),
+        choice: match &drawer {
+            Some(drawer) => Choice::Drawer(drawer),
+            None if asked.stock == Stock::E24 => Choice::Series(Series::E24),
+            None => Choice::Series(Series::E12),
+        },
+    };
+    let found = matching(question, go_on)?;
+    Some(found.map_err(|why| why.to_string()))
+}

@@ -1,0 +1,215 @@
+//! The recording's curve beside the amp's: a line with the band that it lies in 19 times of 20, grey
+//! where the recording cannot be trusted. Its level is free, so it is laid onto the proposed curve.
+
+use super::curve::{frame, roomy};
+use super::look::{DASH, Ink, THICK, THIN, ink};
+use super::panels::Desk;
+use super::recorded::Recorded;
+use crate::analysis::digits::fixed;
+use crate::analysis::recording::{Method, Target};
+use egui::{Stroke, Ui};
+use egui_plot::{FilledArea, Line, LineStyle, PlotPoints, PlotUi};
+
+/// Height of the picture in the panel, points.
+const HEIGHT: f32 = 190.0;
+/// Standard deviations to either side that hold 19 of 20 (normal distribution).
+const BAND: f64 = 1.96;
+
+/// A curve of the amp: frequencies rising, Hz, and levels, dB.
+#[derive(Clone, Copy)]
+pub struct Of<'a> {
+    /// Frequencies.
+    pub hz: &'a [f64],
+    /// Levels.
+    pub db: &'a [f64],
+}
+
+impl Of<'_> {
+    /// The level at a frequency, between two points along the logarithm.
+    fn at(&self, hz: f64) -> f64 {
+        let after = self
+            .hz
+            .partition_point(|&x| x < hz)
+            .clamp(1, self.hz.len() - 1);
+        let [x0, x1] = [self.hz[after - 1].ln(), self.hz[after].ln()];
+        let share = ((hz.ln() - x0) / (x1 - x0)).clamp(0.0, 1.0);
+        self.db[after - 1] + share * (self.db[after] - self.db[after - 1])
+    }
+}
+
+/// What is to be added to a target's levels to lay it onto a curve, dB: the mean difference where it
+/// is trusted.
+pub fn offset(target: &Target, onto: Of) -> f64 {
+    let trusted = (0..target.hz.len()).filter(|&i| target.trusted[i]);
+    let differences: Vec<f64> = trusted
+        .map(|i| onto.at(target.hz[i]) - target.db[i])
+        .filter(|d| d.is_finite())
+        .collect();
+    differences.iter().sum::<f64>() / differences.len().max(1) as f64
+}
+
+/// Draws a target into a plot over the logarithm of frequency, within `low` to `high` dB.
+pub fn draw(plot: &mut PlotUi, target: &Target, offset: f64, [low, high]: [f64; 2], ink: Ink) {
+    let inside = |db: f64| (db + offset).clamp(low, high);
+    for (from, to) in runs(&target.trusted, true) {
+        let x: Vec<f64> = target.hz[from..to].iter().map(|hz| hz.log10()).collect();
+        let band = |sign: f64| -> Vec<f64> {
+            (from..to)
+                .map(|i| inside(target.db[i] + sign * BAND * target.deviation_db[i]))
+                .collect()
+        };
+        if x.len() > 1 {
+            plot.add(
+                FilledArea::new("recording's doubt", &x, &band(-1.0), &band(1.0))
+                    .fill_color(ink.line.gamma_multiply(0.6))
+                    .allow_hover(false),
+            );
+        }
+        let points: PlotPoints = (from..to)
+            .map(|i| [target.hz[i].log10(), inside(target.db[i])])
+            .collect();
+        plot.line(
+            Line::new("recording", points)
+                .stroke(Stroke::new(THIN, ink.ink))
+                .allow_hover(false),
+        );
+    }
+    for (from, to) in runs(&target.trusted, false) {
+        // Joined to its neighbours, so that it is seen to go on.
+        let (from, to) = (from.saturating_sub(1), (to + 1).min(target.hz.len()));
+        let points: PlotPoints = (from..to)
+            .map(|i| [target.hz[i].log10(), inside(target.db[i])])
+            .collect();
+        plot.line(
+            Line::new("not trusted", points)
+                .stroke(Stroke::new(1.0, ink.line))
+                .style(LineStyle::Dotted { spacing: 5.0 })
+                .allow_hover(false),
+        );
+    }
+}
+
+/// Stretches in which a flag has this value: first, and one after the last.
+fn runs(flags: &[bool], value: bool) -> Vec<(usize, usize)> {
+    let mut runs = Vec::new();
+    let mut start = None;
+    for (i, &flag) in flags.iter().chain([&!value]).enumerate() {
+        match (flag == value, start) {
+            (true, None) => start = Some(i),
+            (false, Some(from)) => {
+                runs.push((from, i));
+                start = None;
+            }
+            _ => {}
+        }
+    }
+    runs
+}
+
+/// The picture in the panel: recording, as found and proposed.
+pub fn show(ui: &mut Ui, recorded: &Recorded, desk: &Desk) {
+    let ink = ink(ui.visuals());
+    let target = &recorded.target;
+    let Some(quick) = desk.quick else {
+        ui.label("The curve is being computed…");
+        return;
+    };
+    let onto = Of {
+        hz: &quick.hz,
+        db: &quick.db.proposed,
+    };
+    let offset = offset(target, onto);
+    let levels = target.db.iter().zip(&target.trusted);
+    let trusted = levels.filter(|(_, t)| **t).map(|(db, _)| db + offset);
+    let within = |hz: &f64| (40.0..=12_000.0).contains(hz);
+    let amp = quick.hz.iter().zip(&quick.db.proposed);
+    let amp = amp.filter(|(hz, db)| within(hz) && db.is_finite());
+    let all: Vec<f64> = trusted.chain(amp.map(|(_, db)| *db)).collect();
+    let high = (all.iter().copied().fold(f64::NEG_INFINITY, f64::max) / 6.0).ceil() * 6.0 + 3.0;
+    let low = (all.iter().copied().fold(f64::INFINITY, f64::min) / 6.0).floor() * 6.0 - 1.0;
+    let (low, high) = (low.max(high - 60.0), high);
+    legend(ui, target, ink);
+    let [left, right] = [40f64, 12_000.0].map(f64::log10);
+    let x: Vec<f64> = quick.hz.iter().map(|hz| hz.log10()).collect();
+    let line = |db: &[f64]| -> PlotPoints<'static> {
+        let clean = |y: f64| if y.is_finite() { y.max(low) } else { low };
+        x.iter().zip(db).map(|(&x, &y)| [x, clean(y)]).collect()
+    };
+    let as_found = line(&quick.db.as_found);
+    let proposed = line(&quick.db.proposed);
+    roomy(ui, |ui| {
+        let response = frame("recorded response", left, right, ink)
+            .include_y(low)
+            .include_y(high)
+            .y_axis_formatter(move |mark, _| match mark.value < low + 2.0 {
+                true => String::new(),
+                false => format!("{} dB", fixed(mark.value, 0)),
+            })
+            .height(HEIGHT)
+            .show(ui, |plot| {
+                plot.set_plot_bounds_y(low..=high);
+                plot.set_plot_bounds_x(left..=right);
+                draw(plot, target, offset, [low, high], ink);
+                plot.line(
+                    Line::new("as found", as_found)
+                        .stroke(Stroke::new(THIN, ink.as_found))
+                        .style(LineStyle::Dashed { length: DASH })
+                        .allow_hover(false),
+                );
+                plot.line(
+                    Line::new("proposed", proposed)
+                        .stroke(Stroke::new(THICK, ink.proposed))
+                        .allow_hover(false),
+                );
+            });
+        let said = spoken(target, onto, offset);
+        response
+            .response
+            .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, said.clone()));
+    });
+}
+
+fn legend(ui: &mut Ui, target: &Target, ink: Ink) {
+    ui.horizontal_wrapped(|ui| {
+        ui.strong(&target.name);
+        let weak = |text: &str| egui::RichText::new(text).size(12.0).color(ink.weak);
+        ui.label(weak(match target.method {
+            Method::WithDryTrack => "measured against the dry track; thin line with its doubt",
+            Method::WithoutDryTrack => {
+                "from its spectrum alone, the weaker method; thin line with its doubt"
+            }
+        }));
+        ui.label(weak("dotted: not trusted"));
+        ui.label(weak("dashed: as found, thick: proposed"));
+    });
+}
+
+/// The picture for those who do not see it.
+fn spoken(target: &Target, onto: Of, offset: f64) -> String {
+    let trusted = (0..target.hz.len()).filter(|&i| target.trusted[i]);
+    let squares: Vec<f64> = trusted
+        .map(|i| (target.db[i] + offset - onto.at(target.hz[i])).powi(2))
+        .collect();
+    let rms = (squares.iter().sum::<f64>() / squares.len().max(1) as f64).sqrt();
+    format!(
+        "Response of {} beside the amp's: trusted at {} of {} frequencies, {} dB r.m.s. from the \
+         proposed amp.",
+        target.name,
+        squares.len(),
+        target.hz.len(),
+        fixed(rms, 1)
+    )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn stretches_are_found() {
+        let flags = [false, true, true, false, true];
+        assert_eq!(runs(&flags, true), [(1, 3), (4, 5)]);
+        assert_eq!(runs(&flags, false), [(0, 1), (3, 4)]);
+        assert!(runs(&[], true).is_empty());
+    }
+}
