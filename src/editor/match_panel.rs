@@ -12,13 +12,13 @@ use super::recorded::{Recorded, Recording};
 use super::target_curve;
 use super::view::{MatchView, Stock};
 use super::work::Request;
+use crate::analysis::listening::loudspeaker_of;
 use crate::analysis::matching::{Behind, Choice, Dry, Match, Taken, matching, unknowns};
-use crate::circuit::{Circuit, Drawer, read_drawer, write_proposal};
+use crate::circuit::{Drawer, read_drawer, write_proposal};
 use crate::command_line::render::peak_volts;
 use crate::editor::edit::Global;
 use crate::units::Series;
 use egui::{Button, Label, RichText, TextEdit, Ui};
-use std::sync::Arc;
 
 /// What the panel remembers.
 pub struct MatchPanel {
@@ -186,7 +186,7 @@ impl MatchPanel {
         ui.horizontal_wrapped(|ui| {
             ui.label("recorded with");
             for (taken, name, about) in TAKEN {
-                let known = loudspeaker(&desk.request.amp.circuit().clone()).is_some();
+                let known = loudspeaker_of(desk.request.amp.circuit()).is_some();
                 let possible = taken != Taken::KnownLoudspeaker || known;
                 ui.add_enabled_ui(possible, |ui| {
                     ui.radio_value(&mut desk.view.matching.taken, taken, name)
@@ -310,16 +310,6 @@ fn about(ui: &mut Ui, recorded: &Recorded) {
     heading(ui, "WHICH PARTS MAY DIFFER");
 }
 
-/// The loudspeaker that is heard.
-fn loudspeaker(circuit: &Circuit) -> Option<Arc<crate::device::Loudspeaker>> {
-    use crate::circuit::PartKind;
-    let id = circuit.output().loudspeaker?;
-    match &circuit.part(id).kind {
-        PartKind::Loudspeaker { driver, .. } => Some(Arc::clone(driver)),
-        _ => None,
-    }
-}
-
 fn drawer(path: &str) -> Result<Drawer, String> {
     let bytes = std::fs::read(path).map_err(|why| format!("{path} cannot be read: {why}."))?;
     read_drawer(&bytes).map_err(|faults| {
@@ -353,7 +343,7 @@ fn fitted(
         _ => None,
     };
     let behind = (asked.taken == Taken::KnownLoudspeaker)
-        .then(|| loudspeaker(&circuit))
+        .then(|| loudspeaker_of(&circuit))
         .flatten()
         .map(|speaker| Behind {
             name: speaker.name.clone(),

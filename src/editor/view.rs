@@ -74,14 +74,14 @@ pub struct MatchView {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Stock {
+    /// Twenty-four values a decade.
+    E24,
+    /// The owner's drawer.
+    Drawer,
     /// The twelve values a decade that every shop has.
     #[default]
     #[serde(other)]
     E12,
-    /// Twenty-four a decade.
-    E24,
-    /// The owner's drawer.
-    Drawer,
 }
 
 /// What lies over the right column.
