@@ -7,6 +7,20 @@
 //! spectra, coherence ([`with_dry_track`]). Without, it is the weaker method of comparing two
 //! long-term spectra ([`without_dry_track`]). Reading files is done on the floors above.
 
+mod delay;
+mod in_step;
+mod noise;
+mod sound;
+mod spectra;
+mod transfer;
+mod with_dry;
+mod without_dry;
+mod words;
+
+pub use in_step::in_step;
+pub use with_dry::{played_like, with_dry_track};
+pub use without_dry::without_dry_track;
+
 use serde::Serialize;
 use std::fmt;
 
@@ -85,6 +99,9 @@ pub struct Target {
     pub gain_db: f64,
     /// How much later the recording is than the dry track, s; negative when earlier.
     pub delay_seconds: Option<f64>,
+    /// By how much the recorder's clock ran slower than the dry track's, parts per million; 0 when both
+    /// came from one clock, or nearly.
+    pub drift_ppm: Option<f64>,
     /// Whether the recording is upside down against the dry track.
     pub inverted: Option<bool>,
     /// The part of the track that was used, s from the dry track's start (from the recording's
@@ -98,11 +115,25 @@ pub struct Target {
     pub notes: Vec<String>,
 }
 
+impl Target {
+    /// How many points are trusted.
+    pub fn trusted_count(&self) -> usize {
+        self.trusted.iter().filter(|t| **t).count()
+    }
+}
+
 /// The largest standard deviation that is stated, dB.
 pub const MOST_DEVIATION_DB: f64 = 40.0;
 
 /// Coherence below which a frequency is given no weight.
 pub const LEAST_COHERENCE: f64 = 0.6;
+
+/// Share of the band below half the sample rate that is looked at; converters' filters have the rest.
+const USABLE_SHARE: f64 = 0.9;
+
+/// Most that is looked at, s: the part of a longer track with the most playing in it. A minute is some
+/// seven hundred windows; more would sharpen figures that the microphone's place blurs anyway.
+const MOST_SECONDS: f64 = 60.0;
 
 /// Points of the grid an octave.
 pub const POINTS_AN_OCTAVE: i32 = 12;
@@ -126,28 +157,3 @@ impl fmt::Display for Unfit {
 }
 
 impl std::error::Error for Unfit {}
-
-/// The response from dry track to recording.
-///
-/// # Errors
-/// Every reason why these two sounds show no amp's response.
-pub fn with_dry_track(recording: &Sound, dry: &Sound) -> Result<Target, Unfit> {
-    let _ = dry;
-    Err(Unfit(vec![format!(
-        "{}: not yet looked at.",
-        recording.name
-    )]))
-}
-
-/// The response that would give the long-term spectrum of `phrase` that of the recording, smoothed
-/// in the ear's bands. `phrase` stands for what was played: the built-in phrase, or any dry guitar.
-///
-/// # Errors
-/// Every reason why the recording shows no amp's response.
-pub fn without_dry_track(recording: &Sound, phrase: &Sound) -> Result<Target, Unfit> {
-    let _ = phrase;
-    Err(Unfit(vec![format!(
-        "{}: not yet looked at.",
-        recording.name
-    )]))
-}

@@ -1,0 +1,166 @@
+//! Sounds with a known answer for the tests of recordings: noise, filters whose response is computed
+//! from their coefficients, exact delays, and what is expected of a measured curve.
+#![allow(dead_code)]
+
+use presolder::analysis::phrase::phrase;
+use presolder::analysis::recording::{Sound, Target};
+use presolder::numeric::random::Random;
+use realfft::RealFftPlanner;
+use realfft::num_complex::Complex64;
+use std::f64::consts::TAU;
+
+pub const RATE: u32 = 48_000;
+
+/// A sound of one channel or two.
+pub fn sound(name: &str, rate: u32, channels: &[&[f32]]) -> Sound {
+    Sound {
+        name: name.into(),
+        rate,
+        channels: channels.iter().map(|c| c.to_vec()).collect(),
+    }
+}
+
+/// White noise of r.m.s. value 1.
+pub fn noise(seed: u64, frames: usize) -> Vec<f64> {
+    let mut random = Random::new(seed, 0);
+    (0..frames).map(|_| random.normal()).collect()
+}
+
+/// The built-in phrase, so many times, with a thousandth of noise so that every frequency is there.
+pub fn guitar(rate: u32, times: usize) -> Vec<f64> {
+    let once = phrase(rate);
+    let hiss = noise(7, once.len() * times);
+    let looped = once.iter().cycle().zip(&hiss);
+    looped.map(|(&s, n)| f64::from(s) + 2e-4 * n).collect()
+}
+
+pub fn single(samples: &[f64]) -> Vec<f32> {
+    samples.iter().map(|&s| s as f32).collect()
+}
+
+pub fn rms(samples: &[f64]) -> f64 {
+    (samples.iter().map(|s| s * s).sum::<f64>() / samples.len() as f64).sqrt()
+}
+
+/// A second-order section with the response of its own coefficients.
+#[derive(Clone, Copy, Debug)]
+pub struct Section {
+    pub b: [f64; 3],
+    pub a: [f64; 2],
+}
+
+impl Section {
+    /// A bell of so many decibels (R. Bristow-Johnson's cookbook, from memory; any section would do).
+    pub fn bell(hz: f64, q: f64, db: f64, rate: u32) -> Self {
+        let a = 10f64.powf(db / 40.0);
+        let w = TAU * hz / f64::from(rate);
+        let alpha = w.sin() / (2.0 * q);
+        let d = 1.0 + alpha / a;
+        Section {
+            b: [
+                (1.0 + alpha * a) / d,
+                -2.0 * w.cos() / d,
+                (1.0 - alpha * a) / d,
+            ],
+            a: [-2.0 * w.cos() / d, (1.0 - alpha / a) / d],
+        }
+    }
+
+    /// A first-order high-pass.
+    pub fn low_cut(hz: f64, rate: u32) -> Self {
+        let p = (-TAU * hz / f64::from(rate)).exp();
+        Section {
+            b: [1.0, -1.0, 0.0],
+            a: [-p, 0.0],
+        }
+    }
+
+    /// A first-order low-pass.
+    pub fn high_cut(hz: f64, rate: u32) -> Self {
+        let p = (-TAU * hz / f64::from(rate)).exp();
+        Section {
+            b: [1.0 - p, 0.0, 0.0],
+            a: [-p, 0.0],
+        }
+    }
+
+    pub fn at(&self, hz: f64, rate: u32) -> Complex64 {
+        let z = Complex64::cis(-TAU * hz / f64::from(rate));
+        let numerator = self.b[0] + z * (self.b[1] + z * self.b[2]);
+        numerator / (1.0 + z * (self.a[0] + z * self.a[1]))
+    }
+
+    pub fn filter(&self, samples: &[f64]) -> Vec<f64> {
+        let mut z = [0.0; 2];
+        let step = |&x: &f64| {
+            let y = self.b[0] * x + z[0];
+            z[0] = self.b[1] * x - self.a[0] * y + z[1];
+            z[1] = self.b[2] * x - self.a[1] * y;
+            y
+        };
+        samples.iter().map(step).collect()
+    }
+}
+
+/// Something like an amp: a low cut, two bells, a high cut.
+pub fn amp(rate: u32) -> Vec<Section> {
+    vec![
+        Section::low_cut(90.0, rate),
+        Section::bell(450.0, 0.7, -7.0, rate),
+        Section::bell(2500.0, 1.0, 5.0, rate),
+        Section::high_cut(5000.0, rate),
+    ]
+}
+
+pub fn through(sections: &[Section], samples: &[f64]) -> Vec<f64> {
+    let mut samples = samples.to_vec();
+    for section in sections {
+        samples = section.filter(&samples);
+    }
+    samples
+}
+
+pub fn db_at(sections: &[Section], hz: f64, rate: u32) -> f64 {
+    let gain: Complex64 = sections.iter().map(|s| s.at(hz, rate)).product();
+    20.0 * gain.norm().log10()
+}
+
+/// The samples later by any number of them, exactly: the whole turned in its spectrum, with enough
+/// silence behind that nothing comes round.
+pub fn later(samples: &[f64], by: f64) -> Vec<f64> {
+    let length = (samples.len() + by.abs() as usize + 2000).next_power_of_two();
+    let mut padded = samples.to_vec();
+    padded.resize(length, 0.0);
+    let mut planner = RealFftPlanner::<f64>::new();
+    let forward = planner.plan_fft_forward(length);
+    let inverse = planner.plan_fft_inverse(length);
+    let mut lines = forward.make_output_vec();
+    forward.process(&mut padded, &mut lines).unwrap();
+    for (k, line) in lines.iter_mut().enumerate() {
+        *line *= Complex64::cis(-TAU * k as f64 * by / length as f64) / length as f64;
+    }
+    let last = lines.len() - 1;
+    lines[last] = Complex64::new(lines[last].re, 0.0);
+    let mut out = inverse.make_output_vec();
+    inverse.process(&mut lines, &mut out).unwrap();
+    out.truncate(samples.len() + by.max(0.0).ceil() as usize);
+    out
+}
+
+/// Differences of a target's trusted levels from those of `expected`, each mean taken away, as
+/// (Hz, dB).
+pub fn differences(target: &Target, expected: impl Fn(f64) -> f64) -> Vec<(f64, f64)> {
+    let points: Vec<(f64, f64)> = (0..target.hz.len())
+        .filter(|&i| target.trusted[i])
+        .map(|i| (target.hz[i], target.db[i] - expected(target.hz[i])))
+        .collect();
+    let mean = points.iter().map(|p| p.1).sum::<f64>() / points.len() as f64;
+    points.into_iter().map(|(hz, db)| (hz, db - mean)).collect()
+}
+
+pub fn worst(differences: &[(f64, f64)]) -> (f64, f64) {
+    let worst = differences
+        .iter()
+        .max_by(|a, b| a.1.abs().total_cmp(&b.1.abs()));
+    *worst.expect("some points are trusted")
+}
