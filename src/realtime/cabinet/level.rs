@@ -91,7 +91,10 @@ impl<const N: usize> fmt::Debug for Level<N> {
 impl<const N: usize> Level<N> {
     /// A level for taps that begin at `first` times `size`: 1, or at least 2 for a spread one.
     pub fn new(taps: &[f64], size: usize, first: usize) -> Self {
-        debug_assert!(first == 1 && size == BLOCK || first == 2, "a gap before the level");
+        debug_assert!(
+            first == 1 && size == BLOCK || first == 2,
+            "a gap before the level"
+        );
         let mut planner = RealFftPlanner::new();
         let forward = planner.plan_fft_forward(2 * size);
         let back = planner.plan_fft_inverse(2 * size);
@@ -188,7 +191,9 @@ impl<const N: usize> Level<N> {
         let cost = self.cost();
         let begun = clock - turn * BLOCK;
         for lane in 0..N {
-            let due = ((turn + 1) * N * cost / turns).saturating_sub(lane * cost).min(cost);
+            let due = ((turn + 1) * N * cost / turns)
+                .saturating_sub(lane * cost)
+                .min(cost);
             while self.lanes[lane].done < due {
                 self.work(lane, begun, &ring[lane]);
             }
@@ -221,9 +226,15 @@ impl<const N: usize> Level<N> {
             let from = begun.wrapping_sub(2 * self.size);
             for half in 0..2 {
                 let at = from.wrapping_add(half * self.size) & mask;
-                self.time[half * self.size..][..self.size].copy_from_slice(&ring[at..at + self.size]);
+                self.time[half * self.size..][..self.size]
+                    .copy_from_slice(&ring[at..at + self.size]);
             }
-            transform(&*self.forward, &mut self.time, &mut self.bins, &mut self.scratch);
+            transform(
+                &*self.forward,
+                &mut self.time,
+                &mut self.bins,
+                &mut self.scratch,
+            );
             spectra[self.newest].take(&self.bins);
             sum.clear();
             *done = TRANSFORM;
@@ -242,11 +253,9 @@ impl<const N: usize> Level<N> {
             let last = self.bins.len() - 1;
             self.bins[0].im = 0.0;
             self.bins[last].im = 0.0;
-            let lengths = self.back.process_with_scratch(
-                &mut self.bins,
-                &mut self.time,
-                &mut self.scratch,
-            );
+            let lengths =
+                self.back
+                    .process_with_scratch(&mut self.bins, &mut self.time, &mut self.scratch);
             debug_assert!(lengths.is_ok(), "buffers of the plan's lengths");
             making.copy_from_slice(&self.time[self.size..]);
             *done += TRANSFORM;

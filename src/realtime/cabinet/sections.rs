@@ -2,12 +2,11 @@
 //! the filter of several lanes that runs them.
 //!
 //! Poles are carried over exactly (`z = e^{sT}`); the numerator is chosen so that the magnitude is
-//! the analogue one at 0 Hz, near the corner and at 0.24 of the rate, after M. Vicanek, "Matched
-//! Second Order Digital Filters", 2016 (from memory; the two upper frequencies are our own choice,
-//! measured). With the bilinear transform a roll-off at 5 kHz would be 3 dB low at 10 kHz at a rate
-//! of 44.1 kHz; so it is within 0.03 dB a section.
+//! the analogue one at 0 Hz and two other frequencies, after M. Vicanek, "Matched Second Order
+//! Digital Filters", 2016 (from memory; the two frequencies are our own choice, measured). With the
+//! bilinear transform a roll-off at 5 kHz would be 3 dB low at 10 kHz at a rate of 44.1 kHz.
 
-use crate::device::{AnalogSection, MOST_SECTIONS};
+use crate::device::acoustics::{AnalogSection, MOST_SECTIONS};
 use num_complex::Complex64;
 use std::f64::consts::{PI, TAU};
 
@@ -20,6 +19,17 @@ struct Section {
     a: [f64; 2],
 }
 
+impl Section {
+    fn at(&self, hz: f64, rate: f64) -> Complex64 {
+        let z = Complex64::from_polar(1.0, -TAU * hz / rate);
+        let Section {
+            b: [b0, b1, b2],
+            a: [a1, a2],
+        } = self;
+        (b0 + z * (b1 + z * b2)) / (1.0 + z * (a1 + z * a2))
+    }
+}
+
 /// A section that leaves the sound alone.
 const STRAIGHT: Section = Section {
     b: [1.0, 0.0, 0.0],
@@ -27,8 +37,13 @@ const STRAIGHT: Section = Section {
 };
 
 /// Where the magnitude is matched besides 0 Hz, as shares of the rate: the corner, but at most the
-/// first, and the second. The others are tried where these have no solution.
+/// first, and the second.
 const MATCHED: [(f64, f64); 3] = [(0.12, 0.24), (0.2, 0.4), (0.4, 0.5)];
+
+/// Where a section is to be right, Hz: a loudspeaker for guitars gives next to nothing above.
+const HEARD_HZ: [f64; 2] = [20.0, 10_000.0];
+/// Steps in which that is looked at.
+const GRID: u32 = 60;
 
 /// One loudspeaker's sections at a rate.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -58,12 +73,9 @@ impl Voicing {
 
     /// Complex gain at a frequency in hertz, at the rate in hertz that it was made for.
     pub fn at(&self, hz: f64, rate: f64) -> Complex64 {
-        let z = Complex64::from_polar(1.0, -TAU * hz / rate);
         self.sections[..self.count]
             .iter()
-            .map(|Section { b: [b0, b1, b2], a: [a1, a2] }| {
-                (b0 + z * (b1 + z * b2)) / (1.0 + z * (a1 + z * a2))
-            })
+            .map(|section| section.at(hz, rate))
             .product()
     }
 }
@@ -91,7 +103,8 @@ fn poles([d0, d1, d2]: [f64; 3], seconds: f64) -> [f64; 2] {
     [-2.0 * decay * turn, decay * decay]
 }
 
-/// An analogue section at a rate.
+/// An analogue section at a rate: of the ways to write it, the one whose curve is nearest where it
+/// is heard.
 fn digital(section: &AnalogSection, rate: f64) -> Section {
     let AnalogSection {
         numerator,
@@ -104,18 +117,60 @@ fn digital(section: &AnalogSection, rate: f64) -> Section {
         false => (d0 / d2).sqrt() / TAU,
     };
     // What is negative throughout is a turned phase.
-    let sign = if numerator.iter().sum::<f64>() < 0.0 { -1.0 } else { 1.0 };
-    let matched = MATCHED.iter().find_map(|&(low, high)| {
-        let low = (low * rate).min(corner);
-        matched(numerator, denominator, a, [low, high * rate], rate)
+    let negative = numerator.iter().sum::<f64>() < 0.0;
+    let sign = if negative { -1.0 } else { 1.0 };
+    let matched = MATCHED.iter().filter_map(|&(low, high)| {
+        let hz = [corner.min(low * rate), high * rate];
+        matched(numerator, denominator, a, hz, rate)
     });
-    match matched {
-        Some(b) => Section {
+    let cut = double_zero(
+        numerator,
+        denominator,
+        a,
+        corner.min(MATCHED[0].0 * rate),
+        rate,
+    );
+    let highest = HEARD_HZ[1].min(0.45 * rate);
+    let error = |candidate: &Section| {
+        (0..=GRID)
+            .map(|i| HEARD_HZ[0] * (highest / HEARD_HZ[0]).powf(f64::from(i) / f64::from(GRID)))
+            .map(|hz| {
+                (candidate.at(hz, rate).norm() / section.at(hz).norm())
+                    .ln()
+                    .abs()
+            })
+            .fold(0.0, f64::max)
+    };
+    matched
+        .chain(cut)
+        .map(|b| Section {
             b: b.map(|b| sign * b),
             a,
-        },
-        None => bilinear(section, corner, rate),
-    }
+        })
+        .chain([bilinear(section, corner, rate)])
+        .map(|candidate| (error(&candidate), candidate))
+        .filter(|(error, _)| error.is_finite())
+        .min_by(|(one, _), (two, _)| one.total_cmp(two))
+        .map_or(STRAIGHT, |(_, candidate)| candidate)
+}
+
+/// A numerator with both zeros at 0 Hz, as a low cut has them, for the analogue magnitude at `hz`;
+/// none for another section.
+fn double_zero(
+    numerator: [f64; 3],
+    denominator: [f64; 3],
+    a: [f64; 2],
+    hz: f64,
+    rate: f64,
+) -> Option<[f64; 3]> {
+    let own = Section {
+        b: [1.0, -2.0, 1.0],
+        a,
+    };
+    let wanted = (power(numerator, TAU * hz) / power(denominator, TAU * hz)).sqrt();
+    let gain = wanted / own.at(hz, rate).norm();
+    let low_cut = numerator[0] == 0.0 && numerator[1] == 0.0;
+    low_cut.then(|| own.b.map(|b| gain * b))
 }
 
 /// The numerator whose magnitude over the denominator `a` is the analogue one at 0 Hz and two other
@@ -144,7 +199,7 @@ fn matched(
     let determinant = one.0 * two.1 - one.1 * two.0;
     let difference = (one.2 * two.1 - one.1 * two.2) / determinant;
     let product = (one.0 * two.2 - one.2 * two.0) / determinant;
-    if !(difference >= 0.0) {
+    if difference.is_nan() || difference < 0.0 {
         return None;
     }
     let half = 0.5 * (sum.sqrt() + difference.sqrt());
