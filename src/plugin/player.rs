@@ -4,6 +4,7 @@
 use crate::analysis::phrase::phrase;
 use crate::command_line::wav;
 use crate::editor::edit;
+use crate::numeric::resample::resampled;
 use crossbeam_utils::atomic::AtomicCell;
 use std::f64::consts::SQRT_2;
 use std::path::Path;
@@ -143,31 +144,6 @@ fn phrase_loop(rate: u32) -> Loop {
     phrase(rate).into_iter().map(|v| [v * scale; 2]).collect()
 }
 
-/// The channels of a recording at another rate.
-fn resampled(recording: wav::Recording, rate: u32) -> Result<Vec<Vec<f32>>, String> {
-    if recording.rate == rate {
-        return Ok(recording.channels);
-    }
-    use audioadapter_buffers::direct::SequentialSliceOfVecs;
-    use rubato::{Fft, FixedSync, Resampler};
-    let channels = recording.channels.len();
-    let frames = recording.channels[0].len();
-    let (from, to) = (recording.rate as usize, rate as usize);
-    let mut resampler = Fft::<f32>::new(from, to, 1024, channels, FixedSync::Both)
-        .map_err(|why| why.to_string())?;
-    let length = resampler.process_all_needed_output_len(frames);
-    let mut out = vec![vec![0.0; length]; channels];
-    let input = SequentialSliceOfVecs::new(&recording.channels, channels, frames)
-        .map_err(|why| why.to_string())?;
-    let mut output = SequentialSliceOfVecs::new_mut(&mut out, channels, length)
-        .map_err(|why| why.to_string())?;
-    let (_, written) = resampler
-        .process_all_into_buffer(&input, &mut output, frames, None)
-        .map_err(|why| why.to_string())?;
-    out.iter_mut().for_each(|channel| channel.truncate(written));
-    Ok(out)
-}
-
 impl edit::Player for Controls {
     fn playing(&self) -> bool {
         self.playing.load(Relaxed)
@@ -194,8 +170,8 @@ impl edit::Player for Controls {
             return Ok(());
         };
         let recording = wav::read(path).map_err(|fault| format!("{}: {fault}", path.display()))?;
-        let channels =
-            &resampled(recording, rate).map_err(|why| format!("{}: {why}", path.display()))?;
+        let channels = &resampled(&recording.channels, recording.rate, rate)
+            .map_err(|why| format!("{}: {why}", path.display()))?;
         let sound: Loop = (0..channels[0].len())
             .map(|i| [channels[0][i], channels[channels.len() - 1][i]])
             .collect();
