@@ -7,6 +7,8 @@ pub mod digits;
 pub mod drive;
 pub mod headroom;
 pub mod job;
+pub mod listening;
+pub mod load;
 pub mod loudness;
 pub mod matching;
 pub mod measured;
