@@ -2,7 +2,7 @@
 
 use std::process::{Command, Output};
 
-const WORDS: [&str; 5] = ["check", "voltages", "curve", "render", "compare"];
+const WORDS: [&str; 6] = ["check", "voltages", "curve", "render", "compare", "match"];
 
 fn presolder(arguments: &[&str]) -> Output {
     Command::new(env!("CARGO_BIN_EXE_presolder"))

@@ -1,6 +1,8 @@
 //! The words that the program understands, read by the crate `clap`. Nothing is opened or checked
 //! against a circuit here.
 
+pub mod matching;
+
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -55,6 +57,9 @@ pub enum Word {
     /// The job sheet to print: cautions, what to buy, order of work, expected voltages
     #[command(after_help = SHEET_EXAMPLES)]
     Sheet(Sheet),
+    /// Find part values with which the amp sounds as a recording of a real one
+    #[command(after_help = matching::EXAMPLES)]
+    Match(matching::MatchWord),
     /// Play the amp in a window: live input or a recording, every part under your hand
     #[command(after_help = PLAY_EXAMPLES)]
     Play(Play),
@@ -94,6 +99,7 @@ impl Word {
             Word::Render(render) => render.json,
             Word::Compare(compare) => compare.json,
             Word::Sheet(sheet) => sheet.json,
+            Word::Match(arguments) => arguments.json,
             Word::Play(_) => false,
         }
     }

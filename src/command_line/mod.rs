@@ -11,6 +11,8 @@ pub mod failure;
 pub mod file;
 pub mod headroom_text;
 pub mod load;
+pub mod matching;
+pub mod matching_text;
 pub mod measured;
 pub mod play;
 pub mod progress;
@@ -66,6 +68,7 @@ fn work(word: &Word, window: play::Window) -> Result<(), Failure> {
         Word::Render(render) => render::run(render),
         Word::Compare(compare) => compare::run(compare),
         Word::Sheet(sheet) => sheet::run(sheet),
+        Word::Match(arguments) => matching::run(arguments),
         Word::Play(play) => play::run(play, window),
     }
 }

@@ -1,0 +1,157 @@
+//! `presolder match`: part values from a recording of a real amp.
+
+use super::arguments::matching::{MatchWord, SeriesWord, TakenWord};
+use super::failure::Failure;
+use super::file::{read_bytes, write_text};
+use super::load::load;
+use super::matching_text::text;
+use super::progress::Progress;
+use super::render::{peak_volts, read};
+use super::report::{Report, show};
+use crate::analysis::matching::colour::Taken;
+use crate::analysis::matching::{Choice, Dry, Match, Request, matching, unknowns};
+use crate::analysis::phrase::phrase;
+use crate::analysis::recording::{Sound, Target, with_dry_track, without_dry_track};
+use crate::circuit::{MOST_BYTES, Proposal, read_drawer, write_proposal};
+use crate::units::Series;
+use serde::Serialize;
+use std::path::Path;
+
+/// The report, what it was made from, and what was written.
+#[derive(Serialize)]
+struct Shown {
+    #[serde(flatten)]
+    report: Match,
+    /// The curve that the recording shows.
+    recording_curve: Target,
+    /// What is to be soldered and turned: names and values.
+    changes: Vec<[String; 2]>,
+    /// The proposal that was written.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    written: Option<String>,
+}
+
+/// Matches.
+///
+/// # Errors
+/// The faults found, recordings that show no amp, no solution, files that cannot be read or written.
+pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
+    let bench = load(&arguments.circuit, &arguments.changes)?;
+    let circuit = bench.proposed.as_ref().unwrap_or(&bench.as_found);
+    let in_command_line = |faults| Failure::faults("command line", faults);
+    let unknowns = unknowns(circuit, &arguments.vary).map_err(in_command_line)?;
+    let drawer = match &arguments.drawer {
+        None => None,
+        Some(path) => {
+            let name = path.display().to_string();
+            let bytes = read_bytes(path, MOST_BYTES as u64)?;
+            let drawer = read_drawer(&bytes).map_err(|faults| Failure::faults(&name, faults))?;
+            Some(drawer)
+        }
+    };
+    let recording = sound(&arguments.recording)?;
+    let dry = arguments.dry.as_deref().map(sound).transpose()?;
+    let target = match &dry {
+        Some(dry) => with_dry_track(&recording, dry),
+        None => {
+            let stand_in = Sound {
+                name: "the built-in phrase".into(),
+                rate: recording.rate,
+                channels: vec![phrase(recording.rate)],
+            };
+            without_dry_track(&recording, &stand_in)
+        }
+    };
+    let target = target.map_err(|why| Failure::Input(why.0))?;
+    let full_scale_volts = peak_volts(arguments.full_scale_dbu);
+    let request = Request {
+        circuit,
+        unknowns: &unknowns,
+        target: &target,
+        taken: match arguments.taken {
+            TakenWord::Line => Taken::Line,
+            TakenWord::Microphone => Taken::Microphone,
+        },
+        behind: None,
+        dry: dry.as_ref().map(|sound| Dry {
+            sound,
+            full_scale_volts,
+        }),
+        choice: match &drawer {
+            Some(drawer) => Choice::Drawer(drawer),
+            None => Choice::Series(match arguments.series {
+                SeriesWord::E6 => Series::E6,
+                SeriesWord::E12 => Series::E12,
+                SeriesWord::E24 => Series::E24,
+            }),
+        },
+    };
+    let progress = Progress::new("matching");
+    let mut told = |share| {
+        progress.at(share);
+        true
+    };
+    let found = matching(request, &mut told);
+    drop(progress);
+    let report = match found {
+        Some(found) => found.map_err(|fault| Failure::NoSolution(fault.to_string()))?,
+        // Nobody says that it shall stop.
+        None => return Ok(()),
+    };
+    let written = match &arguments.out {
+        None => None,
+        Some(path) => {
+            let whole = after(&bench.asked, &report.proposal);
+            write_text(path, &write_proposal(&whole))?;
+            Some(path.display().to_string())
+        }
+    };
+    let changes = report.proposal.changes.iter();
+    let changes = changes.map(|c| [c.designator.clone(), c.value.clone()]);
+    let settings = report.proposal.settings.iter();
+    let settings = settings.map(|s| [s.control.clone(), s.value.clone()]);
+    let shown = Shown {
+        changes: changes.chain(settings).collect(),
+        report,
+        recording_curve: target,
+        written,
+    };
+    show(&shown, arguments.json)
+}
+
+/// A WAV file as the analyses take it.
+fn sound(path: &Path) -> Result<Sound, Failure> {
+    let recording = read(path)?;
+    let name = path.file_name().unwrap_or(path.as_os_str());
+    Ok(Sound {
+        name: name.to_string_lossy().into_owned(),
+        rate: recording.rate,
+        channels: recording.channels,
+    })
+}
+
+/// What was put in first, then what was found; of one part or control the last word counts.
+fn after(first: &Proposal, found: &Proposal) -> Proposal {
+    let mut whole = found.clone();
+    let changes = first.changes.iter().filter(|old| {
+        let mut new = found.changes.iter();
+        !new.any(|new| same_name(&old.designator, &new.designator))
+    });
+    let settings = first.settings.iter().filter(|old| {
+        let mut new = found.settings.iter();
+        !new.any(|new| same_name(&old.control, &new.control))
+    });
+    whole.changes = changes.cloned().chain(whole.changes).collect();
+    whole.settings = settings.cloned().chain(whole.settings).collect();
+    whole
+}
+
+fn same_name(a: &str, b: &str) -> bool {
+    a.eq_ignore_ascii_case(b)
+}
+
+impl Report for Shown {
+    fn text(&self) -> String {
+        text(&self.report, &self.changes, self.written.as_deref())
+    }
+}

@@ -1,0 +1,185 @@
+//! Matches with a known answer: built-in amps with hidden part values, and what a recording of them
+//! would show. All values are invented.
+#![allow(dead_code)]
+
+use presolder::analysis::at_rest::AtRest;
+use presolder::analysis::matching::colour::Taken;
+use presolder::analysis::matching::{Choice, Match, Request, Told, matching, unknowns};
+use presolder::analysis::recording::{Method, Target, grid};
+use presolder::analysis::response::{Path, gains};
+use presolder::circuit::{Change, Circuit, Setting, built_in_circuit, read};
+use presolder::device::Catalogue;
+use presolder::numeric::random::Random;
+use presolder::units::Series;
+
+/// An amp with hidden values.
+#[derive(Clone, Copy)]
+pub struct Case {
+    /// Short name of the amp.
+    pub amp: &'static str,
+    /// What is varied, and its true value: a part's, or a control's rotation.
+    pub hidden: &'static [(&'static str, &'static str)],
+}
+
+/// The hidden values of the known answers: each amp once, six or seven unknowns, none as found.
+pub const CASES: [Case; 4] = [
+    Case {
+        amp: "bradawl",
+        hidden: &[
+            ("C101", "1u"),
+            ("C102", "4n7"),
+            ("C103", "560p"),
+            ("R105", "180k"),
+            ("R308", "56k"),
+            ("Tone", "0.7"),
+        ],
+    },
+    Case {
+        amp: "mizzle",
+        hidden: &[
+            ("C1", "680n"),
+            ("C2", "3n3"),
+            ("C5", "2n2"),
+            ("R5", "220k"),
+            ("R2", "82k"),
+            ("Tone", "0.45"),
+        ],
+    },
+    Case {
+        amp: "spokeshave",
+        hidden: &[
+            ("C1", "1u"),
+            ("C2", "470p"),
+            ("C3", "22n"),
+            ("C4", "33n"),
+            ("R6", "47k"),
+            ("C6", "4n7"),
+            ("Treble", "0.6"),
+        ],
+    },
+    Case {
+        amp: "sluice",
+        hidden: &[
+            ("C203", "470p"),
+            ("C201", "1n5"),
+            ("C204", "4n7"),
+            ("R203", "120k"),
+            ("C302", "220n"),
+            ("Presence", "0.6"),
+        ],
+    },
+];
+
+impl Case {
+    /// The amp as its file has it.
+    pub fn as_found(&self) -> Circuit {
+        let text = built_in_circuit(self.amp).expect("a built-in amp").text;
+        read(text, &Catalogue::built_in()).expect("a sound file")
+    }
+
+    /// The amp with the hidden values.
+    pub fn truth(&self) -> Circuit {
+        with(&self.as_found(), self.hidden)
+    }
+
+    /// Names of what is varied.
+    pub fn names(&self) -> Vec<String> {
+        self.hidden.iter().map(|(n, _)| (*n).to_string()).collect()
+    }
+}
+
+/// A circuit with other values and settings.
+pub fn with(circuit: &Circuit, values: &[(&str, &str)]) -> Circuit {
+    let catalogue = Catalogue::built_in();
+    let (parts, controls): (Vec<_>, Vec<_>) = values
+        .iter()
+        .partition(|(name, _)| circuit.find_part(name).is_some());
+    let changes: Vec<Change> = parts
+        .into_iter()
+        .map(|(name, value)| format!("{name}={value}").parse().expect("a change"))
+        .collect();
+    let settings: Vec<Setting> = controls
+        .into_iter()
+        .map(|(name, value)| format!("{name}={value}").parse().expect("a setting"))
+        .collect();
+    let changed = circuit.with_changes(&changes, &catalogue);
+    let set = changed.and_then(|c| c.with_controls(&settings));
+    set.unwrap_or_else(|faults| panic!("{faults:?}"))
+}
+
+/// Small-signal level on the grid of a target, dB.
+pub fn level(circuit: &Circuit) -> Vec<f64> {
+    let amp = AtRest::new(circuit, None).expect("an operating point");
+    let gains = gains(&amp.network, &amp.as_found, Path::default(), &grid());
+    gains.iter().map(|g| 20.0 * g.norm().log10()).collect()
+}
+
+/// What a perfect recording would show but for chance of this size, dB, and for `behind` (dB by
+/// frequency).
+pub fn target(circuit: &Circuit, chance_db: f64, seed: u64, behind: impl Fn(f64) -> f64) -> Target {
+    let hz = grid();
+    let mut random = Random::new(seed, 0);
+    let db = level(circuit).into_iter().zip(&hz);
+    let db: Vec<f64> = db
+        .map(|(db, &hz)| db + behind(hz) + chance_db * random.normal())
+        .collect();
+    let mean = db.iter().sum::<f64>() / db.len() as f64;
+    let count = hz.len();
+    Target {
+        name: "hidden.wav".into(),
+        dry_name: Some("dry.wav".into()),
+        method: Method::WithDryTrack,
+        db: db.into_iter().map(|db| db - mean).collect(),
+        deviation_db: vec![chance_db; count],
+        coherence: Some(vec![0.99; count]),
+        trusted: hz.iter().map(|hz| (70.0..8000.0).contains(hz)).collect(),
+        gain_db: mean,
+        delay_seconds: Some(0.0),
+        inverted: Some(false),
+        span_seconds: [0.0, 4.0],
+        quiet: None,
+        level_dependence: None,
+        notes: Vec::new(),
+        hz,
+    }
+}
+
+/// The match of a target.
+pub fn matched(circuit: &Circuit, names: &[String], target: &Target, taken: Taken) -> Match {
+    let unknowns = unknowns(circuit, names).expect("parts that can be varied");
+    let request = Request {
+        circuit,
+        unknowns: &unknowns,
+        target,
+        taken,
+        behind: None,
+        dry: None,
+        choice: Choice::Series(Series::E12),
+    };
+    let found = matching(request, &mut |_| true);
+    found.expect("nobody calls it off").expect("a match")
+}
+
+/// How far each part is off its hidden value: its error and the standard deviation that was stated,
+/// both in the logarithm (of a control, in the logit of its track).
+pub fn errors(case: &Case, found: &Match) -> Vec<(String, f64, f64, Told)> {
+    let truth = case.truth();
+    let hidden = unknowns(&truth, &case.names()).expect("the same parts");
+    let each = found.parts.iter().zip(&hidden);
+    each.map(|(part, hidden)| {
+        let off = hidden.number(part.fitted) - hidden.start;
+        (part.name.clone(), off, part.deviation, part.told)
+    })
+    .collect()
+}
+
+/// A loudspeaker and microphone of nobody: a resonance, a presence peak, a dip and two roll-offs.
+pub fn loudspeaker(hz: f64) -> f64 {
+    let bell = |centre: f64, width: f64| (-0.5 * ((hz / centre).log2() / width).powi(2)).exp();
+    let high = -10.0 * (1.0 + (hz / 4800.0).powi(8)).log10();
+    let low = -10.0 * (1.0 + (85.0 / hz).powi(4)).log10();
+    3.0 * bell(110.0, 0.4) - 2.5 * bell(450.0, 0.6) + 6.0 * bell(2800.0, 0.35)
+        - 5.0 * bell(1500.0, 0.15)
+        + high
+        + low
+}
