@@ -2,9 +2,10 @@
 //!
 //! [`class`] says which there are, [`params`] what a host sees of them, [`instance`] what one
 //! instance shares between its threads, [`shell`] is the framework's view of it, [`state`] what a
-//! project keeps, [`window`] puts the editor into the host's window.
+//! project keeps, [`window`] puts the editor into the host's window, [`closing`] sees it closed.
 
 pub mod class;
+pub mod closing;
 pub mod exports;
 pub mod instance;
 pub mod params;
