@@ -177,6 +177,17 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         };
         write(&place(name), &recording)?;
     }
+    if arguments.input.is_none() {
+        // The dry phrase too: to be played through the real amp, and to be matched against.
+        let full_scale = peak_volts(arguments.levels.full_scale_dbu) as f32;
+        let dry = input.channels[0].iter().map(|volts| volts / full_scale);
+        let recording = Recording {
+            rate: input.rate,
+            depth: input.depth,
+            channels: vec![dry.collect()],
+        };
+        write(&place("guitar.wav"), &recording)?;
+    }
     write_text(
         &place("curve.svg"),
         &picture(&response(&answer.amp, Path::default()), &bench)?,

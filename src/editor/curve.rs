@@ -216,6 +216,8 @@ fn plot(ui: &mut Ui, quick: &Quick, spectrum: &Spectrum, target: Option<&Target>
             }
             plot.text(guitar_name);
             plot.add(difference);
+            plot.line(as_found);
+            plot.line(proposed);
             if let Some(target) = target {
                 let onto = Of {
                     hz: &quick.hz,
@@ -224,8 +226,6 @@ fn plot(ui: &mut Ui, quick: &Quick, spectrum: &Spectrum, target: Option<&Target>
                 let offset = target_curve::offset(target, onto);
                 target_curve::draw(plot, target, offset, [low, high], ink);
             }
-            plot.line(as_found);
-            plot.line(proposed);
             if let Some(x) = pointed {
                 let line = VLine::new("cursor", x).stroke(Stroke::new(1.0, ink.ink));
                 plot.vline(line.allow_hover(false));

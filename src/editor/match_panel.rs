@@ -111,6 +111,7 @@ impl MatchPanel {
                     target_curve::show(ui, recorded, desk);
                     about(ui, recorded);
                     ui.separator();
+                    heading(ui, "WHICH PARTS MAY DIFFER");
                     let name = desk.request.amp.circuit().name().to_owned();
                     match_vary::show(ui, desk.request, desk.view.vary_of(&name));
                     self.fit(ui, desk);
@@ -301,13 +302,9 @@ impl MatchPanel {
 /// What the recording shows in words.
 fn about(ui: &mut Ui, recorded: &Recorded) {
     let target = &recorded.target;
-    if let Some(dependence) = &target.level_dependence {
-        sentence(ui, &dependence.sentence);
-    }
     for note in &target.notes {
         sentence(ui, note);
     }
-    heading(ui, "WHICH PARTS MAY DIFFER");
 }
 
 fn drawer(path: &str) -> Result<Drawer, String> {

@@ -72,9 +72,10 @@ pub fn show(ui: &mut Ui, request: &Request, names: &mut Vec<String>) {
             let before = names.iter().position(|name| *name == slot.designator);
             let mut on = before.is_some();
             let room = on || names.len() < MOST_VARIED;
-            let response = ui
-                .add_enabled_ui(room, |ui| toggle(ui, &mut on, &slot.designator))
-                .inner;
+            let response = match room {
+                true => toggle(ui, &mut on, &slot.designator),
+                false => ui.add_enabled(false, egui::Button::new(&slot.designator)),
+            };
             let about = match slot.role.as_str() {
                 "" => slot.designator.clone(),
                 role => format!("{}, {role}", slot.designator),

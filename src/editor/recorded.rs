@@ -8,9 +8,6 @@ use crate::command_line::wav;
 use std::path::Path;
 use std::sync::Arc;
 
-/// Rate of the built-in phrase that stands for what was played where there is no dry track, Hz.
-const PHRASE_RATE: u32 = 48_000;
-
 /// What was read.
 #[derive(Clone, Debug)]
 pub struct Recorded {
@@ -102,8 +99,8 @@ fn read(recording: &str, dry: &str) -> Result<Recorded, Faults> {
         let recording = recording.map_err(|fault| vec![fault])?;
         let played = Sound {
             name: "the built-in phrase".into(),
-            rate: PHRASE_RATE,
-            channels: vec![phrase(PHRASE_RATE)],
+            rate: recording.rate,
+            channels: vec![phrase(recording.rate)],
         };
         let target = without_dry_track(&recording, &played).map_err(|unfit| unfit.0)?;
         return Ok(Recorded {

@@ -149,7 +149,6 @@ pub fn show(ui: &mut Ui, recorded: &Recorded, desk: &Desk) {
             .show(ui, |plot| {
                 plot.set_plot_bounds_y(low..=high);
                 plot.set_plot_bounds_x(left..=right);
-                draw(plot, target, offset, [low, high], ink);
                 plot.line(
                     Line::new("as found", as_found)
                         .stroke(Stroke::new(THIN, ink.as_found))
@@ -161,6 +160,8 @@ pub fn show(ui: &mut Ui, recorded: &Recorded, desk: &Desk) {
                         .stroke(Stroke::new(THICK, ink.proposed))
                         .allow_hover(false),
                 );
+                // Last, so that the thin line is seen on the thick one.
+                draw(plot, target, offset, [low, high], ink);
             });
         let said = spoken(target, onto, offset);
         response

@@ -34,9 +34,9 @@ pub fn range_in_words(what: What, [low, high]: [f64; 2]) -> String {
     format!("most likely between {low} and {high}{end}")
 }
 
-/// The value as a file writes it.
+/// The value as a file writes it, without the dust of its logarithm.
 pub fn written(quantity: Quantity, value: f64) -> String {
-    quantity.format(value)
+    quantity.format(to_digits(value, 9))
 }
 
 /// A number with so many significant digits and nothing behind them.
