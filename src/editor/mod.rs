@@ -36,6 +36,7 @@ mod spectrum;
 mod spread_curve;
 mod spread_panel;
 mod target_curve;
+mod through;
 mod top;
 mod value;
 mod valves;
