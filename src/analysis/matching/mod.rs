@@ -36,7 +36,7 @@ pub use unknowns::{MOST_VARIED, Unknown, What, unknowns};
 /// How far the model's own curve may be off, dB, one standard deviation: the processor that is heard
 /// and the small-signal response agree within 0.05 dB up to 8 kHz, and a window of a sixth of a
 /// second blurs a steep slope by as much (own figures).
-const MODEL_DB: f64 = 0.1;
+const MODEL_DB: f64 = 0.05;
 /// Fewest points that a fit is tried on: two octaves of the recording's twelve an octave.
 const LEAST_POINTS: usize = 24;
 /// Fits with what playing changes put right in between: the third only where the second moved.
