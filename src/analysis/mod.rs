@@ -6,6 +6,7 @@ pub mod changes;
 pub mod digits;
 pub mod drive;
 pub mod headroom;
+pub mod impulse;
 pub mod job;
 pub mod listening;
 pub mod load;

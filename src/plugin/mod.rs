@@ -7,8 +7,10 @@
 pub mod class;
 pub mod exports;
 pub mod instance;
+mod kept_impulse;
 pub mod params;
 pub mod player;
+pub mod response;
 pub mod shell;
 pub mod standalone;
 pub mod state;

@@ -67,7 +67,9 @@ pub fn played_db(
     let mean = change.iter().sum::<f64>() / change.len().max(1) as f64;
     let change: Vec<f64> = change.into_iter().map(|db| db - mean).collect();
     if !change.iter().all(|db| db.is_finite()) {
-        return Some(Err("The model's own sound is no measure; the fit is for quiet playing.".into()));
+        return Some(Err(
+            "The model's own sound is no measure; the fit is for quiet playing.".into(),
+        ));
     }
     Some(Ok(change))
 }
