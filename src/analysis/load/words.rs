@@ -87,9 +87,10 @@ fn nothing(case: &LoadCase, first: &LoadCase) -> String {
         );
     }
     format!(
-        "{warning}: driven hard the anodes swing up to {} V (as it is {} V), and more in the instant when a note breaks off. That breaks through valves, sockets and the transformer.",
+        "{warning}: driven hard the anodes swing up to {} V (as it is {} V), and more in the instant when a note breaks off{}. That breaks through valves, sockets and the transformer.",
         volts(high),
-        volts(first.hard.anode_high_volts)
+        volts(first.hard.anode_high_volts),
+        screens(case)
     )
 }
 

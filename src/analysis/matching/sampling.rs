@@ -96,7 +96,7 @@ pub fn spread_about(
         .map(|o| Proposal::new(o.share, &o.x, &scaled(&o.covariance, widened)))
         .collect();
     let Some(mut proposals) = first else {
-        return Some(own());
+        return Some(scaled(&own(), widened));
     };
     let mut random = Random::new(SEED, 0);
     let mut told = |share: f64| go_on(0.25 * share);
