@@ -39,6 +39,12 @@ fn look() {
                     part.sentence
                 );
             }
+            for b in &found.bands {
+                println!(
+                    "   {} {:+.1} {:+.1} s {:+.1}±{:.1}",
+                    b.hz, b.as_found_db, b.fitted_db, b.unexplained_db, b.unexplained_deviation_db
+                );
+            }
             for t in &found.trades {
                 println!("  {}", t.sentence);
             }

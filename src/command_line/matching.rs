@@ -1,6 +1,7 @@
 //! `presolder match`: part values from a recording of a real amp.
 
 use super::arguments::matching::{MatchWord, SeriesWord, TakenWord};
+use super::cabinet::{self, Through};
 use super::failure::Failure;
 use super::file::{read_bytes, write_text};
 use super::load::load;
@@ -8,12 +9,14 @@ use super::matching_text::text;
 use super::progress::Progress;
 use super::render::{peak_volts, read};
 use super::report::{Report, show};
+use crate::analysis::at_rest::AtRest;
+use crate::analysis::listening::loudspeaker_of;
 use crate::analysis::matching::colour::Taken;
-use crate::analysis::matching::{Choice, Dry, Match, Request, matching, unknowns};
+use crate::analysis::matching::{Behind, Choice, Dry, Match, Request, matching, unknowns};
 use crate::analysis::phrase::phrase;
 use crate::analysis::recording::{Sound, Target, with_dry_track, without_dry_track};
-use crate::circuit::{MOST_BYTES, Proposal, read_drawer, write_proposal};
-use crate::units::Series;
+use crate::circuit::{Circuit, MOST_BYTES, Proposal, read_drawer, write_proposal};
+use crate::units::{Series, decibels_from_ratio};
 use serde::Serialize;
 use std::path::Path;
 
@@ -49,6 +52,7 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
             Some(drawer)
         }
     };
+    let through = through(arguments, circuit)?;
     let recording = sound(&arguments.recording)?;
     let dry = arguments.dry.as_deref().map(sound).transpose()?;
     let target = match &dry {
@@ -64,15 +68,17 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
     };
     let target = target.map_err(|why| Failure::Input(why.0))?;
     let full_scale_volts = peak_volts(arguments.full_scale_dbu);
+    let behind = behind(through.as_ref(), circuit, &target.hz)?;
     let request = Request {
         circuit,
         unknowns: &unknowns,
         target: &target,
-        taken: match arguments.taken {
-            TakenWord::Line => Taken::Line,
-            TakenWord::Microphone => Taken::Microphone,
+        taken: match (arguments.taken, &behind) {
+            (TakenWord::Line, _) => Taken::Line,
+            (TakenWord::Microphone, None) => Taken::Microphone,
+            (TakenWord::Microphone, Some(_)) => Taken::KnownLoudspeaker,
         },
-        behind: None,
+        behind: behind.as_ref(),
         dry: dry.as_ref().map(|sound| Dry {
             sound,
             full_scale_volts,
@@ -117,6 +123,43 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
         written,
     };
     show(&shown, arguments.json)
+}
+
+/// What the microphone heard, where that is known.
+fn through(arguments: &MatchWord, circuit: &Circuit) -> Result<Option<Through>, Failure> {
+    let Some(choice) = &arguments.cabinet else {
+        return Ok(None);
+    };
+    if arguments.taken == TakenWord::Line {
+        let message = "--cabinet and --taken line do not go together: a line recording holds no loudspeaker. Leave one of the two out.";
+        return Err(Failure::Usage(message.into()));
+    }
+    let (through, warnings) = cabinet::open(Some(choice), Through::Raw, circuit, false)?;
+    for warning in warnings {
+        eprintln!("{warning}");
+    }
+    Ok((through != Through::Raw).then_some(through))
+}
+
+/// Its level at frequencies in hertz.
+fn behind(
+    through: Option<&Through>,
+    circuit: &Circuit,
+    hz: &[f64],
+) -> Result<Option<Behind>, Failure> {
+    let Some(through) = through else {
+        return Ok(None);
+    };
+    let amp = AtRest::new(circuit, None)?;
+    let name = match through {
+        Through::Impulse(impulse) => impulse.name.clone(),
+        _ => loudspeaker_of(circuit).map_or_else(String::new, |driver| driver.name.clone()),
+    };
+    let level = |&hz: &f64| decibels_from_ratio(through.gain(&amp.as_found, hz).norm());
+    Ok(Some(Behind {
+        name,
+        db: hz.iter().map(level).collect(),
+    }))
 }
 
 /// A WAV file as the analyses take it.

@@ -75,6 +75,12 @@ impl Cholesky {
             .collect()
     }
 
+    /// `L·x`: of independent entries of variance 1 it makes entries with the covariance `A`.
+    pub fn coloured(&self, x: &[f64]) -> Vec<f64> {
+        let row = |row: &Vec<f64>| row.iter().zip(x).map(|(l, x)| l * x).sum();
+        self.rows.iter().map(row).collect()
+    }
+
     /// `L⁻¹·x`: with the covariance `A` its entries are independent and of variance 1.
     pub fn white(&self, x: &[f64]) -> Vec<f64> {
         let mut solved: Vec<f64> = Vec::with_capacity(x.len());
@@ -103,6 +109,7 @@ mod tests {
         assert!((factors.share_along(&[2.0, -3.0], &[1.0, 0.0]) - 4.0).abs() < 1e-14);
         assert_eq!(factors.share_along(&[2.0, -3.0], &[0.0, 0.0]), 0.0);
         assert!((factors.log_determinant() - 8f64.ln()).abs() < 1e-14);
+        assert_eq!(factors.white(&factors.coloured(&[1.0, -2.0])), [1.0, -2.0]);
         let by_hand = [[0.375, -0.25], [-0.25, 0.5]];
         for (row, by_hand) in factors.inverse().iter().zip(by_hand) {
             let off = row.iter().zip(by_hand).map(|(a, b)| (a - b).abs());

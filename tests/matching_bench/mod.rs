@@ -135,6 +135,7 @@ pub fn target(circuit: &Circuit, chance_db: f64, seed: u64, behind: impl Fn(f64)
         trusted: hz.iter().map(|hz| (70.0..8000.0).contains(hz)).collect(),
         gain_db: mean,
         delay_seconds: Some(0.0),
+        drift_ppm: Some(0.0),
         inverted: Some(false),
         span_seconds: [0.0, 4.0],
         quiet: None,

@@ -11,6 +11,7 @@
 
 use super::colour::Colour;
 use super::model::{Model, Seen};
+use super::sampling::log_sum;
 use crate::analysis::performance::{GoOn, on_all_cores};
 use crate::numeric::cholesky::Cholesky;
 
@@ -64,6 +65,16 @@ pub struct Mixture {
     pub mean: Vec<f64>,
     /// Their covariance, with how far the outcomes are apart.
     pub covariance: Vec<Vec<f64>>,
+}
+
+impl Mixture {
+    /// The likeliest outcome.
+    pub fn best(&self) -> &Outcome {
+        let by_share = self.outcomes.iter();
+        by_share
+            .max_by(|a, b| a.share.total_cmp(&b.share))
+            .expect("a mixture has an outcome")
+    }
 }
 
 /// Everything but the unknowns, in units of one standard deviation.
@@ -142,6 +153,12 @@ impl<'a> Fit<'a> {
         let both = data.db.iter().zip(&data.played_db).zip(level_db);
         both.map(|((y, played), level)| y - played - level)
             .collect()
+    }
+
+    /// Logarithm of the density of what a model leaves over, averaged over the colours, but for a
+    /// constant.
+    pub fn log_density(&self, rest: &[f64]) -> f64 {
+        log_sum(self.whiteners.iter().map(|w| w.log_density(rest)))
     }
 
     /// `(x − x₀)ᵀP⁻¹(x − x₀)`.

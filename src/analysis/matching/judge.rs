@@ -40,7 +40,7 @@ impl Matched<'_> {
     /// Rounds and judges; none when `go_on` says no.
     pub fn judged(&self, as_found: &Side, go_on: GoOn<'_>) -> Option<Verdict> {
         let unknowns = self.request.unknowns;
-        let (mean, covariance) = (&self.mixture.mean, &self.mixture.covariance);
+        let (mean, covariance) = (&self.fitted.x, &self.covariance);
         let stays: Vec<bool> = unknowns
             .iter()
             .enumerate()
@@ -48,8 +48,16 @@ impl Matched<'_> {
             .collect();
         let choice = self.request.choice;
         let options = candidates(unknowns, mean, &stays, choice);
-        let ways = combinations(mean, covariance, &options, choice);
-        let place = |chosen: &[usize]| completed(unknowns, mean, covariance, &options, chosen);
+        // About the best fit by the doubt over all, and by the curvature there.
+        let mut ways = combinations(mean, covariance, &options, choice);
+        let near = self.mixture.best();
+        for way in combinations(mean, &near.covariance, &options, choice) {
+            if !ways.contains(&way) {
+                ways.push(way);
+            }
+        }
+        let place =
+            |chosen: &[usize]| completed(unknowns, mean, &near.covariance, &options, chosen);
         let judged = on_all_cores(ways.len() + 1, go_on, &|index, go_on| {
             let x = match ways.get(index) {
                 Some(chosen) => place(chosen),
@@ -92,12 +100,8 @@ impl Matched<'_> {
         let side = model.side(&x, &self.fitted.side.point.solution)?;
         let db = model.level(&side);
         let rest = self.fit.rest(&db);
-        let each = self.fit.whiteners.iter().map(|w| w.log_density(&rest));
-        let each: Vec<f64> = each.collect();
-        let most = each.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let sum: f64 = each.iter().map(|log| (log - most).exp()).sum();
         Some(Judged {
-            score: most + sum.ln() - 0.5 * self.fit.from_before(&x),
+            score: self.fit.log_density(&rest) / self.widened - 0.5 * self.fit.from_before(&x),
             x,
             side,
             db,

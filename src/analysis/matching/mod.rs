@@ -15,6 +15,7 @@ mod parts;
 mod played;
 mod report;
 mod rounding;
+mod sampling;
 mod unknowns;
 mod words;
 
@@ -37,7 +38,7 @@ pub use unknowns::{MOST_VARIED, Unknown, What, unknowns};
 /// How far the model's own curve may be off, dB, one standard deviation: the processor that is heard
 /// and the small-signal response agree within 0.05 dB up to 8 kHz, and a window of a sixth of a
 /// second blurs a steep slope by as much (own figures).
-const MODEL_DB: f64 = 0.1;
+const MODEL_DB: f64 = 0.05;
 /// Fewest points that a fit is tried on: two octaves of the recording's twelve an octave.
 const LEAST_POINTS: usize = 24;
 /// Fits with what playing changes put right in between: the third only where the second moved.
@@ -130,11 +131,13 @@ struct Matched<'a> {
     fit: Fit<'a>,
     colours: &'a [Colour],
     mixture: Mixture,
+    /// Mean square distance of the values from those that fit best.
+    covariance: Vec<Vec<f64>>,
     /// By what factor the covariances were widened, since more is left over than chance leaves.
     widened: f64,
     /// Level of the amp as found, dB.
     as_found_db: Vec<f64>,
-    /// The amp with the values that fit.
+    /// The amp with the values that fit best.
     fitted: Seen,
     /// What went otherwise than it should.
     notes: Vec<String>,
@@ -200,7 +203,7 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
             return go_on(share(0.8)).then_some(Err(NoMatch::NoFit));
         };
         let start = &modes[0].side.point.solution;
-        let Some(fitted) = model.seen(&mixture.mean, start) else {
+        let Some(fitted) = model.seen(&mixture.best().x, start) else {
             return Some(Err(NoMatch::NoFit));
         };
         let settled = before.as_ref().is_some_and(|(before, _)| {
@@ -219,10 +222,11 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
             }
         };
         let Some(played_db) = playing else {
-            let matched = Matched {
+            let mut matched = Matched {
                 request,
                 as_found_db: model.level(as_found),
                 widened: 1.0,
+                covariance: Vec::new(),
                 fit: Fit::new(&model, &data, &others, &colours)?,
                 colours: &colours,
                 mixture,
@@ -231,7 +235,9 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
                 weights,
                 notes,
             };
-            return report::report(matched.widen(), as_found, go_on).map(Ok);
+            let from = share(0.8);
+            matched.doubt(&mut |part| go_on(from + (0.9 - from) * part))?;
+            return report::report(matched, as_found, go_on).map(Ok);
         };
         data.played_db = played_db;
         starts = modes;
@@ -241,12 +247,14 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
 }
 
 impl Matched<'_> {
+    /// Works out how far the values may be off; none when `go_on` says no.
+    ///
     /// Where more is left over than everything that was thought of explains, the doubt grows with
-    /// it: the covariance by what is left of `rᵀC⁻¹r` for each point (R. T. Birge, Physical Review
+    /// it: the variances by what is left of `rᵀC⁻¹r` for each point (R. T. Birge, Physical Review
     /// 40, 207, 1932, from memory).
-    fn widen(mut self) -> Self {
+    fn doubt(&mut self, go_on: GoOn<'_>) -> Option<()> {
         let rest = self.fit.rest(&self.fitted.db);
-        let free = rest.len().saturating_sub(self.mixture.mean.len() + 1);
+        let free = rest.len().saturating_sub(self.fitted.x.len() + 1);
         let lost: f64 = self
             .mixture
             .outcomes
@@ -254,19 +262,10 @@ impl Matched<'_> {
             .map(|o| o.share * self.fit.whiteners[o.colour].distance(&rest))
             .sum();
         self.widened = (lost / free.max(1) as f64).max(1.0);
-        for row in &mut self.mixture.covariance {
-            row.iter_mut().for_each(|entry| *entry *= self.widened);
-        }
-        for (i, unknown) in self.request.unknowns.iter().enumerate() {
-            // Nothing makes a value less known than it was.
-            let most = unknown.prior * unknown.prior;
-            let shrink = (most / self.mixture.covariance[i][i]).min(1.0).sqrt();
-            for j in 0..self.mixture.mean.len() {
-                self.mixture.covariance[i][j] *= shrink;
-                self.mixture.covariance[j][i] *= shrink;
-            }
-        }
-        self
+        let (fit, widened) = (&self.fit, self.widened);
+        let spread = sampling::spread_about(fit, &self.mixture, &self.fitted, widened, go_on)?;
+        self.covariance = spread;
+        Some(())
     }
 }
 

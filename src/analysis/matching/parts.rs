@@ -109,15 +109,15 @@ impl Matched<'_> {
     /// The parts, in the order that they were named in. `chosen`: the combination that was chosen.
     pub fn parts(&self, chosen: Option<&Judged>) -> Vec<PartTold> {
         let trades = self.trades();
-        (0..self.mixture.mean.len())
+        (0..self.fitted.x.len())
             .map(|i| self.part(i, chosen, &trades))
             .collect()
     }
 
     fn part(&self, i: usize, chosen: Option<&Judged>, trades: &[Trade]) -> PartTold {
         let unknown = &self.request.unknowns[i];
-        let mean = self.mixture.mean[i];
-        let deviation = self.mixture.covariance[i][i].sqrt();
+        let mean = self.fitted.x[i];
+        let deviation = self.covariance[i][i].sqrt();
         let told = told(unknown, mean, deviation);
         let part = self.request.circuit.part(unknown.parts[0]);
         let role = match &part.kind {
@@ -202,7 +202,7 @@ impl Matched<'_> {
 
     /// Parts that are told only together.
     pub fn trades(&self) -> Vec<Trade> {
-        let covariance = &self.mixture.covariance;
+        let covariance = &self.covariance;
         let unknowns = self.request.unknowns;
         let count = unknowns.len();
         let pairs = (0..count).flat_map(|i| (i + 1..count).map(move |j| (i, j)));

@@ -8,7 +8,7 @@
 use super::Dry;
 use super::model::{Model, Seen};
 use crate::analysis::performance::{GoOn, NoGauge, perform};
-use crate::analysis::recording::{Sound, Target, with_dry_track};
+use crate::analysis::recording::{Sound, Target, one_side, played_like};
 
 /// Longest piece of the dry track that is played, s; a longer one tells little more.
 const LONGEST_SECONDS: f64 = 20.0;
@@ -28,104 +28,75 @@ pub fn played_db(
     trusted: &[usize],
     go_on: GoOn<'_>,
 ) -> Option<Result<Vec<f64>, String>> {
-    let piece = piece(dry.sound, target);
+    let samples = one_side(dry.sound).0;
+    let [start, end] = piece(&samples, dry.sound.rate, target);
+    let sound = Sound {
+        name: dry.sound.name.clone(),
+        rate: dry.sound.rate,
+        channels: vec![samples[start..end].to_vec()],
+    };
     let volts = dry.full_scale_volts as f32;
-    let at_jack: Vec<f32> = piece.channels[0].iter().map(|s| s * volts).collect();
-    let channels = [at_jack.as_slice()];
+    let at_jack: Vec<f32> = sound.channels[0].iter().map(|s| s * volts).collect();
     let performed = perform(
         model.network,
         &[&seen.side],
-        &channels,
-        piece.rate,
+        &[at_jack.as_slice()],
+        sound.rate,
         &NoGauge,
         go_on,
     )?;
-    let sound = Sound {
-        name: "the model's sound".into(),
-        rate: piece.rate,
-        channels: at_full_scale(performed.into_iter().next()?.volts),
+    let heard = performed.into_iter().next()?.volts.into_iter().next()?;
+    // The piece stands for the span.
+    let narrowed = Target {
+        span_seconds: [0.0, (end - start) as f64 / f64::from(sound.rate)],
+        ..target.clone()
     };
-    let heard = match with_dry_track(&sound, &piece) {
-        Ok(heard) => heard,
-        Err(why) => {
-            return Some(Err(format!(
-                "The model could not be played as hard as the amp was, so the fit is for quiet playing: {why}"
-            )));
-        }
+    let Some(heard) = played_like(&narrowed, &sound, &heard) else {
+        return Some(Err(
+            "The model could not be played as hard as the amp was, so the fit is for quiet playing."
+                .into(),
+        ));
     };
-    // Where playing cannot be trusted, its nearest trusted neighbour stands for it.
-    let neighbours: Vec<usize> = (0..heard.hz.len()).filter(|&i| heard.trusted[i]).collect();
-    let nearest = |i: usize| {
-        let away = |j: &&usize| j.abs_diff(i);
-        neighbours.iter().min_by_key(away).copied()
-    };
-    // The small-signal level is known at the recording's trusted frequencies only.
-    let change: Vec<Option<f64>> = trusted
+    let small_signal = seen.db.iter().zip(&model.behind_db);
+    let small_signal = small_signal.map(|(level, behind)| level - behind);
+    let change: Vec<f64> = trusted
         .iter()
-        .zip(seen.db.iter().zip(&model.behind_db))
-        .map(|(&i, (level, behind))| heard.trusted[i].then(|| heard.db[i] - (level - behind)))
+        .zip(small_signal)
+        .map(|(&i, level)| heard[i] - level)
         .collect();
-    let filled = trusted.iter().zip(&change).map(|(&i, own)| {
-        let of_neighbour = || {
-            let place = trusted.iter().position(|&t| Some(t) == nearest(i));
-            place.and_then(|place| change[place])
-        };
-        own.or_else(of_neighbour).unwrap_or(0.0)
-    });
-    let db: Vec<f64> = filled.collect();
-    let mean = db.iter().sum::<f64>() / db.len().max(1) as f64;
-    Some(Ok(db.into_iter().map(|db| db - mean).collect()))
-}
-
-/// Scaled to half of full scale at its peak, so that no rule about clipping takes offence.
-fn at_full_scale(mut channels: Vec<Vec<f32>>) -> Vec<Vec<f32>> {
-    let peak = channels
-        .iter()
-        .flatten()
-        .fold(0.0f32, |m, s| m.max(s.abs()));
-    if peak > 0.0 {
-        let scale = 0.5 / peak;
-        channels.iter_mut().flatten().for_each(|s| *s *= scale);
+    let mean = change.iter().sum::<f64>() / change.len().max(1) as f64;
+    let change: Vec<f64> = change.into_iter().map(|db| db - mean).collect();
+    if !change.iter().all(|db| db.is_finite()) {
+        return Some(Err(
+            "The model's own sound is no measure; the fit is for quiet playing.".into(),
+        ));
     }
-    channels
+    Some(Ok(change))
 }
 
-/// The piece of the dry track that is played: one channel of the span that the recording was looked
-/// at in; of a long one, where most is played at the levels that were used.
-fn piece(sound: &Sound, target: &Target) -> Sound {
-    let rate = f64::from(sound.rate);
-    let all = sound
-        .channels
-        .iter()
-        .max_by(|a, b| power(a).total_cmp(&power(b)));
-    let all = all.map_or(&[][..], |channel| channel.as_slice());
-    let frame = |seconds: f64| ((seconds.max(0.0) * rate) as usize).min(all.len());
+/// First and last frame of what is played: the span that the recording was looked at in; of a long
+/// one, where most is played at the levels that were used.
+fn piece(samples: &[f32], rate: u32, target: &Target) -> [usize; 2] {
+    let rate = f64::from(rate);
+    let frame = |seconds: f64| ((seconds.max(0.0) * rate).round() as usize).min(samples.len());
     let [from, to] = target.span_seconds.map(frame);
-    let span = if to > from { &all[from..to] } else { all };
     let longest = (LONGEST_SECONDS * rate) as usize;
-    let kept = if span.len() <= longest {
-        span
-    } else {
-        let most = match &target.quiet {
-            Some(quiet) => 10f64.powf(quiet.below_dbfs / 10.0),
-            None => f64::INFINITY,
-        };
-        let block = ((BLOCK_SECONDS * rate) as usize).max(1);
-        let used: Vec<f64> = span
-            .chunks(block)
-            .map(|chunk| (power(chunk) / chunk.len() as f64).min(most))
-            .collect();
-        let blocks = longest / block;
-        let sums = used.windows(blocks).map(|w| w.iter().sum::<f64>());
-        let best = sums.enumerate().max_by(|a, b| a.1.total_cmp(&b.1));
-        let start = best.map_or(0, |(place, _)| place * block);
-        &span[start..start + longest.min(span.len() - start)]
-    };
-    Sound {
-        name: sound.name.clone(),
-        rate: sound.rate,
-        channels: vec![kept.to_vec()],
+    if to.saturating_sub(from) <= longest {
+        return [from.min(to), to];
     }
+    let most = match &target.quiet {
+        Some(quiet) => 10f64.powf(quiet.below_dbfs / 10.0),
+        None => f64::INFINITY,
+    };
+    let block = ((BLOCK_SECONDS * rate) as usize).max(1);
+    let used: Vec<f64> = samples[from..to]
+        .chunks(block)
+        .map(|chunk| (power(chunk) / chunk.len() as f64).min(most))
+        .collect();
+    let sums = used.windows(longest / block).map(|w| w.iter().sum::<f64>());
+    let best = sums.enumerate().max_by(|a, b| a.1.total_cmp(&b.1));
+    let start = from + best.map_or(0, |(place, _)| place * block);
+    [start, (start + longest).min(to)]
 }
 
 fn power(samples: &[f32]) -> f64 {

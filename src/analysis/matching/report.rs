@@ -2,6 +2,7 @@
 
 use super::Matched;
 use super::colour::Taken;
+use super::fit::form;
 use super::judge::Judged;
 use super::parts::{PartTold, Told, Trade};
 use super::unknowns::{What, setting};
@@ -181,15 +182,25 @@ impl Matched<'_> {
             let whitener = &self.fit.whiteners[outcome.colour];
             let prior = &self.colours[outcome.colour].covariance;
             let pulled = whitener.solve(&rest);
-            let by_slope: Vec<Vec<f64>> = slopes.iter().map(|s| whitener.solve(s)).collect();
+            let db = self.centred(prior.iter().map(|row| dot(row, &pulled)).collect());
+            // Covariance of the curve by itself, both sides of it without their means.
+            let own = prior.iter().map(|row| {
+                let known = whitener.solve(row);
+                let left = row.iter().zip(prior).map(|(p, row)| p - dot(row, &known));
+                self.centred(left.collect())
+            });
+            let own: Vec<Vec<f64>> = own.collect();
+            let column = |j: usize| self.centred(own.iter().map(|row| row[j]).collect());
+            let of_parts = slopes.iter().map(|slope| {
+                let pulled = whitener.solve(slope);
+                self.centred(prior.iter().map(|row| dot(row, &pulled)).collect())
+            });
+            let of_parts: Vec<Vec<f64>> = of_parts.collect();
             for i in 0..count {
-                let row = &prior[i];
-                let along: Vec<f64> = by_slope.iter().map(|s| dot(row, s)).collect();
-                let db = dot(row, &pulled);
-                let own = row[i] - dot(row, &whitener.solve(row));
-                let of_parts = super::fit::form(&outcome.covariance, &along);
-                mean[i] += outcome.share * db;
-                square[i] += outcome.share * (db * db + own.max(0.0) + of_parts);
+                let along: Vec<f64> = of_parts.iter().map(|row| row[i]).collect();
+                let variance = column(i)[i].max(0.0) + form(&outcome.covariance, &along);
+                mean[i] += outcome.share * db[i];
+                square[i] += outcome.share * (db[i] * db[i] + variance);
             }
             sum += outcome.share;
         }
@@ -198,7 +209,7 @@ impl Matched<'_> {
         let deviation = deviation.map(|(s, m)| (s / sum - m * m).max(0.0).sqrt());
         ColourSeen {
             deviation: deviation.collect(),
-            db: self.centred(db),
+            db,
         }
     }
 

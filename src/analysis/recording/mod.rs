@@ -18,6 +18,7 @@ mod without_dry;
 mod words;
 
 pub use in_step::in_step;
+pub use sound::one_side;
 pub use with_dry::{played_like, with_dry_track};
 pub use without_dry::without_dry_track;
 

@@ -136,7 +136,7 @@ fn power(samples: impl Iterator<Item = f32>) -> f64 {
 
 /// The side that is measured with, and a sentence if that is not a matter of course. Sides are never
 /// added: two microphones, summed, are neither.
-fn one_side(sound: &Sound) -> (Vec<f32>, Option<String>) {
+pub fn one_side(sound: &Sound) -> (Vec<f32>, Option<String>) {
     let [left, right] = match sound.channels.as_slice() {
         [left, right, ..] => [left, right],
         [one] => return (one.clone(), None),

@@ -1,6 +1,7 @@
 //! The arguments of `match`.
 
 use super::{Changes, dbu};
+use crate::command_line::cabinet::{self, Choice};
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
@@ -60,6 +61,10 @@ pub struct MatchWord {
     /// How it was recorded
     #[arg(long, value_enum, default_value_t = TakenWord::Microphone)]
     pub taken: TakenWord,
+    /// What the microphone heard: "loudspeaker" for the one in the circuit, or a WAV file with an
+    /// impulse response; not known if not given
+    #[arg(long, value_name = "WHAT", value_parser = cabinet::choice)]
+    pub cabinet: Option<Choice>,
     /// Series of preferred values to round to
     #[arg(long, value_enum, default_value_t = SeriesWord::E12)]
     pub series: SeriesWord,
