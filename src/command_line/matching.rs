@@ -152,7 +152,7 @@ fn behind(
     };
     let amp = AtRest::new(circuit, None)?;
     let name = match through {
-        Through::Impulse(impulse) => impulse.name.clone(),
+        Through::Impulse(impulse) => impulse.name().to_owned(),
         _ => loudspeaker_of(circuit).map_or_else(String::new, |driver| driver.name.clone()),
     };
     let level = |&hz: &f64| decibels_from_ratio(through.gain(&amp.as_found, hz).norm());

@@ -5,6 +5,7 @@ use super::look::{DASH, Ink, THICK, THIN, heading, ink};
 use super::recorded::Recorded;
 use super::spectrum::Spectrum;
 use super::target_curve::{self, Of};
+use super::through::Through;
 use super::view::View;
 use super::work::Quick;
 use crate::analysis::digits::{fixed, printed, signed_db};
@@ -61,7 +62,9 @@ pub fn show(
 ) {
     // A recording is of what is heard, not of a point inside.
     let recorded = recorded.filter(|_| view.node.is_none());
-    head(ui, amp, recorded.is_some(), view);
+    let through = quick.map(|quick| quick.request.through.clone());
+    let heard = heard(amp, &through.unwrap_or_default());
+    head(ui, amp, heard, recorded.is_some(), view);
     let Some(quick) = quick else {
         ui.label("The curve is being computed…");
         return;
@@ -79,13 +82,12 @@ pub fn roomy(ui: &mut Ui, content: impl FnOnce(&mut Ui)) {
     room.show(ui, content);
 }
 
-fn head(ui: &mut Ui, amp: &LiveAmp, recorded: bool, view: &mut View) {
+fn head(ui: &mut Ui, amp: &LiveAmp, heard: String, recorded: bool, view: &mut View) {
     let ink = ink(ui.visuals());
     ui.horizontal_wrapped(|ui| {
         heading(ui, "RESPONSE");
         let wide = ui.available_width() > 480.0;
         let label = ui.label(if wide { "from the input to" } else { "at" });
-        let heard = heard(amp);
         let shown = match &view.node {
             Some(node) => format!("node {node}"),
             None if wide => heard.clone(),
@@ -110,10 +112,14 @@ fn head(ui: &mut Ui, amp: &LiveAmp, recorded: bool, view: &mut View) {
 }
 
 /// What is heard, by name.
-fn heard(amp: &LiveAmp) -> String {
-    match amp.circuit().output().loudspeaker {
-        Some(id) => format!("loudspeaker {}", amp.circuit().part(id).designator),
-        None => "output".into(),
+fn heard(amp: &LiveAmp, through: &Through) -> String {
+    let id = amp.circuit().output().loudspeaker;
+    let designator = id.map(|id| amp.circuit().part(id).designator.clone());
+    match (through, designator) {
+        (Through::Impulse(_), _) => "impulse response".into(),
+        (Through::Loudspeaker, Some(designator)) => format!("loudspeaker {designator}"),
+        (Through::Line, Some(designator)) => format!("line at {designator}"),
+        (_, None) => "output".into(),
     }
 }
 

@@ -12,7 +12,7 @@ use super::recorded::{Recorded, Recording};
 use super::target_curve;
 use super::view::{MatchView, Stock};
 use super::work::Request;
-use crate::analysis::listening::loudspeaker_of;
+use crate::analysis::at_rest::AtRest;
 use crate::analysis::matching::{Behind, Choice, Dry, Match, Taken, matching, unknowns};
 use crate::circuit::{Drawer, read_drawer, write_proposal};
 use crate::command_line::render::peak_volts;
@@ -53,8 +53,9 @@ const TAKEN: [(Taken, &str, &str); 3] = [
     ),
     (
         Taken::KnownLoudspeaker,
-        "microphone before this loudspeaker",
-        "The loudspeaker of this amp's file stood before the microphone.",
+        "microphone, known",
+        "The microphone heard what stands under HEARD THROUGH: this amp's loudspeaker, or the \
+         impulse response.",
     ),
     (
         Taken::Line,
@@ -187,8 +188,8 @@ impl MatchPanel {
         ui.horizontal_wrapped(|ui| {
             ui.label("recorded with");
             for (taken, name, about) in TAKEN {
-                let known = loudspeaker_of(desk.request.amp.circuit()).is_some();
-                let possible = taken != Taken::KnownLoudspeaker || known;
+                let known = desk.request.through.name(desk.request.amp.circuit());
+                let possible = taken != Taken::KnownLoudspeaker || known.is_some();
                 ui.add_enabled_ui(possible, |ui| {
                     ui.radio_value(&mut desk.view.matching.taken, taken, name)
                         .on_hover_text(about);
@@ -261,7 +262,8 @@ impl MatchPanel {
             return;
         };
         // The proposal may move: what is fitted starts from what the amp has.
-        let moved = moved && answer.request.as_found != desk.request.as_found;
+        let moved = moved && answer.request.as_found != desk.request.as_found
+            || !answer.request.through.same(&desk.request.through);
         let stale = moved || self.asked != self.asked(desk);
         ui.separator();
         if stale {
@@ -339,23 +341,26 @@ fn fitted(
         },
         _ => None,
     };
-    let behind = (asked.taken == Taken::KnownLoudspeaker)
-        .then(|| loudspeaker_of(&circuit))
-        .flatten()
-        .map(|speaker| Behind {
-            name: speaker.name.clone(),
-            db: recorded
-                .target
-                .hz
-                .iter()
-                .map(|&hz| 20.0 * speaker.acoustic.at(hz).norm().log10())
-                .collect(),
-        });
+    let name = request.through.name(&circuit);
+    let known = name.filter(|_| asked.taken == Taken::KnownLoudspeaker);
+    let behind = match known {
+        None => None,
+        Some(name) => match AtRest::new(&circuit, None) {
+            Ok(amp) => Some(Behind {
+                name,
+                db: request.through.levels(&amp.as_found, &recorded.target.hz),
+            }),
+            Err(fault) => return Some(Err(fault.to_string())),
+        },
+    };
     let question = crate::analysis::matching::Request {
         circuit: &circuit,
         unknowns: &unknowns,
         target: &recorded.target,
-        taken: asked.taken,
+        taken: match &behind {
+            None if asked.taken == Taken::KnownLoudspeaker => Taken::Microphone,
+            _ => asked.taken,
+        },
         behind: behind.as_ref(),
         dry: recorded.dry.as_ref().map(|sound| Dry {
             sound,

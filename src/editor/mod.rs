@@ -242,6 +242,7 @@ impl Editor {
         let node = self.view.node.as_ref();
         let request = Request {
             node: node.and_then(|name| amp.circuit().find_node(name)),
+            through: through::Through::now(edit),
             slot: parts::looked_at(amp, &self.parts, &self.view),
             amp: Arc::clone(amp),
             as_found,

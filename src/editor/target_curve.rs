@@ -6,6 +6,7 @@ use super::look::{DASH, Ink, THICK, THIN, ink};
 use super::panels::Desk;
 use super::recorded::Recorded;
 use crate::analysis::digits::fixed;
+use crate::analysis::matching::Taken;
 use crate::analysis::recording::{Method, Target};
 use egui::{Stroke, Ui};
 use egui_plot::{FilledArea, Line, LineStyle, PlotPoints, PlotUi};
@@ -114,15 +115,20 @@ pub fn show(ui: &mut Ui, recorded: &Recorded, desk: &Desk) {
         ui.label("The curve is being computed…");
         return;
     };
+    // A line recording shows what stands before the loudspeaker.
+    let curves = match desk.view.matching.taken {
+        Taken::Line => &quick.line_db,
+        Taken::Microphone | Taken::KnownLoudspeaker => &quick.heard_db,
+    };
     let onto = Of {
         hz: &quick.hz,
-        db: &quick.db.proposed,
+        db: &curves.proposed,
     };
     let offset = offset(target, onto);
     let levels = target.db.iter().zip(&target.trusted);
     let trusted = levels.filter(|(_, t)| **t).map(|(db, _)| db + offset);
     let within = |hz: &f64| (40.0..=12_000.0).contains(hz);
-    let amp = quick.hz.iter().zip(&quick.db.proposed);
+    let amp = quick.hz.iter().zip(&curves.proposed);
     let amp = amp.filter(|(hz, db)| within(hz) && db.is_finite());
     let all: Vec<f64> = trusted.chain(amp.map(|(_, db)| *db)).collect();
     let high = (all.iter().copied().fold(f64::NEG_INFINITY, f64::max) / 6.0).ceil() * 6.0 + 3.0;
@@ -135,8 +141,8 @@ pub fn show(ui: &mut Ui, recorded: &Recorded, desk: &Desk) {
         let clean = |y: f64| if y.is_finite() { y.max(low) } else { low };
         x.iter().zip(db).map(|(&x, &y)| [x, clean(y)]).collect()
     };
-    let as_found = line(&quick.db.as_found);
-    let proposed = line(&quick.db.proposed);
+    let as_found = line(&curves.as_found);
+    let proposed = line(&curves.proposed);
     roomy(ui, |ui| {
         let response = frame("recorded response", left, right, ink)
             .include_y(low)

@@ -1,7 +1,8 @@
 //! The work behind the pictures: a request with two sets of numbers in, reports out. Quick work
 //! follows a dragged value within a frame; slow work plays.
 
-use crate::analysis::at_rest::{AtRest, Both, Side};
+use super::through::Through;
+use crate::analysis::at_rest::{AtRest, Both};
 use crate::analysis::part_effect::{PartEffect, part_effect};
 use crate::analysis::phrase::phrase;
 use crate::analysis::prices::Prices;
@@ -25,6 +26,8 @@ pub struct Request {
     pub proposed: Vec<f64>,
     /// Node of the curve; the loudspeaker if none.
     pub node: Option<NodeId>,
+    /// What the output is heard through.
+    pub through: Through,
     /// Slot of the part that is looked at.
     pub slot: Option<usize>,
 }
@@ -37,7 +40,7 @@ impl Request {
 
     /// Whether it asks for the same but for the part that is looked at.
     pub fn same_curve(&self, other: &Request) -> bool {
-        self.same_values(other) && self.node == other.node
+        self.same_values(other) && self.node == other.node && self.through.same(&other.through)
     }
 
     /// Whether it is about the same amp with the same values.
@@ -84,8 +87,12 @@ pub struct Quick {
     pub request: Request,
     /// Frequencies, Hz.
     pub hz: Vec<f64>,
-    /// Gain to the node, dB, a value a frequency.
+    /// Gain to the node, or without one to what is heard, dB, a value a frequency.
     pub db: Both<Vec<f64>>,
+    /// Gain to the output, dB: what a line recording shows.
+    pub line_db: Both<Vec<f64>>,
+    /// Gain to what is heard of the output, dB.
+    pub heard_db: Both<Vec<f64>>,
     /// Voltages and valves at rest.
     pub charts: Both<VoltageChart>,
     /// How long it took.
@@ -116,11 +123,23 @@ pub fn quick(request: &Request) -> Result<Quick, String> {
     let start = Instant::now();
     let rest = request.at_rest()?;
     let sides = rest.both().expect("two circuits were given");
-    let path = request.path();
-    let curve = |side: &&Side| curve_of(&rest.network, side, path).db;
+    let curve = |path: Path| sides.map(|side| curve_of(&rest.network, side, path).db);
+    let line_db = curve(Path::default());
+    let hz = axis();
+    let behind = sides.map(|side| request.through.levels(side, &hz));
+    let sum = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a + b).collect::<Vec<f64>>();
+    let heard_db = Both {
+        as_found: sum(&line_db.as_found, &behind.as_found),
+        proposed: sum(&line_db.proposed, &behind.proposed),
+    };
     Ok(Quick {
-        hz: axis(),
-        db: sides.map(curve),
+        db: match request.node {
+            Some(_) => curve(request.path()),
+            None => heard_db.clone(),
+        },
+        hz,
+        line_db,
+        heard_db,
         charts: sides.map(|side| chart(&rest.network, side)),
         request: request.clone(),
         took: start.elapsed(),
