@@ -40,7 +40,7 @@ const GRID: [(f64, bool); 10] = [
 /// Least height of the axis, dB: a change of a tenth of a decibel must not look like a mountain.
 const LEAST_DB: f64 = 18.0;
 /// Greatest height, dB below the highest point.
-const MOST_DB: f64 = 60.0;
+const MOST_DB: f64 = 42.0;
 
 /// A frequency in words: "82 Hz", "1.2 kHz".
 pub fn hertz(hz: f64) -> String {
