@@ -141,10 +141,12 @@ fn node_volts(held: &[f64], count: usize, edges: &[([usize; 2], f64)]) -> Vec<f6
     }
     // Diagonally dominant: no pivoting.
     for pivot in 0..free {
-        for row in pivot + 1..free {
-            let factor = rows[row][pivot] / rows[pivot][pivot];
-            for column in pivot..=free {
-                rows[row][column] -= factor * rows[pivot][column];
+        let (done, below) = rows.split_at_mut(pivot + 1);
+        let from = &done[pivot];
+        for row in below {
+            let factor = row[pivot] / from[pivot];
+            for (entry, above) in row.iter_mut().zip(from).skip(pivot) {
+                *entry -= factor * above;
             }
         }
     }

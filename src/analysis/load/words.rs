@@ -27,6 +27,12 @@ fn sentences(case: &LoadCase, first: &LoadCase) -> Vec<String> {
             case.held
         ));
     }
+    if !case.reaches_5_percent && case.nominal.is_some() {
+        out.push(
+            "5 % distortion lie outside the levels that were tried: clean figures are those of the strongest."
+                .into(),
+        );
+    }
     match case.nominal {
         None => out.push(nothing(case, first)),
         Some(nominal) => {
