@@ -3,7 +3,7 @@
 
 use presolder::analysis::prices::{MINUTES_RANGE, PRICE_RANGE, Prices, Ware};
 use presolder::circuit::{self, Kind};
-use presolder::device::Catalogue;
+use presolder::device::{Catalogue, Loudspeaker, acoustics, loudspeaker};
 use presolder::units::Quantity;
 
 const MANUAL: &str = include_str!("../presets/README.md");
@@ -33,8 +33,8 @@ fn words(cell: &str) -> Vec<&str> {
 #[test]
 fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
     let catalogue = Catalogue::built_in();
-    let [example, proposal, measured, _] = blocks()[..] else {
-        panic!("four blocks of TOML are expected");
+    let [example, proposal, measured, _, _] = blocks()[..] else {
+        panic!("five blocks of TOML are expected");
     };
     let circuit = circuit::read(example, &catalogue).unwrap_or_else(|faults| {
         let told: String = faults.iter().map(|f| format!("{f}\n")).collect();
@@ -62,6 +62,29 @@ fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
         assert!(supplied.contains(sentence), "{sentence}\n{supplied}");
     }
     assert!(!supplied.contains("inductance"), "{supplied}");
+}
+
+#[test]
+fn the_loudspeaker_on_the_page_is_the_built_in_one_and_its_ranges_are_the_programs_own() {
+    let driver = Loudspeaker::parse(blocks()[4]).expect("a valid loudspeaker");
+    let built_in = Catalogue::built_in();
+    assert_eq!(&driver, &**built_in.loudspeaker(&driver.name).unwrap());
+    for (key, [least, greatest], unit) in loudspeaker::RANGES {
+        let allowed = row(&format!("`{key}`"))[3];
+        assert_eq!(
+            allowed,
+            format!("{least}{unit} to {greatest}{unit}"),
+            "{key}"
+        );
+    }
+    let ranges = [acoustics::HZ_RANGE, acoustics::Q_RANGE, acoustics::DB_RANGE];
+    for (key, [least, greatest]) in ["hz", "q", "db"].into_iter().zip(ranges) {
+        let verb = if key == "hz" { " goes" } else { "" };
+        let range = format!("`{key}`{verb} from {least} to {greatest}");
+        assert!(MANUAL.contains(&range), "{range}");
+    }
+    let most = format!("at most {} sections", acoustics::MOST_SECTIONS - 1);
+    assert!(MANUAL.contains(&most), "{most}");
 }
 
 #[test]

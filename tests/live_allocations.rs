@@ -1,13 +1,16 @@
 //! A rig allocates and frees nothing on the audio thread: under automation of every parameter,
-//! while what is heard changes, while another circuit takes over, and in a reset. Any attempt to
+//! while what is heard changes and what it is heard through, while another circuit or impulse
+//! response takes over, and in a reset. Any attempt to
 //! aborts this process (the allocator acts with debug assertions, which the test profile has).
 
 mod live_rig;
 
 use assert_no_alloc::{AllocDisabler, assert_no_alloc};
 use live_rig::{RATE, Table, format};
+use presolder::live::cabinets::Through;
 use presolder::live::deck::Deck;
 use presolder::live::rig::Heard;
+use presolder::realtime::cabinet::Convolver;
 use rand::{Rng, SeedableRng, rngs::StdRng};
 
 #[global_allocator]
@@ -30,6 +33,8 @@ fn nothing_is_allocated_whatever_a_host_does() {
             }
             table.settings.heard = [Heard::AsFound, Heard::Proposed, Heard::Pair][round % 3];
             table.settings.matched = round % 2 == 0;
+            table.settings.through =
+                [Through::Impulse, Through::Line, Through::Loudspeaker][round / 2 % 3];
             table.settings.bypass = round % 7 == 0;
             let slot = round % table.positions.len();
             table
@@ -40,7 +45,12 @@ fn nothing_is_allocated_whatever_a_host_does() {
             let mut deck = (round % 10 == 3).then(|| {
                 Box::new(Deck::new(table.bench.clone(), format(RATE, 1 + round % 3)).unwrap())
             });
+            let mut response = (round % 4 == 1).then(|| {
+                let taps: Vec<f64> = (0..200 * round).map(|n| 0.9f64.powi(n as i32)).collect();
+                Box::new((round % 8 == 1).then(|| Convolver::new(&taps)))
+            });
             let mut gone = [None, None];
+            let mut gone_responses = [None, None];
             assert_no_alloc(|| {
                 if round == 31 {
                     table.rig.reset();
@@ -49,6 +59,11 @@ fn nothing_is_allocated_whatever_a_host_does() {
                     && let Some(deck) = deck.take()
                 {
                     gone[0] = table.rig.give(deck);
+                }
+                if table.rig.takes_response()
+                    && let Some(response) = response.take()
+                {
+                    gone_responses[0] = table.rig.give_response(response);
                 }
                 for (left, right) in left.chunks_mut(200).zip(right.chunks_mut(200)) {
                     let mut block = [left, right];
@@ -61,6 +76,7 @@ fn nothing_is_allocated_whatever_a_host_does() {
                     );
                 }
                 gone[1] = table.rig.left_over();
+                gone_responses[1] = table.rig.left_over_response();
             });
             for (left, right) in left.iter_mut().zip(&mut right) {
                 *left = random.random_range(-3.0..3.0);

@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 use presolder::device::catalogue::LOUDSPEAKER_FILES;
-use presolder::device::{Catalogue, Loudspeaker};
+use presolder::device::{Acoustic, Catalogue, Loudspeaker};
 use std::f64::consts::TAU;
 
 /// The synthetic driver of the worked table; no source, computed from Small's circuit.
@@ -19,6 +19,7 @@ fn synthetic() -> Loudspeaker {
         mechanical_q: 10.0,
         electrical_q: 1.3,
         rated_watts: 10.0,
+        acoustic: Acoustic::default(),
     }
 }
 
@@ -100,6 +101,6 @@ fn every_file_parses_and_is_plausible() {
 #[test]
 fn an_unknown_key_is_refused() {
     let (_, text) = LOUDSPEAKER_FILES[0];
-    let error = Loudspeaker::parse(&format!("{text}colour = 3\n")).unwrap_err();
+    let error = Loudspeaker::parse(&format!("colour = 3\n{text}")).unwrap_err();
     assert!(error.contains("colour"), "{error}");
 }

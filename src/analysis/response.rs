@@ -2,6 +2,7 @@
 //! difference.
 
 use super::at_rest::{AtRest, Side};
+use super::listening::{Through, line};
 use super::third_octave::NOMINAL_HZ;
 use crate::circuit::NodeId;
 use crate::network::Network;
@@ -149,13 +150,24 @@ fn less(a: &Curve, b: &Curve) -> Curve {
     }
 }
 
-/// Makes the report.
+/// Makes the report of the voltages themselves.
 pub fn response(amp: &AtRest, path: Path) -> Response {
+    response_through(amp, path, &line)
+}
+
+/// Makes the report of what is heard `through` something that follows the amp, such as
+/// [`super::listening::loudspeaker`]; every curve and the table go through it.
+pub fn response_through(amp: &AtRest, path: Path, through: &Through<'_>) -> Response {
     let network = &amp.network;
     let circuit = &amp.as_found.circuit;
     let hz = axis();
-    let as_found = curve_of(network, &amp.as_found, path);
-    let proposed = amp.proposed.as_ref().map(|s| curve_of(network, s, path));
+    let heard_at = |side: &Side, hz: &[f64]| {
+        let gains = gains(network, side, path, hz).into_iter().zip(hz);
+        let heard: Vec<_> = gains.map(|(gain, &hz)| gain * through(side, hz)).collect();
+        curve(&heard)
+    };
+    let as_found = heard_at(&amp.as_found, &hz);
+    let proposed = amp.proposed.as_ref().map(|side| heard_at(side, &hz));
     let name = |node: NodeId| circuit.nodes()[node.0 as usize].clone();
     let heard = || {
         let output = circuit.output();
@@ -164,7 +176,7 @@ pub fn response(amp: &AtRest, path: Path) -> Response {
             None => name(output.positive),
         }
     };
-    let bands = |side: &Side| curve(&gains(network, side, path, &NOMINAL_HZ)).db;
+    let bands = |side: &Side| heard_at(side, &NOMINAL_HZ).db;
     let as_found_bands = bands(&amp.as_found);
     let proposed_bands = amp.proposed.as_ref().map(bands);
     let third_octaves = NOMINAL_HZ.iter().enumerate().map(|(i, &hz)| {

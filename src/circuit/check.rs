@@ -2,6 +2,7 @@
 
 use super::diagnostics::{Diagnostic, nearest, shorten};
 use super::kinds::{Kind, Wiring};
+use super::load::unloaded;
 use super::read::Wired;
 use super::{Circuit, GROUND, NodeId, Output, Part, PartKind};
 use std::collections::HashMap;
@@ -212,6 +213,16 @@ pub(super) fn agreement(parts: &[Part]) -> Vec<Diagnostic> {
                 ));
             }
         }
+    }
+    if let Some(transformer) = unloaded(parts) {
+        faults.push(
+            Diagnostic::error(
+                "has no loudspeaker left: an amp that is driven without one can break down its output transformer and its valves",
+                "leave one loudspeaker in, or fit another one first",
+            )
+            .part(&transformer.designator)
+            .line(transformer.line),
+        );
     }
     faults
 }

@@ -96,7 +96,7 @@ impl Kind {
             Kind::Rectifier => ("rectifier", &["winding", "to"], &["winding_resistance", "from"]),
             Kind::OutputTransformer => ("output_transformer", &["primary", "secondary"],
                 &["primary_shares", "secondary_shares"]),
-            Kind::Loudspeaker => ("loudspeaker", &["between"], &[]),
+            Kind::Loudspeaker => ("loudspeaker", &["between"], &["fitted"]),
             Kind::Supply => ("supply", &["node"], &["resistance"]),
             Kind::BiasSupply => ("bias_supply", &["node"], &["resistance"]),
             Kind::VoltageSource => ("voltage_source", &["between"], &["resistance"]),

@@ -1,6 +1,7 @@
 //! The words that the program understands, read by the crate `clap`. Nothing is opened or checked
 //! against a circuit here.
 
+use super::cabinet::{self, Choice};
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -120,6 +121,9 @@ pub struct Play {
     /// Loop this recording instead of the built-in phrase
     #[arg(long, value_name = "FILE")]
     pub wav: Option<PathBuf>,
+    /// Hear it through: raw (the voltage), loudspeaker (what it radiates), or an impulse response [loudspeaker]
+    #[arg(long, value_name = "raw|loudspeaker|FILE.wav", value_parser = cabinet::choice)]
+    pub cabinet: Option<Choice>,
     /// Input to play live through: an ALSA device, or with JACK its ports, separated by commas
     #[arg(long, value_name = "DEVICE")]
     pub input: Option<String>,
@@ -196,7 +200,8 @@ Examples:
   presolder curve my-amp.toml --control Volume=0.6
   presolder curve my-amp.toml --set C3=22n --svg curve.svg
   presolder curve my-amp.toml --from g2 --to a2 --json
-  presolder curve my-amp.toml --against measured.csv";
+  presolder curve my-amp.toml --against measured.csv
+  presolder curve my-amp.toml --cabinet loudspeaker --set LS1=\"Harbour Ten\"";
 
 /// Arguments of `curve`.
 #[derive(Args, Debug)]
@@ -212,6 +217,9 @@ pub struct Curve {
     /// Compare with this too: a CSV file of hertz and decibels, or a circuit or proposal (.toml)
     #[arg(long, value_name = "FILE")]
     pub against: Option<PathBuf>,
+    /// Show what is heard through it: raw (the voltage), loudspeaker (what it radiates), or an impulse response [raw]
+    #[arg(long, value_name = "raw|loudspeaker|FILE.wav", value_parser = cabinet::choice)]
+    pub cabinet: Option<Choice>,
     /// Draw the curve into this file
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
@@ -228,6 +236,8 @@ Examples:
   presolder render my-amp.toml guitar.wav amp.wav
   presolder render my-amp.toml guitar.wav amp.wav --proposal cooler.toml --control Volume=0.8
   presolder render my-amp.toml guitar.wav anode.wav --probe a1
+  presolder render my-amp.toml guitar.wav line.wav --cabinet raw
+  presolder render my-amp.toml guitar.wav amp.wav --cabinet my-cabinet.wav
 
 Level: a WAV file does not say how many volts it stands for. Look up the instrument input's
 \"maximum level\" in your interface's manual, take off the gain that was set while recording, and
@@ -258,6 +268,9 @@ pub struct Render {
     /// Listen at this node instead of the loudspeaker
     #[arg(long, value_name = "NODE")]
     pub probe: Option<String>,
+    /// Hear it through: raw (the voltage), loudspeaker (what it radiates), or an impulse response [loudspeaker; raw at a node]
+    #[arg(long, value_name = "raw|loudspeaker|FILE.wav", value_parser = cabinet::choice)]
+    pub cabinet: Option<Choice>,
     /// Full scale.
     #[command(flatten)]
     pub levels: Levels,

@@ -1,6 +1,7 @@
 //! `presolder curve`: the frequency response as a table and a picture.
 
 use super::arguments::Curve as Arguments;
+use super::cabinet::{self, Through};
 use super::failure::Failure;
 use super::file::{read_text, write_text};
 use super::load::{Bench, load};
@@ -9,7 +10,7 @@ use super::report::{Report, show};
 use super::text::{Edge, Table, fixed, signed_db};
 use super::{arguments::Changes, reference_curve};
 use crate::analysis::at_rest::AtRest;
-use crate::analysis::response::{Against, Path, Response, against, axis, gains, response};
+use crate::analysis::response::{Against, Path, Response, against, axis, gains, response_through};
 use crate::circuit::{Circuit, NodeId};
 use crate::picture::curve::{Curves, SIZE, curve_svg};
 
@@ -38,9 +39,20 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let bench = load(&arguments.circuit, &changes)?;
     let amp = AtRest::new(&bench.as_found, bench.proposed.as_ref())?;
     let path = path(arguments, &bench.as_found)?;
-    let mut report = response(&amp, path);
+    let asked = arguments.cabinet.as_ref();
+    let at_node = path.to.is_some();
+    let (through, told) = cabinet::open(asked, Through::Raw, &bench.as_found, at_node)?;
+    let mut report = response_through(&amp, path, &|side, hz| through.gain(side, hz));
+    if through != Through::Raw {
+        // Each circuit has a loudspeaker of its own, so the name of one would not do for both.
+        report.to += &match &through {
+            Through::Impulse(impulse) => format!(" through {}", impulse.name()),
+            _ => " as it radiates".into(),
+        };
+    }
+    told.iter().for_each(|warning| eprintln!("{warning}"));
     report.against = match (&arguments.against, against_circuit) {
-        (_, Some(name)) => Some(of_circuit(arguments, &name)?),
+        (_, Some(name)) => Some(of_circuit(arguments, &name, &through)?),
         (Some(file), None) if !toml(file) => {
             let curve = reference_curve::read(file)?;
             let name = file.to_string_lossy();
@@ -99,7 +111,7 @@ pub fn node(circuit: &Circuit, name: &str) -> Result<NodeId, Failure> {
 }
 
 /// The response of another circuit, with the same controls set.
-fn of_circuit(arguments: &Arguments, name: &str) -> Result<Against, Failure> {
+fn of_circuit(arguments: &Arguments, name: &str, through: &Through) -> Result<Against, Failure> {
     let changes = Changes {
         control: arguments.changes.control.clone(),
         ..Changes::default()
@@ -108,9 +120,8 @@ fn of_circuit(arguments: &Arguments, name: &str) -> Result<Against, Failure> {
     let amp = AtRest::new(&other.as_found, None)?;
     let path = path(arguments, &other.as_found)?;
     let level = |hz: f64| {
-        20.0 * gains(&amp.network, &amp.as_found, path, &[hz])[0]
-            .norm()
-            .log10()
+        let gain = gains(&amp.network, &amp.as_found, path, &[hz])[0];
+        20.0 * (gain * through.gain(&amp.as_found, hz)).norm().log10()
     };
     Ok(against(name, &axis(), |hz| Some(level(hz))))
 }

@@ -3,6 +3,7 @@
 use super::file::FileFault;
 use super::wav::WavFault;
 use crate::analysis::at_rest::NoRest;
+use crate::analysis::impulse::ImpulseFault;
 use crate::circuit::Diagnostic;
 use serde::Serialize;
 use std::fmt;
@@ -27,6 +28,8 @@ pub enum Failure {
     NoDisplay(String),
     /// A WAV file and what is wrong with it.
     Wav(PathBuf, WavFault),
+    /// A WAV file that is no impulse response, and why.
+    Impulse(PathBuf, ImpulseFault),
 }
 
 /// The faults of one source.
@@ -53,7 +56,7 @@ impl Failure {
             Failure::Faults(_) | Failure::Input(_) => 1,
             Failure::Usage(_) => 2,
             Failure::NoSolution(_) => 3,
-            Failure::File(_) | Failure::Wav(..) => 4,
+            Failure::File(_) | Failure::Wav(..) | Failure::Impulse(..) => 4,
             Failure::NoDisplay(_) => 5,
         }
     }
@@ -79,6 +82,7 @@ impl fmt::Display for Failure {
             // A fault of the file itself names the path already.
             Failure::Wav(_, WavFault::File(fault)) => write!(f, "{fault}"),
             Failure::Wav(path, fault) => write!(f, "{}: {fault}", path.display()),
+            Failure::Impulse(path, fault) => write!(f, "{}: {fault}", path.display()),
         }
     }
 }

@@ -3,6 +3,7 @@
 
 pub mod arguments;
 pub mod built_in;
+pub mod cabinet;
 pub mod changes_text;
 pub mod check;
 pub mod compare;

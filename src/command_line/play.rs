@@ -1,6 +1,7 @@
 //! `presolder play`: reads the circuit and what is proposed, then lets a window open on it.
 
 use super::arguments::{Changes, Play as Arguments};
+use super::cabinet::{self, Through};
 use super::failure::Failure;
 use super::load;
 use crate::analysis::at_rest::AtRest;
@@ -17,6 +18,8 @@ pub struct Opening {
     pub path: Option<PathBuf>,
     /// What is proposed.
     pub proposal: Proposal,
+    /// What is heard through.
+    pub through: Through,
     /// Recording to be looped; the built-in phrase if none.
     pub wav: Option<PathBuf>,
     /// Audio devices by name, if asked for.
@@ -65,6 +68,9 @@ pub fn run(arguments: &Arguments, window: Window) -> Result<(), Failure> {
     if let Some(wav) = &arguments.wav {
         super::render::read(wav)?;
     }
+    let asked = arguments.cabinet.as_ref();
+    let (through, told) = cabinet::open(asked, Through::Loudspeaker, &proposed, false)?;
+    told.iter().for_each(|warning| eprintln!("{warning}"));
     let path = Path::new(circuit);
     window(Opening {
         bytes,
@@ -72,6 +78,7 @@ pub fn run(arguments: &Arguments, window: Window) -> Result<(), Failure> {
         // overwritten with it unasked.
         path: (path.exists() && changes.as_found.is_none()).then(|| path.to_path_buf()),
         proposal,
+        through,
         wav: arguments.wav.clone(),
         input: arguments.input.clone(),
         output: arguments.output.clone(),

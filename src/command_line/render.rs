@@ -1,6 +1,7 @@
 //! `presolder render`: a WAV file through the amp into another WAV file.
 
 use super::arguments::{Levels, Render as Arguments};
+use super::cabinet::{self, Through};
 use super::curve::node;
 use super::failure::Failure;
 use super::load::load;
@@ -27,6 +28,8 @@ struct Rendered {
     shown: &'static str,
     /// Loudspeaker or node listened to.
     at: String,
+    /// What it is heard through; none for the voltage itself.
+    through: Option<String>,
     /// Volts at rest there, which the file leaves out.
     rest_volts: f64,
     /// The file written.
@@ -39,7 +42,7 @@ struct Rendered {
     frames: usize,
     /// Peak at the jack, V.
     input_peak_volts: f64,
-    /// Peak that was heard, V.
+    /// Peak of the voltage listened to, V.
     output_peak_volts: f64,
     /// Integrated loudness of the file, LUFS; none for silence.
     lufs: Option<f64>,
@@ -94,6 +97,9 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         let node = node(&circuit, name)?;
         circuit = circuit.heard_between(node, GROUND);
     }
+    let probed = arguments.probe.is_some();
+    let asked = arguments.cabinet.as_ref();
+    let (through, told) = cabinet::open(asked, Through::Loudspeaker, &circuit, probed)?;
     let amp = AtRest::new(&circuit, None)?;
     let input = read(&arguments.input)?;
     let Levels {
@@ -116,6 +122,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         f64::from(samples.fold(0.0f32, |peak, s| peak.max(s.abs())))
     };
     let output_peak_volts = peak(&played.volts);
+    through.hear(&circuit, f64::from(input.rate), &mut played.volts)?;
     let scale = (1.0 / output_volts) as f32;
     played.volts.iter_mut().flatten().for_each(|s| *s *= scale);
     let input_peak_volts = peak(&input.channels) * input_volts;
@@ -124,7 +131,8 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         ..input
     };
     let level = wav::fit(&mut output);
-    let mut warnings: Vec<String> = level.sentence().into_iter().collect();
+    let mut warnings = told;
+    warnings.extend(level.sentence());
     if let (Some(peak), 0.0) = (level.peak_db.filter(|&db| db > 0.0), level.lowered_db) {
         warnings.push(format!(
             "Float samples stand {} dB over full scale: lower them before they reach a converter.",
@@ -140,6 +148,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         amp: circuit.name().into(),
         shown,
         at: heard_at(&amp.as_found),
+        through: through.words(&circuit),
         rest_volts: rest[positive] - rest[negative],
         file: arguments.output.display().to_string(),
         rate: output.rate,
@@ -185,7 +194,11 @@ fn heard_at(side: &Side) -> String {
 
 impl Report for Rendered {
     fn text(&self) -> String {
-        let mut text = format!("{} {}, heard at {}\n", self.amp, self.shown, self.at);
+        let mut text = format!("{} {}, heard at {}", self.amp, self.shown, self.at);
+        if let Some(through) = &self.through {
+            let _ = write!(text, " through {through}");
+        }
+        text.push('\n');
         let channels = if self.channels == 2 { "stereo" } else { "mono" };
         let seconds = self.frames as f64 / f64::from(self.rate);
         let _ = writeln!(

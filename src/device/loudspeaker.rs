@@ -1,6 +1,22 @@
-//! Loudspeaker: its electrical side, as small-signal driver parameters.
+//! Loudspeaker: its electrical side, as small-signal driver parameters; its acoustic side is
+//! [`Acoustic`].
 
+use super::acoustics::{Acoustic, range_fault};
 use serde::Deserialize;
+
+/// Keys with range and unit (own choice: from the smallest practice amp's driver to a large
+/// cabinet, with room on both sides).
+pub const RANGES: [(&str, [f64; 2], &str); 9] = [
+    ("rated_ohms", [2.0, 64.0], " Ω"),
+    ("coil_ohms", [1.0, 64.0], " Ω"),
+    ("coil_henries", [0.0, 0.02], " H"),
+    ("lossy_henries", [0.0, 0.02], " H"),
+    ("lossy_ohms", [0.1, 1000.0], " Ω"),
+    ("resonance_hz", [20.0, 400.0], " Hz"),
+    ("mechanical_q", [0.5, 40.0], ""),
+    ("electrical_q", [0.1, 10.0], ""),
+    ("rated_watts", [1.0, 1000.0], " W"),
+];
 
 /// A driver as its amplifier sees it.
 ///
@@ -32,15 +48,55 @@ pub struct Loudspeaker {
     pub electrical_q: f64,
     /// Power rating, W.
     pub rated_watts: f64,
+    /// What a microphone hears of it.
+    pub acoustic: Acoustic,
 }
 
 impl Loudspeaker {
     /// Reads the text of a file in `presets/loudspeakers`.
     ///
     /// # Errors
-    /// A sentence that says what is wrong and where.
+    /// What is wrong and where: the first fault of the writing, or every value outside its range,
+    /// a line each.
     pub fn parse(text: &str) -> Result<Loudspeaker, String> {
-        toml::from_str(text).map_err(|e| e.to_string())
+        let driver: Loudspeaker = toml::from_str(text).map_err(|e| e.to_string())?;
+        let faults = driver.faults();
+        if !faults.is_empty() {
+            return Err(faults.join("\n"));
+        }
+        let acoustic = driver.acoustic.of_driver(
+            driver.resonance_hz,
+            driver.mechanical_q,
+            driver.electrical_q,
+        );
+        Ok(Loudspeaker { acoustic, ..driver })
+    }
+
+    fn faults(&self) -> Vec<String> {
+        let values = [
+            self.rated_ohms,
+            self.coil_ohms,
+            self.coil_henries,
+            self.lossy_henries,
+            self.lossy_ohms,
+            self.resonance_hz,
+            self.mechanical_q,
+            self.electrical_q,
+            self.rated_watts,
+        ];
+        let named = RANGES.iter().zip(values);
+        let mut faults: Vec<String> = named
+            .filter_map(|(&(key, range, unit), value)| range_fault("", key, value, range, unit))
+            .collect();
+        if self.coil_ohms > self.rated_ohms {
+            faults.push(format!(
+                "coil_ohms is {} Ω, more than rated_ohms, {} Ω: write what a meter shows across \
+                 the loudspeaker, which is less than its rating",
+                self.coil_ohms, self.rated_ohms
+            ));
+        }
+        faults.extend(self.acoustic.faults());
+        faults
     }
 
     /// Resistance of the motional branch at resonance, Ω.

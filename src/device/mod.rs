@@ -3,6 +3,7 @@
 //! Voltages are in volts and referred to the cathode, currents in amperes and counted positive
 //! into the electrode. A law returns the currents and their partial derivatives together.
 
+pub mod acoustics;
 pub mod catalogue;
 pub mod grid;
 pub mod load_line;
@@ -14,6 +15,7 @@ pub mod triode;
 pub mod valve;
 pub mod valve_file;
 
+pub use acoustics::{Acoustic, AnalogSection, MOST_SECTIONS};
 pub use catalogue::Catalogue;
 pub use grid::GridLaw;
 pub use loudspeaker::Loudspeaker;

@@ -1,6 +1,7 @@
 //! What the window may see and do, as a trait: a plugin's window does it through its host, a test
 //! through a fake.
 
+use crate::analysis::impulse::Impulse;
 use crate::circuit::Diagnostic;
 use crate::live::LiveAmp;
 use crate::live::meters::Meters;
@@ -12,6 +13,8 @@ use std::sync::Arc;
 pub enum Global {
     /// What is heard: 0 as found, 1 proposed, 2 both as a left/right pair.
     Heard,
+    /// What it is heard through: 0 the loudspeaker, 1 the line, 2 the impulse response.
+    Through,
     /// Loudness match: 1 on.
     Match,
     /// Level of a full-scale sine at the jack, dBu.
@@ -67,6 +70,10 @@ pub trait Edit {
     fn global(&self, global: Global) -> f64;
     /// Replaces a setting of the instance.
     fn set_global(&self, global: Global, value: f64);
+    /// The impulse response that is there.
+    fn impulse(&self) -> Option<Arc<Impulse>>;
+    /// Replaces the impulse response, or takes it away.
+    fn set_impulse(&self, impulse: Option<Arc<Impulse>>);
     /// The meters.
     fn meters(&self) -> &Meters;
     /// Rate of the host, Hz; none while no audio runs.

@@ -1,7 +1,9 @@
 //! Files off the window's thread: reads, writes, watches the amp's file, and asks for paths in the
 //! system's dialog.
 
+use crate::analysis::impulse::Prepared;
 use crate::circuit::MOST_BYTES;
+use crate::command_line::cabinet;
 use std::fs::File;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
@@ -26,6 +28,8 @@ pub enum Want {
     SaveSheet,
     /// A price file.
     Prices,
+    /// An impulse response.
+    Impulse,
 }
 
 /// What the thread is told to do.
@@ -35,6 +39,8 @@ pub enum Order {
     Open(PathBuf),
     /// Read a proposal.
     OpenProposal(PathBuf),
+    /// Read an impulse response.
+    OpenImpulse(PathBuf),
     /// Write a proposal; over a file that is there only if `replace`.
     Save {
         /// Where.
@@ -82,6 +88,8 @@ pub enum News {
     },
     /// A proposal file's bytes.
     Proposal(PathBuf, Vec<u8>),
+    /// An impulse response, or what is wrong with it.
+    Impulse(Box<Result<Prepared, String>>),
     /// The proposal was written.
     Saved(PathBuf),
     /// There is a file already.
@@ -149,6 +157,7 @@ impl FileThread {
         let dialog = move || {
             let (kind, ending) = match want {
                 Want::SaveSheet => ("HTML", "html"),
+                Want::Impulse => ("WAV", "wav"),
                 _ => ("TOML", "toml"),
             };
             let dialog = rfd::FileDialog::new().add_filter(kind, &[ending]);
@@ -158,6 +167,7 @@ impl FileThread {
                     .set_file_name("sheet.html")
                     .save_file(),
                 Want::Prices => dialog.set_title("Open a price file").pick_file(),
+                Want::Impulse => dialog.set_title("Open an impulse response").pick_file(),
                 Want::Circuit => dialog.set_title("Open a circuit").pick_file(),
                 Want::Proposal => dialog.set_title("Open a proposal").pick_file(),
                 Want::SaveProposal => dialog.set_title("Save the proposal").save_file(),
@@ -241,6 +251,10 @@ fn work(orders: &Receiver<Order>, news: &Sender<News>, repaint: &Repaint) {
                 Ok(bytes) => tell(News::Proposal(path, bytes)),
                 Err(fault) => tell(News::Fault(fault)),
             },
+            Some(Order::OpenImpulse(path)) => {
+                let read = cabinet::read(&path).map_err(|fault| fault.to_string());
+                tell(News::Impulse(Box::new(read)));
+            }
             Some(Order::Save {
                 path,
                 text,

@@ -1,16 +1,19 @@
 //! Files on the bench: a circuit is opened, watched and reloaded, proposals are opened and saved.
 //! What fails leaves the running circuit alone; what was typed is carried over or kept.
 
-use super::edit::Edit;
+use super::edit::{Edit, Global};
 use super::file_thread::{FileThread, News, Order, Want, Written};
 use super::hands::{self, Hands};
 use super::history::Side;
+use super::through::IMPULSE;
 use super::view::{Kept, View};
+use crate::analysis::impulse::Prepared;
 use crate::circuit::{
     Diagnostic, Proposal, built_in_circuits, read_proposal_bytes, write_proposal,
 };
 use crate::live::{LiveAmp, SlotKind};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// The file desk.
 pub struct Files {
@@ -28,6 +31,10 @@ pub struct Files {
     pub sheet: Option<Written>,
     /// Path of the file that is watched.
     watched: Option<PathBuf>,
+    /// Path of an impulse response.
+    pub impulse_path: String,
+    /// What is to be known about it, or what was wrong with it.
+    pub impulse_told: String,
     /// Path of the recording in the player.
     pub recording: String,
     /// What was wrong with it.
@@ -45,6 +52,8 @@ impl Files {
             exists: None,
             sheet: None,
             watched: None,
+            impulse_path: String::new(),
+            impulse_told: String::new(),
             recording: String::new(),
             recording_fault: None,
         }
@@ -97,6 +106,7 @@ impl Files {
                     view.remember(name);
                 }
             }
+            News::Impulse(read) => self.impulse(*read, edit),
             News::Saved(path) => {
                 self.message = format!("Saved {}.", path.display());
                 self.exists = None;
@@ -119,12 +129,28 @@ impl Files {
                 view.proposal_path = path.display().to_string();
                 self.thread.order(Order::OpenProposal(path));
             }
+            News::Picked(Want::Impulse, path) => {
+                self.impulse_path = path.display().to_string();
+                self.thread.order(Order::OpenImpulse(path));
+            }
             News::Picked(Want::SaveSheet, path) => view.sheet_path = path.display().to_string(),
             News::Picked(Want::Prices, path) => view.price_path = path.display().to_string(),
             News::Picked(Want::SaveProposal, path) => {
                 view.proposal_path = path.display().to_string();
                 self.message = "Press Save to write the proposal there.".into();
             }
+        }
+    }
+
+    /// An impulse response is heard at once; one that cannot be read leaves the last one.
+    fn impulse(&mut self, read: Result<Prepared, String>, edit: &dyn Edit) {
+        match read {
+            Ok(Prepared { impulse, warnings }) => {
+                edit.set_impulse(Some(Arc::new(impulse)));
+                edit.set_global(Global::Through, IMPULSE as f64);
+                self.impulse_told = warnings.join(" ");
+            }
+            Err(fault) => self.impulse_told = fault,
         }
     }
 

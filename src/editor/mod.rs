@@ -31,6 +31,7 @@ mod sheet_panel;
 mod spectrum;
 mod spread_curve;
 mod spread_panel;
+mod through;
 mod top;
 mod value;
 mod valves;

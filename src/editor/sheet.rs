@@ -6,7 +6,8 @@ use super::look::ink;
 use super::panels::Desk;
 use super::view::Over;
 use super::{
-    Editor, controls, curve, effect, files_panel, levels, parts, safety, settings, top, valves,
+    Editor, controls, curve, effect, files_panel, levels, parts, safety, settings, through, top,
+    valves,
 };
 use egui::{CentralPanel, Frame, Margin, Panel, Stroke, Ui};
 use std::sync::Arc;
@@ -89,6 +90,9 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
         .frame(framed(8, 4))
         .show(ui, |ui| {
             controls::show(ui, &mut hands);
+            if let Some(files) = &mut editor.files {
+                through::show(ui, edit, files);
+            }
         });
     let width = ui.available_width();
     Panel::left("parts")

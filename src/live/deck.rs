@@ -6,10 +6,12 @@
 use super::bench::Bench;
 pub use super::format::Format;
 use super::hold_back::HoldBack;
+use super::radiation::Radiation;
 use super::side::SideState;
 use super::slots::SlotKind;
 use crate::analysis::at_rest::{AtRest, NoRest};
 use crate::network::Network;
+use crate::realtime::cabinet::{Sections, Voicing};
 use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Counts, Processor};
 use crate::solve::RestSolver;
@@ -56,6 +58,10 @@ pub struct Deck {
     /// Samples between two steps of a gliding part.
     stride: u64,
     hold: HoldBack,
+    /// What the loudspeakers radiate, held back alike.
+    radiation: Radiation,
+    sections: Sections<LANES>,
+    hold_radiated: HoldBack,
     /// Numbers aimed at, by side and slot.
     targets: [Vec<f64>; 2],
     /// Positions of the host's parameters when last looked at.
@@ -85,10 +91,15 @@ impl Deck {
             Instructions::detect(),
         );
         let side = || SideState::new(amp, &rest.network, &circuit, values, point);
-        Ok(Deck {
+        let hold = || HoldBack::new(Format::latency(format.rate) - settings.latency());
+        let straight = &Voicing::STRAIGHT;
+        let mut deck = Deck {
             sides: [side(), side()],
             solver: RestSolver::new(&rest.network),
-            hold: HoldBack::new(Format::latency(format.rate) - settings.latency()),
+            hold: hold(),
+            radiation: Radiation::new(amp, &circuit, format.rate),
+            sections: Sections::new([straight; LANES]),
+            hold_radiated: hold(),
             stride: (format.rate / 48_000.0).round().max(1.0) as u64,
             clock: 0,
             next_step: 0,
@@ -100,7 +111,9 @@ impl Deck {
             format,
             network: rest.network,
             bench,
-        })
+        };
+        (0..2).for_each(|side| deck.set_voicing(side));
+        Ok(deck)
     }
 
     /// The bench that it plays.
@@ -203,12 +216,15 @@ impl Deck {
         }
         for side in 0..2 {
             self.write_all(side);
+            self.set_voicing(side);
         }
+        self.sections.reset();
         self.begin_at_rest();
         self.held = self.processor.counts().held;
         self.clock = 0;
         self.next_step = 0;
         self.hold.clear();
+        self.hold_radiated.clear();
     }
 
     /// Looks whether the equations have been without a solution for a while, or a motion that has
@@ -246,6 +262,15 @@ impl Deck {
         }
     }
 
+    /// Lets a side be heard through the loudspeaker that it has now.
+    fn set_voicing(&mut self, side: usize) {
+        let state = &self.sides[side];
+        let voicing = self.radiation.voicing(|part| state.loudspeaker(part));
+        for lane in [2 * side, 2 * side + 1] {
+            self.sections.set(lane, voicing);
+        }
+    }
+
     fn write_all(&mut self, side: usize) {
         let state = &self.sides[side];
         for (branch, &value) in state.values.branches.iter().enumerate() {
@@ -258,12 +283,18 @@ impl Deck {
         }
     }
 
-    /// Processes up to [`PIECE`] samples: volts at the jack, left and right, into volts heard, one
-    /// line a lane, without what stands there at rest.
+    /// Processes up to [`PIECE`] samples: volts at the jack, left and right, into volts at the
+    /// output, one line a lane, without what stands there at rest, and into what the loudspeakers
+    /// radiate of them.
     ///
     /// # Real-time
     /// Allocates nothing; the result does not depend on how a signal is cut into pieces.
-    pub fn process(&mut self, input: [&[f64]; 2], output: &mut [[f64; PIECE]; LANES]) {
+    pub fn process(
+        &mut self,
+        input: [&[f64]; 2],
+        output: &mut [[f64; PIECE]; LANES],
+        radiated: &mut [[f64; PIECE]; LANES],
+    ) {
         let count = input[0].len();
         let mut start = 0;
         while start < count {
@@ -291,16 +322,26 @@ impl Deck {
                     *right = (*right - state.rest_volts) * gain;
                 }
             }
+            for (radiated, volts) in radiated.iter_mut().zip(&*output) {
+                radiated[start..end].copy_from_slice(&volts[start..end]);
+            }
+            let mut lines = radiated.each_mut().map(|line| &mut line[start..end]);
+            self.sections.process(&mut lines);
             self.clock += length as u64;
             if self.clock.is_multiple_of(LOOK) {
                 self.look();
             }
             start = end;
         }
-        for (lane, line) in output.iter_mut().enumerate() {
-            self.hold.process(lane, &mut line[..count]);
+        for (hold, lines) in [
+            (&mut self.hold, output),
+            (&mut self.hold_radiated, radiated),
+        ] {
+            for (lane, line) in lines.iter_mut().enumerate() {
+                hold.process(lane, &mut line[..count]);
+            }
+            hold.advance(count);
         }
-        self.hold.advance(count);
     }
 
     /// Samples until the next step.
@@ -317,6 +358,7 @@ impl Deck {
         let stride = self.stride * u64::from(steps);
         self.next_step = self.clock + stride;
         let (network, solver) = (&self.network, &mut self.solver);
+        let mut swapped = [false; 2];
         for (side, state) in self.sides.iter_mut().enumerate() {
             let lanes = [2 * side, 2 * side + 1];
             let processor = &mut self.processor;
@@ -330,8 +372,11 @@ impl Deck {
                     self.processor.shift(lane, difference);
                 }
             }
-            let swapped = state.swap_types(stride, self.format.rate, network, solver);
-            let Some(difference) = swapped else { continue };
+            let difference = state.swap_types(stride, self.format.rate, network, solver);
+            let Some(difference) = difference else {
+                continue;
+            };
+            swapped[side] = true;
             for lane in lanes {
                 self.processor.shift(lane, difference);
             }
@@ -343,6 +388,9 @@ impl Deck {
                 }
             }
         }
+        (0..2)
+            .filter(|&side| swapped[side])
+            .for_each(|side| self.set_voicing(side));
     }
 }
 

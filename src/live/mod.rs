@@ -6,6 +6,7 @@
 
 pub mod amp;
 pub mod bench;
+pub mod cabinets;
 pub mod deck;
 pub mod fade;
 mod format;
@@ -15,9 +16,11 @@ pub mod loudness;
 pub mod meters;
 mod moving;
 mod mute;
+mod radiation;
 pub mod rig;
 mod side;
 pub mod slots;
+mod take_over;
 mod types;
 
 pub use amp::{LiveAmp, NotLoaded};

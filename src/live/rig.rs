@@ -1,11 +1,13 @@
 //! Samples in, samples out: two amps side by side, what of them is heard, matched in loudness,
 //! bypassed, and replaced while they play.
 
+use super::cabinets::{Cabinets, Response, Through};
 use super::deck::{AS_FOUND, Deck, Format, LANES, PIECE, PROPOSED};
 use super::fade::{Fade, Likeness};
 use super::loudness::Match;
 use super::meters::Meters;
 use super::moving::Glide;
+use super::take_over::{Lines, Next};
 use std::sync::atomic::Ordering::Relaxed;
 
 /// What is heard.
@@ -25,6 +27,8 @@ pub enum Heard {
 pub struct RigSettings {
     /// What is heard.
     pub heard: Heard,
+    /// What both are heard through.
+    pub through: Through,
     /// Whether the proposed amp is brought to the loudness of the one as found.
     pub matched: bool,
     /// Volts at the jack for a sample of 1.
@@ -46,19 +50,8 @@ const FADE_SECONDS: f64 = 0.010;
 const LEVEL_SECONDS: f64 = 0.020;
 /// Time that the match takes to come in or go, s.
 const ENGAGE_SECONDS: f64 = 0.1;
-/// Time that a new deck runs unheard before it takes over, s: coupling capacitors have charged to
-/// the sound by then.
-const WARM_UP_SECONDS: f64 = 0.05;
 /// No sample leaves beyond this; the loudest amp at full output stays far below.
 const BOUND: f64 = 16.0;
-
-/// A deck that waits to take over.
-#[derive(Debug)]
-struct Next {
-    deck: Box<Deck>,
-    warm_up: f64,
-    fade: Fade,
-}
 
 /// See the module.
 #[derive(Debug)]
@@ -80,8 +73,10 @@ pub struct Rig {
     dry: Vec<[f64; 2]>,
     dry_at: usize,
     delayed: Box<[[f64; 2]; PIECE]>,
-    sound: Box<[[f64; PIECE]; LANES]>,
-    other: Box<[[f64; PIECE]; LANES]>,
+    cabinets: Cabinets,
+    /// Volts at the output and what is radiated of them, of the deck and of the next one.
+    sound: [Box<Lines>; 2],
+    other: [Box<Lines>; 2],
     input: Box<[[f64; PIECE]; 2]>,
 }
 
@@ -90,6 +85,7 @@ impl Rig {
     pub fn new(deck: Box<Deck>, outputs: usize) -> Self {
         let rate = deck.format().rate;
         let fade = || Fade::new(0.0, FADE_SECONDS * rate);
+        let lines = || [0, 1].map(|_| Box::new([[0.0; PIECE]; LANES]));
         Rig {
             heard: [fade(), fade()],
             likeness: [Likeness::new(rate); 2],
@@ -103,8 +99,9 @@ impl Rig {
             dry: vec![[0.0; 2]; Format::latency(rate).max(1)],
             dry_at: 0,
             delayed: Box::new([[0.0; 2]; PIECE]),
-            sound: Box::new([[0.0; PIECE]; LANES]),
-            other: Box::new([[0.0; PIECE]; LANES]),
+            cabinets: Cabinets::new(rate),
+            sound: lines(),
+            other: lines(),
             input: Box::new([[0.0; PIECE]; 2]),
             next: None,
             fresh: true,
@@ -146,11 +143,7 @@ impl Rig {
         if self.fresh {
             return Some(std::mem::replace(&mut self.deck, deck));
         }
-        self.next = Some(Next {
-            deck,
-            warm_up: WARM_UP_SECONDS * self.rate,
-            fade: Fade::new(0.0, FADE_SECONDS * self.rate),
-        });
+        self.next = Some(Next::new(deck, self.rate, FADE_SECONDS));
         None
     }
 
@@ -159,9 +152,30 @@ impl Rig {
     /// # Real-time
     /// Allocates and frees nothing.
     pub fn left_over(&mut self) -> Option<Box<Deck>> {
-        let done = |next: &Next| next.warm_up <= 0.0 && !next.fade.moves();
-        let next = self.next.take_if(|next| done(next))?;
+        let next = self.next.take_if(|next| next.done())?;
         Some(std::mem::replace(&mut self.deck, next.deck))
+    }
+
+    /// Whether an impulse response may be given.
+    pub fn takes_response(&self) -> bool {
+        self.cabinets.takes()
+    }
+
+    /// Gives an impulse response, or word that there is none, in the place of the last one. Returns
+    /// what is to be thrown away elsewhere. Call only if [`Rig::takes_response`].
+    ///
+    /// # Real-time
+    /// Allocates and frees nothing.
+    pub fn give_response(&mut self, response: Box<Response>) -> Option<Box<Response>> {
+        self.cabinets.give(response)
+    }
+
+    /// The impulse response that is no longer heard, to be thrown away elsewhere.
+    ///
+    /// # Real-time
+    /// Allocates and frees nothing.
+    pub fn left_over_response(&mut self) -> Option<Box<Response>> {
+        self.cabinets.left_over()
     }
 
     /// Processes a block in place, one or two channels, from `inputs` of them. `positions` are
@@ -208,9 +222,7 @@ impl Rig {
         if let Some(next) = &mut self.next {
             changed |= follow(&mut next.deck);
             if self.fresh {
-                next.deck.rest();
-                next.warm_up = 0.0;
-                next.fade.jump(1.0);
+                next.jump();
             }
         }
         if changed {
@@ -222,12 +234,14 @@ impl Rig {
             Heard::Pair if self.outputs == 1 => [0.5, 0.5],
             Heard::Pair => [0.0, 1.0],
         };
+        self.cabinets.ask(settings.through);
         let middle = f64::from(u8::from(settings.heard == Heard::Pair));
         let engaged = f64::from(u8::from(settings.matched));
         let bypass = f64::from(u8::from(settings.bypass));
         if self.fresh {
             self.fresh = false;
             self.deck.rest();
+            self.cabinets.rest();
             self.heard[0].jump(left);
             self.heard[1].jump(right);
             self.bypass.jump(bypass);
@@ -290,12 +304,26 @@ impl Rig {
         }
         let [left, right] = &*self.input;
         let input = [&left[..count], &right[..count]];
-        self.deck.process(input, &mut self.sound);
+        let [sound, radiated] = &mut self.sound;
+        self.deck.process(input, sound, radiated);
         if let Some(next) = &mut self.next {
-            next.deck.process(input, &mut self.other);
+            let [other, other_radiated] = &mut self.other;
+            next.deck.process(input, other, other_radiated);
+            next.join(
+                [
+                    (&mut **sound, &**other),
+                    (&mut **radiated, &**other_radiated),
+                ],
+                count,
+            );
         }
+        // Another cabinet may make another difference in loudness.
+        let changed = self.cabinets.process(sound, radiated, count);
         let mut peak_out = 0f64;
         for i in 0..count {
+            if changed == Some(i) {
+                self.matching.values_changed();
+            }
             let sound = self.mixed(i);
             for (channel, &value) in sound.iter().enumerate().take(self.outputs) {
                 let mut value = value;
@@ -317,19 +345,7 @@ impl Rig {
     /// One sample of the mix, left and right.
     #[inline]
     fn mixed(&mut self, i: usize) -> [f64; 2] {
-        let mut lanes: [f64; LANES] = std::array::from_fn(|lane| self.sound[lane][i]);
-        if let Some(next) = &mut self.next {
-            if next.warm_up > 0.0 {
-                next.warm_up -= 1.0;
-                if next.warm_up <= 0.0 {
-                    next.fade.aim(1.0, 0.0);
-                }
-            }
-            let [old, new] = next.fade.gains();
-            for (lane, value) in lanes.iter_mut().enumerate() {
-                *value = *value * old + self.other[lane][i] * new;
-            }
-        }
+        let lanes: [f64; LANES] = std::array::from_fn(|lane| self.sound[0][lane][i]);
         let found = [lanes[2 * AS_FOUND], lanes[2 * AS_FOUND + 1]];
         let mut proposed = [lanes[2 * PROPOSED], lanes[2 * PROPOSED + 1]];
         let db = self.matching.sample(found, proposed) * self.engaged.step();

@@ -141,6 +141,19 @@ impl SideState {
         side
     }
 
+    /// Of a loudspeaker whether it is in the amp, and which of its types it is.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn loudspeaker(&self, part: PartId) -> (bool, usize) {
+        let typed = self.typed.iter().find(|typed| typed.parts.contains(&part));
+        let mut fitted = self.valve_fitted.iter().filter(|(id, ..)| *id == part);
+        (
+            fitted.all(|&(_, _, now)| now),
+            typed.map_or(0, |typed| typed.now),
+        )
+    }
+
     /// Whether nothing moves, swaps or fades.
     pub fn calm(&self) -> bool {
         !self.any_moves && self.mute.calm()

@@ -258,7 +258,9 @@ fn iron(circuit: &Circuit, catalogue: &Catalogue, id: PartId, part: &Part, found
         one.parts.clone_from(&parts);
         found.push(one);
     }
-    if part.kind.kind().may_be_unfitted() {
+    // The only loudspeaker is never unplugged.
+    let only = circuit.loudspeakers() == [id];
+    if part.kind.kind().may_be_unfitted() && !only {
         let filed = f64::from(u8::from(part.fitted));
         let id = format!("{designator} fitted");
         let mut one = slot(id, &designator, part, SlotKind::Fitted, filed);

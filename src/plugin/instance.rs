@@ -2,9 +2,12 @@
 //! back, meters, and what the window keeps.
 
 use super::class::ClassSlots;
+use super::response::ResponseDesk;
+use crate::analysis::impulse::Impulse;
 use crate::circuit::Proposal;
 use crate::live::NotLoaded;
 use crate::live::bench::Bench;
+use crate::live::cabinets::Response;
 use crate::live::deck::{Deck, Format};
 use crate::live::meters::Meters;
 use arc_swap::ArcSwap;
@@ -31,6 +34,7 @@ pub struct Instance {
     /// A deck on its way to the audio thread; a later one takes its place.
     incoming: AtomicCell<Option<Box<Deck>>>,
     left_over: Mutex<Consumer<Box<Deck>>>,
+    response: ResponseDesk,
     heard: Mutex<Consumer<f32>>,
     format: Mutex<Option<Format>>,
     /// Positions of the host's parameters, as last seen by whoever looked.
@@ -48,6 +52,8 @@ pub struct Instance {
 pub struct AudioEnds {
     /// Decks to be thrown away.
     pub left_over: Producer<Box<Deck>>,
+    /// Impulse responses to be thrown away.
+    pub left_over_responses: Producer<Box<Response>>,
     /// What was heard.
     pub heard: Producer<f32>,
 }
@@ -63,6 +69,7 @@ impl Instance {
     /// An instance of a class with its own amp.
     pub fn new(class: &'static ClassSlots) -> (Arc<Self>, AudioEnds) {
         let (left_over, thrown) = RingBuffer::new(LEFT_OVER);
+        let (response, left_over_responses) = ResponseDesk::new();
         let (heard, listened) = RingBuffer::new(HEARD);
         let bench = class.bench();
         let positions = (0..class.ids.len())
@@ -74,6 +81,7 @@ impl Instance {
             bench: ArcSwap::from_pointee(bench),
             incoming: AtomicCell::new(None),
             left_over: Mutex::new(thrown),
+            response,
             heard: Mutex::new(listened),
             format: Mutex::new(None),
             positions,
@@ -84,7 +92,12 @@ impl Instance {
             view: Mutex::new(String::new()),
             notes: Mutex::new(Vec::new()),
         };
-        (Arc::new(instance), AudioEnds { left_over, heard })
+        let ends = AudioEnds {
+            left_over,
+            left_over_responses,
+            heard,
+        };
+        (Arc::new(instance), ends)
     }
 
     /// Its class.
@@ -125,13 +138,25 @@ impl Instance {
         *locked(&self.format)
     }
 
-    /// Notes rate and oversampling, and makes the first deck for it.
-    pub fn activate(&self, format: Format) -> Box<Deck> {
+    /// Its impulse response, on the way to the audio thread and back.
+    pub fn response(&self) -> &ResponseDesk {
+        &self.response
+    }
+
+    /// Puts an impulse response into place, or takes it away.
+    pub fn put_impulse(&self, impulse: Option<Arc<Impulse>>) {
+        let rate = self.format().map(|format| format.rate);
+        self.response.put(impulse, rate);
+    }
+
+    /// Notes rate and oversampling, and makes the first deck and impulse response for it.
+    pub fn activate(&self, format: Format) -> (Box<Deck>, Box<Response>) {
         *locked(&self.format) = Some(format);
         // What is on its way was made for another format.
         self.incoming.store(None);
         self.throw_away();
-        self.deck(&self.bench(), format)
+        let response = self.response.activate(format.rate);
+        (self.deck(&self.bench(), format), response)
     }
 
     /// No audio runs any more.
@@ -139,6 +164,7 @@ impl Instance {
         *locked(&self.format) = None;
         self.incoming.store(None);
         self.throw_away();
+        self.response.deactivate();
     }
 
     /// Puts a bench into place; audio goes on with it after a cross-fade.
@@ -201,6 +227,7 @@ impl Instance {
     pub fn throw_away(&self) {
         let mut left_over = locked(&self.left_over);
         while left_over.pop().is_ok() {}
+        self.response.throw_away();
     }
 
     /// Reads another circuit file onto the bench, proposed as found.

@@ -6,6 +6,7 @@
 
 use super::instance::{Instance, default_position};
 use crate::live::SlotKind;
+use crate::live::cabinets::Through;
 use crate::live::rig::{Heard, RigSettings};
 use crate::units::{ratio_from_decibels, volts_from_dbu};
 use nice_plug::prelude::*;
@@ -23,6 +24,9 @@ pub const INPUT: (f32, (f32, f32)) = (0.0, (-20.0, 30.0));
 pub const OUTPUT: (f32, (f32, f32)) = (0.0, (-40.0, 24.0));
 /// Default and range of the glide, ms.
 pub const GLIDE: (f32, (f32, f32)) = (5.0, (1.0, 100.0));
+
+/// What an amp is heard through, by the parameter's number.
+const THROUGH: [&str; 3] = ["Loudspeaker", "Line", "Impulse response"];
 
 /// A slot's parameter.
 pub enum SlotParam {
@@ -56,6 +60,8 @@ pub struct AmpParams {
     pub instance: Arc<Instance>,
     /// 0 as found, 1 proposed, 2 pair.
     pub heard: IntParam,
+    /// What it is heard through: 0 the loudspeaker, 1 the line, 2 the impulse response.
+    pub through: IntParam,
     /// Loudness match.
     pub matched: BoolParam,
     /// Level of a full-scale sine at the jack, dBu.
@@ -158,6 +164,11 @@ impl AmpParams {
         };
         AmpParams {
             heard: choice("Heard", words(&["As found", "Proposed", "Pair"]), 1),
+            through: choice(
+                "Heard through",
+                words(&THROUGH),
+                super::standalone::first_through(),
+            ),
             matched: toggle("Loudness match", true),
             input: level("Input full scale", INPUT.0, INPUT.1, " dBu"),
             output: level("Output level", OUTPUT.0, OUTPUT.1, " dB"),
@@ -209,6 +220,11 @@ impl AmpParams {
                 0 => Heard::AsFound,
                 2 => Heard::Pair,
                 _ => Heard::Proposed,
+            },
+            through: match self.through.value() {
+                1 => Through::Line,
+                2 => Through::Impulse,
+                _ => Through::Loudspeaker,
             },
             matched: self.matched.value(),
             input_volts: SQRT_2 * volts_from_dbu(finite(&self.input).clamp(-60.0, 60.0)),
@@ -279,6 +295,7 @@ unsafe impl Params for AmpParams {
         let group = "Presolder";
         let mut map: Vec<(String, ParamPtr, String)> = [
             ("heard", self.heard.as_ptr()),
+            ("through", self.through.as_ptr()),
             ("match", self.matched.as_ptr()),
             ("input", self.input.as_ptr()),
             ("output", self.output.as_ptr()),

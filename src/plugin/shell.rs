@@ -116,8 +116,10 @@ impl<C: Class> Plugin for Presolder<C> {
             doublings,
             live: !self.offline,
         };
-        let deck = self.params.instance.activate(format);
-        self.rig = Some(Rig::new(deck, outputs));
+        let (deck, response) = self.params.instance.activate(format);
+        let mut rig = Rig::new(deck, outputs);
+        drop(rig.give_response(response));
+        self.rig = Some(rig);
         self.asked = doublings;
         context.set_latency_samples(Format::latency(rate) as u32);
         if context.plugin_api() == PluginApi::Standalone {
@@ -226,10 +228,33 @@ impl<C: Class> Presolder<C> {
         } else {
             context.execute_background(Task::ThrowAway);
         }
+        self.hand_over_response(context);
         let wanted = self.params.doublings(self.offline);
         if wanted != self.asked {
             self.asked = wanted;
             context.execute_background(Task::Rebuild(wanted));
+        }
+    }
+
+    /// The same for impulse responses.
+    fn hand_over_response(&mut self, context: &mut impl ProcessContext<Self>) {
+        let Some(rig) = &mut self.rig else { return };
+        let left_over = &mut self.ends.left_over_responses;
+        if left_over.slots() < 2 {
+            context.execute_background(Task::ThrowAway);
+            return;
+        }
+        let mut gone = rig.left_over_response();
+        if gone.is_none()
+            && rig.takes_response()
+            && let Some(response) = self.params.instance.response().take_incoming()
+        {
+            gone = rig.give_response(response);
+        }
+        if let Some(response) = gone {
+            // There is room: nobody else writes.
+            let _ = left_over.push(response);
+            context.execute_background(Task::ThrowAway);
         }
     }
 

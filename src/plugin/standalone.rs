@@ -3,6 +3,7 @@
 use super::class::OwnFile;
 use super::instance::Instance;
 use super::shell::Presolder;
+use crate::command_line::cabinet::Through;
 use crate::command_line::failure::Failure;
 use crate::command_line::play::Opening;
 use nice_plug::prelude::nice_export_standalone_with_args;
@@ -34,6 +35,20 @@ pub fn prepare(instance: &Arc<Instance>) {
         // Both were checked before the window opened.
         let _ = instance.load(&opening.bytes, opening.path.as_deref());
         instance.propose_first(&opening.proposal);
+        let impulse = match &opening.through {
+            Through::Impulse(impulse) => Some(Arc::new(impulse.clone())),
+            _ => None,
+        };
+        instance.put_impulse(impulse);
+    }
+}
+
+/// Number of what is heard through at first (see [`super::params`]).
+pub fn first_through() -> usize {
+    match beginning().as_ref().map(|b| &b.opening.through) {
+        Some(Through::Raw) => 1,
+        Some(Through::Impulse(_)) => 2,
+        Some(Through::Loudspeaker) | None => 0,
     }
 }
 

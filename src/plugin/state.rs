@@ -4,16 +4,21 @@
 //! Whatever comes in is taken as far as it makes sense; what is dropped is told in sentences.
 
 use super::class::{Class, ClassSlots};
+use super::kept_impulse;
 use super::params::{AmpParams, GLIDE, INPUT, OUTPUT};
+use crate::analysis::impulse::Impulse;
 use crate::circuit::MOST_BYTES;
 use crate::live::bench::Bench;
 use nice_plug::plugin::ParamValue;
 use nice_plug::prelude::*;
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::Arc;
 
 /// Version of this form of state.
-const FORM: u32 = 1;
+const FORM: u32 = 2;
+/// The last form of which the sound was always that of the line.
+const LINE_ONLY: u32 = 1;
 /// Longest text that the window may keep, bytes.
 const MOST_VIEW: usize = 64 * 1024;
 
@@ -22,6 +27,7 @@ const CIRCUIT: &str = "circuit";
 const PATH: &str = "path";
 const AS_FOUND: &str = "as found";
 const PROPOSED: &str = "proposed";
+const IMPULSE: &str = "impulse";
 const VIEW: &str = "view";
 const WINDOW: &str = "window";
 /// Sentences that [`filter`] hands on to [`restore`].
@@ -48,6 +54,10 @@ pub fn save(params: &AmpParams) -> BTreeMap<String, String> {
         (PATH.into(), path.unwrap_or_default()),
         (AS_FOUND.into(), json(&as_found)),
         (PROPOSED.into(), json(&proposed)),
+        (
+            IMPULSE.into(),
+            kept_impulse::text(instance.response().impulse().as_deref()),
+        ),
         (VIEW.into(), instance.view()),
         (WINDOW.into(), window),
     ])
@@ -74,10 +84,7 @@ pub fn restore(params: &AmpParams, fields: &BTreeMap<String, String>) {
         .get(NOTES)
         .map(|text| text.lines().map(str::to_owned).collect())
         .unwrap_or_default();
-    let form = fields
-        .get(FORM_KEY)
-        .and_then(|form| form.parse::<u32>().ok());
-    if form.is_some_and(|form| form > FORM) {
+    if form(fields).is_some_and(|form| form > FORM) {
         notes.push(
             "The project was saved by a newer version of Presolder; what this one does not know \
              was left out."
@@ -99,6 +106,7 @@ pub fn restore(params: &AmpParams, fields: &BTreeMap<String, String>) {
             None => notes.push(dropped("proposed", &id, &value)),
         }
     }
+    instance.put_impulse(impulse(fields, &mut notes));
     let view = fields.get(VIEW).filter(|view| view.len() <= MOST_VIEW);
     instance.set_view(view.cloned().unwrap_or_default());
     let window = fields.get(WINDOW).and_then(|text| text.split_once('x'));
@@ -111,6 +119,21 @@ pub fn restore(params: &AmpParams, fields: &BTreeMap<String, String>) {
         instance.note_position(parameter, slot.position());
     }
     instance.put(bench);
+}
+
+/// The form that a state was saved in, if it says.
+fn form(fields: &BTreeMap<String, String>) -> Option<u32> {
+    fields.get(FORM_KEY)?.parse().ok()
+}
+
+/// The project's impulse response.
+fn impulse(fields: &BTreeMap<String, String>, notes: &mut Vec<String>) -> Option<Arc<Impulse>> {
+    let text = fields.get(IMPULSE).filter(|text| !text.is_empty())?;
+    let impulse = kept_impulse::read(text);
+    if impulse.is_none() {
+        notes.push("The project's impulse response cannot be read and was left out.".into());
+    }
+    impulse.map(Arc::new)
 }
 
 /// Most sentences that are kept about one project.
@@ -207,6 +230,11 @@ pub fn filter<C: Class>(state: &mut PluginState) {
         }
         known
     });
+    // A project of then is to sound as it did.
+    if form(&state.fields) == Some(LINE_ONLY) {
+        let line = ParamValue::I32(1);
+        state.params.entry("through".into()).or_insert(line);
+    }
     for (id, default, most) in defaults {
         let value = state.params.get(&id);
         let mended = match (&default, value) {
@@ -237,6 +265,7 @@ fn defaults(class: &ClassSlots) -> Vec<(String, ParamValue, (f32, f32))> {
     let bench = class.bench();
     let mut all = vec![
         ("heard".to_owned(), ParamValue::I32(1), (0.0, 2.0)),
+        ("through".to_owned(), ParamValue::I32(0), (0.0, 2.0)),
         ("match".to_owned(), ParamValue::Bool(true), (0.0, 1.0)),
         ("input".to_owned(), ParamValue::F32(INPUT.0), INPUT.1),
         ("output".to_owned(), ParamValue::F32(OUTPUT.0), OUTPUT.1),

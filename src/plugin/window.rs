@@ -4,6 +4,7 @@ use super::instance::default_position;
 use super::params::{AmpParams, GLIDE, INPUT, OUTPUT, SlotParam};
 use super::player::Controls;
 use super::state::proposed_value;
+use crate::analysis::impulse::Impulse;
 use crate::circuit::Diagnostic;
 use crate::editor::edit::{Edit, Global, Player};
 use crate::live::NotLoaded;
@@ -251,6 +252,7 @@ impl Edit for HostEdit<'_> {
         let flag = |on: bool| f64::from(u8::from(on));
         match global {
             Global::Heard => f64::from(p.heard.value()),
+            Global::Through => f64::from(p.through.value()),
             Global::Match => flag(p.matched.value()),
             Global::InputFullScale => f64::from(p.input.value()),
             Global::OutputLevel => f64::from(p.output.value()),
@@ -267,6 +269,7 @@ impl Edit for HostEdit<'_> {
         let within = |(low, high)| (value as f32).clamp(low, high);
         match global {
             Global::Heard => self.with_gesture(&p.heard, step.clamp(0, 2)),
+            Global::Through => self.with_gesture(&p.through, step.clamp(0, 2)),
             Global::Match => self.with_gesture(&p.matched, on),
             Global::InputFullScale => self.with_gesture(&p.input, within(INPUT.1)),
             Global::OutputLevel => self.with_gesture(&p.output, within(OUTPUT.1)),
@@ -275,6 +278,15 @@ impl Edit for HostEdit<'_> {
             Global::Steps => self.with_gesture(&p.steps, step.clamp(0, 1)),
             Global::Glide => self.with_gesture(&p.glide, within(GLIDE.1)),
         }
+    }
+
+    fn impulse(&self) -> Option<Arc<Impulse>> {
+        self.params.instance.response().impulse()
+    }
+
+    fn set_impulse(&self, impulse: Option<Arc<Impulse>>) {
+        self.params.instance.put_impulse(impulse);
+        self.revise();
     }
 
     fn meters(&self) -> &Meters {

@@ -3,6 +3,7 @@
 //! Imports nothing of [`crate::solve`]; tests compare the two. No function marked *Real-time*
 //! allocates, locks, logs or touches files.
 
+pub mod cabinet;
 pub mod dispatch;
 pub mod engine;
 pub mod half_band;

@@ -4,6 +4,7 @@
 
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
+use presolder::analysis::impulse::Impulse;
 use presolder::circuit::{Diagnostic, built_in_circuit};
 use presolder::device::Catalogue;
 use presolder::editor::Editor;
@@ -40,6 +41,7 @@ pub struct FakeEdit {
     pub did: RefCell<Vec<Did>>,
     pub heard: RefCell<Vec<f32>>,
     pub rate: Cell<Option<f64>>,
+    pub impulse: RefCell<Option<Arc<Impulse>>>,
     pub player: Option<FakePlayer>,
 }
 
@@ -109,6 +111,7 @@ impl FakeEdit {
             did: RefCell::default(),
             heard: RefCell::default(),
             rate: Cell::new(None),
+            impulse: RefCell::default(),
             player: None,
         }
     }
@@ -161,6 +164,12 @@ impl Edit for FakeEdit {
     }
     fn set_global(&self, global: Global, value: f64) {
         self.globals.borrow_mut().insert(global, value);
+    }
+    fn impulse(&self) -> Option<Arc<Impulse>> {
+        self.impulse.borrow().clone()
+    }
+    fn set_impulse(&self, impulse: Option<Arc<Impulse>>) {
+        *self.impulse.borrow_mut() = impulse;
     }
     fn meters(&self) -> &Meters {
         &self.meters

@@ -6,6 +6,7 @@ use presolder::circuit::built_in_circuit;
 use presolder::device::Catalogue;
 use presolder::live::LiveAmp;
 use presolder::live::bench::Bench;
+use presolder::live::cabinets::Through;
 use presolder::live::deck::{Deck, Format};
 use presolder::live::meters::Meters;
 use presolder::live::rig::{Heard, Rig, RigSettings};
@@ -55,6 +56,7 @@ impl Table {
             positions,
             settings: RigSettings {
                 heard: Heard::Proposed,
+                through: Through::Line,
                 matched: false,
                 input_volts: 1.0,
                 output_gain: OUTPUT_GAIN,

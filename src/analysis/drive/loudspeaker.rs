@@ -1,19 +1,53 @@
-//! What the loudspeaker takes: the impedance that watts rest on.
+//! What the loudspeakers take: the impedances that watts rest on.
 
 use crate::analysis::at_rest::Side;
-use crate::circuit::PartKind;
+use crate::circuit::{PartId, PartKind};
 use crate::device::Loudspeaker;
+use crate::network::Network;
+use crate::solve::SmallSignal;
 use num_complex::Complex64;
 use std::f64::consts::TAU;
 
-/// Admittance of the loudspeaker that is heard, S by hertz; none if the output is another.
-pub fn siemens(side: &Side) -> Option<impl Fn(f64) -> Complex64> {
-    let part = side.circuit.output().loudspeaker?;
-    let PartKind::Loudspeaker { driver, .. } = &side.circuit.part(part).kind else {
-        return None;
+/// Watts into all fitted loudspeakers over the mean square of the volts at the output, S by hertz;
+/// none where the output is no loudspeaker.
+pub fn siemens<'a>(network: &'a Network, side: &'a Side) -> Option<impl Fn(f64) -> f64 + 'a> {
+    side.circuit.output().loudspeaker?;
+    Some(|hz| shares(network, side, hz).iter().map(|share| share.1).sum())
+}
+
+/// The part of each fitted loudspeaker in these watts, S.
+///
+/// One across other nodes than the output has volts that follow those of the output in the ratio
+/// that a small signal shows: exactly so in series, and as well as windings couple at another tap.
+pub fn shares(network: &Network, side: &Side, hz: f64) -> Vec<(PartId, f64)> {
+    let circuit = &side.circuit;
+    let output = circuit.output();
+    let loudspeakers = circuit.loudspeakers().into_iter();
+    let mut volts: Option<Vec<Complex64>> = None;
+    let fitted = loudspeakers.filter(|&id| circuit.part(id).fitted);
+    let share = |id: PartId| {
+        let PartKind::Loudspeaker { driver, between } = &circuit.part(id).kind else {
+            return None;
+        };
+        let siemens = (1.0 / impedance(driver, hz)).re;
+        if *between == [output.positive, output.negative] {
+            return Some((id, siemens));
+        }
+        let volts = volts
+            .get_or_insert_with(|| SmallSignal::new(network, &side.values, &side.point).at(hz));
+        let across = |[a, b]: [usize; 2]| (volts[a] - volts[b]).norm_sqr();
+        let ratio = across(between.map(|node| network.position(node))) / across(network.output());
+        // Where nothing comes through, nothing is known.
+        Some((
+            id,
+            if ratio.is_finite() {
+                ratio * siemens
+            } else {
+                0.0
+            },
+        ))
     };
-    let driver = driver.clone();
-    Some(move |hz| 1.0 / impedance(&driver, hz))
+    fitted.filter_map(share).collect()
 }
 
 /// Impedance of a driver, Ω, by the formula of [`Loudspeaker`].

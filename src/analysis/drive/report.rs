@@ -13,7 +13,7 @@ pub struct Level {
     pub input_volts: f64,
     /// What is heard, V r.m.s., all harmonics.
     pub output_volts: f64,
-    /// Power into the loudspeaker, W, all harmonics; none without one.
+    /// Power into the loudspeakers, W, all harmonics; none without one.
     pub watts: Option<f64>,
     /// Harmonics over all that is heard, per cent; 0 of silence (less than a nanovolt).
     pub distortion_percent: f64,
@@ -102,12 +102,12 @@ fn square(spectrum: &[Complex64]) -> f64 {
     spectrum.iter().map(|v| 0.5 * v.norm_sqr()).sum()
 }
 
-/// Reads a level. `siemens`: admittance of the loudspeaker by hertz.
-pub fn level(steady: &Steady, siemens: Option<&dyn Fn(f64) -> Complex64>) -> Level {
+/// Reads a level. `siemens`: watts into the loudspeakers over mean square volts, by hertz.
+pub fn level(steady: &Steady, siemens: Option<&dyn Fn(f64) -> f64>) -> Level {
     let spectrum = &steady.spectrum;
     let whole = square(&spectrum[1..]);
     let watts = siemens.map(|siemens| {
-        let of = |k: usize| 0.5 * spectrum[k].norm_sqr() * siemens(HZ * k as f64).re;
+        let of = |k: usize| 0.5 * spectrum[k].norm_sqr() * siemens(HZ * k as f64);
         (1..=HARMONICS).map(of).sum()
     });
     let share = if whole.sqrt() > SILENCE {

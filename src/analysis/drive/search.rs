@@ -8,7 +8,6 @@ use crate::analysis::at_rest::Side;
 use crate::circuit::PartId;
 use crate::network::Network;
 use crate::solve::SmallSignal;
-use num_complex::Complex64;
 
 /// A bracket of so small a ratio is near enough: within it distortion and grid current are straight
 /// in logarithms.
@@ -41,7 +40,7 @@ pub struct Sweep<'a> {
     tried: Vec<Tried>,
     played: Option<Tried>,
     rest_grid_amps: Vec<f64>,
-    siemens: Option<Box<dyn Fn(f64) -> Complex64 + 'a>>,
+    siemens: Option<Box<dyn Fn(f64) -> f64 + 'a>>,
     restless: usize,
     held: u64,
 }
@@ -61,7 +60,7 @@ impl<'a> Sweep<'a> {
             tried: Vec::new(),
             played: None,
             rest_grid_amps: rest_grid_amps(network, side),
-            siemens: siemens(side).map(|s| Box::new(s) as Box<dyn Fn(f64) -> Complex64>),
+            siemens: siemens(network, side).map(|s| Box::new(s) as Box<dyn Fn(f64) -> f64>),
             restless: 0,
             held: 0,
         };

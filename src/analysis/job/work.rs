@@ -220,6 +220,14 @@ fn steps(item: &Item) -> Vec<String> {
                 item.as_found, item.proposed
             ));
         }
+        ("loudspeaker", Action::Fit) => out.push(format!(
+            "{name}: with the amp off and unplugged, connect \"{}\" as well.",
+            item.proposed
+        )),
+        ("loudspeaker", Action::Remove) => out.push(format!(
+            "{name}: with the amp off and unplugged, disconnect \"{}\". Never run the amp without a loudspeaker.",
+            item.as_found
+        )),
         ("loudspeaker", _) => out.push(format!(
             "{name}: with the amp off and unplugged, connect \"{}\" in place of \"{}\". Never run the amp without a loudspeaker.",
             item.proposed, item.as_found

@@ -3,21 +3,17 @@
 
 use crate::analysis::at_rest::{AtRest, Side};
 use crate::analysis::digits::{percent, significant};
-use crate::analysis::drive::impedance;
+use crate::analysis::load::{DAMPING_HZ, behind_loudspeaker};
 use crate::analysis::voltages::reading;
-use crate::circuit::{NodeId, PartId, PartKind};
+use crate::circuit::{NodeId, PartId};
 use crate::network::Network;
-use crate::network::assemble::{empty_vector, port_volts};
-use crate::solve::SmallSignal;
-use num_complex::Complex64;
+use crate::network::assemble::port_volts;
 
 /// A current that moves by less than this share is not worth a word: meters and valves differ by
 /// more.
 const LEAST_CURRENT_SHARE: f64 = 0.03;
 /// The same for what stands behind the loudspeaker.
 const LEAST_DAMPING_SHARE: f64 = 0.2;
-/// Where that is taken, Hz: above the resonance of loudspeakers, below their coil's rise.
-const DAMPING_HZ: f64 = 400.0;
 
 /// Anode current of each valve, A, in the order of the network's positions.
 fn anode_amps(network: &Network, side: &Side) -> Vec<(PartId, f64)> {
@@ -87,26 +83,11 @@ fn over_limit(amp: &AtRest, other: &Side, valve: PartId) -> String {
     }
 }
 
-/// Magnitude of the impedance behind the loudspeaker, Ω; none without one.
-fn behind_loudspeaker(network: &Network, side: &Side) -> Option<f64> {
-    let part = side.circuit.part(side.circuit.output().loudspeaker?);
-    let PartKind::Loudspeaker { driver, .. } = &part.kind else {
-        return None;
-    };
-    let [positive, negative] = network.output();
-    let mut current = empty_vector::<Complex64>(network);
-    current[positive] += Complex64::ONE;
-    current[negative] -= Complex64::ONE;
-    let linear = SmallSignal::new(network, &side.values, &side.point);
-    let volts = linear.driven(DAMPING_HZ, current);
-    let both = (volts[positive] - volts[negative]).inv();
-    Some((both - impedance(driver, DAMPING_HZ).inv()).inv().norm())
-}
-
 /// "less damping (12 Ω behind the loudspeaker instead of 6 Ω)", if it moves by enough.
 pub fn damping(amp: &AtRest, other: &Side) -> Option<String> {
-    let was = behind_loudspeaker(&amp.network, &amp.as_found)?;
-    let is = behind_loudspeaker(&amp.network, other)?;
+    let ohms = |side| Some(behind_loudspeaker(&amp.network, side, DAMPING_HZ)?.norm());
+    let was: f64 = ohms(&amp.as_found)?;
+    let is: f64 = ohms(other)?;
     let shown = |ohms: f64| format!("{} Ω", significant(ohms, 2));
     let more = if is < was { "more" } else { "less" };
     ((is / was - 1.0).abs() >= LEAST_DAMPING_SHARE).then(|| {

@@ -25,6 +25,8 @@ pub struct PartStress {
     pub low_volts: f64,
     /// V, highest moment.
     pub high_volts: f64,
+    /// V from anode to cathode of a valve, lowest and highest moment that was read.
+    pub anode_volts: [f64; 2],
 }
 
 impl PartStress {
@@ -86,8 +88,8 @@ pub struct StressGauge {
     parts: usize,
 }
 
-/// Figures of a valve section: anode W, screen W, cathode A, V from grid to cathode.
-const OF_SECTION: usize = 4;
+/// Figures of a valve section: anode W, screen W, cathode A, V from grid and from anode to cathode.
+const OF_SECTION: usize = 5;
 /// Figures of a resistor: W, V.
 const OF_RESISTOR: usize = 2;
 
@@ -211,6 +213,7 @@ impl StressGauge {
             part.amps = mean(at + 2);
             part.peak_amps = range(at + 2)[1];
             [part.low_volts, part.high_volts] = range(at + 3);
+            part.anode_volts = range(at + 4);
             at += OF_SECTION;
         }
         for resistor in &self.resistors {
@@ -298,7 +301,11 @@ impl Gauge for StressGauge {
         }
         let (sections, rest) = rest.split_at_mut(OF_SECTION * self.sections.len());
         let laws = &side.values.devices;
-        for (section, out) in self.sections.iter().zip(sections.chunks_exact_mut(4)) {
+        for (section, out) in self
+            .sections
+            .iter()
+            .zip(sections.chunks_exact_mut(OF_SECTION))
+        {
             let cathode = nodes[section.cathode];
             let (anode, grid) = (
                 nodes[section.anode] - cathode,
@@ -324,6 +331,7 @@ impl Gauge for StressGauge {
             out[1] = screen_amps * screen;
             out[2] = anode_amps + screen_amps + grid_amps;
             out[3] = grid;
+            out[4] = anode;
         }
         let (resistors, rest) = rest.split_at_mut(OF_RESISTOR * self.resistors.len());
         for (of, out) in self.resistors.iter().zip(resistors.chunks_exact_mut(2)) {

@@ -8,6 +8,7 @@ use presolder::circuit::built_in_circuits;
 use presolder::device::Catalogue;
 use presolder::live::LiveAmp;
 use presolder::live::bench::Bench;
+use presolder::live::cabinets::Through;
 use presolder::live::deck::{Deck, Format};
 use presolder::live::meters::Meters;
 use presolder::live::rig::{Heard, Rig, RigSettings};
@@ -48,6 +49,7 @@ impl Subject {
             positions,
             settings: RigSettings {
                 heard: Heard::Pair,
+                through: Through::Loudspeaker,
                 matched: true,
                 input_volts: 1.0,
                 output_gain: 0.03,
