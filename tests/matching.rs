@@ -20,7 +20,13 @@ fn look() {
             };
             let t = target(&case.truth(), chance, 1, behind);
             let start = Instant::now();
-            let found = matched(&case.as_found(), &case.names(), &t, taken);
+            let found = matched(
+                &case.as_found(),
+                &case.names(),
+                &t,
+                taken,
+                presolder::analysis::matching::Others::AsStated,
+            );
             println!(
                 "== {} {name} {:.2?} left {:?} {:?} {:?} alone {:?}",
                 case.amp,
