@@ -4,7 +4,9 @@
 
 use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::matching::colour::Taken;
-use presolder::analysis::matching::{Choice, Match, Others, Request, Told, matching, unknowns};
+use presolder::analysis::matching::{
+    Choice, Match, Others, Request, Told, Unknown, matching, unknowns,
+};
 use presolder::analysis::recording::{Method, Target, grid};
 use presolder::analysis::response::{Path, gains};
 use presolder::circuit::{Change, Circuit, Setting, built_in_circuit, read};
@@ -114,13 +116,19 @@ pub fn level(circuit: &Circuit) -> Vec<f64> {
     gains.iter().map(|g| 20.0 * g.norm().log10()).collect()
 }
 
-/// What a perfect recording would show but for chance of this size, dB, and for `behind` (dB by
-/// frequency).
+/// What a perfect recording of a circuit would show but for chance of this size, dB, and for
+/// `behind` (dB by frequency).
 pub fn target(circuit: &Circuit, chance_db: f64, seed: u64, behind: impl Fn(f64) -> f64) -> Target {
+    target_of(&level(circuit), chance_db, seed, behind)
+}
+
+/// The same of a level on the grid of a target, dB.
+pub fn target_of(level: &[f64], chance_db: f64, seed: u64, behind: impl Fn(f64) -> f64) -> Target {
     let hz = grid();
     let mut random = Random::new(seed, 0);
-    let db = level(circuit).into_iter().zip(&hz);
-    let db: Vec<f64> = db
+    let db: Vec<f64> = level
+        .iter()
+        .zip(&hz)
         .map(|(db, &hz)| db + behind(hz) + chance_db * random.normal())
         .collect();
     let mean = db.iter().sum::<f64>() / db.len() as f64;
@@ -145,6 +153,26 @@ pub fn target(circuit: &Circuit, chance_db: f64, seed: u64, behind: impl Fn(f64)
     }
 }
 
+/// A match that is asked for, without a dry track, rounded to E12.
+pub fn request<'a>(
+    circuit: &'a Circuit,
+    unknowns: &'a [Unknown],
+    target: &'a Target,
+    taken: Taken,
+    others: Others,
+) -> Request<'a> {
+    Request {
+        circuit,
+        unknowns,
+        target,
+        taken,
+        behind: None,
+        dry: None,
+        others,
+        choice: Choice::Series(Series::E12),
+    }
+}
+
 /// The match of a target.
 pub fn matched(
     circuit: &Circuit,
@@ -154,16 +182,7 @@ pub fn matched(
     others: Others,
 ) -> Match {
     let unknowns = unknowns(circuit, names).expect("parts that can be varied");
-    let request = Request {
-        circuit,
-        unknowns: &unknowns,
-        target,
-        taken,
-        behind: None,
-        dry: None,
-        others,
-        choice: Choice::Series(Series::E12),
-    };
+    let request = request(circuit, &unknowns, target, taken, others);
     let found = matching(request, &mut |_| true);
     found.expect("nobody calls it off").expect("a match")
 }
