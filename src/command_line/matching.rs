@@ -1,6 +1,6 @@
 //! `presolder match`: part values from a recording of a real amp.
 
-use super::arguments::matching::{MatchWord, SeriesWord, TakenWord};
+use super::arguments::matching::{MatchWord, OthersWord, SeriesWord, TakenWord};
 use super::cabinet::{self, Through};
 use super::failure::Failure;
 use super::file::{read_bytes, write_text};
@@ -12,7 +12,7 @@ use super::report::{Report, show};
 use crate::analysis::at_rest::AtRest;
 use crate::analysis::listening::loudspeaker_of;
 use crate::analysis::matching::colour::Taken;
-use crate::analysis::matching::{Behind, Choice, Dry, Match, Request, matching, unknowns};
+use crate::analysis::matching::{Behind, Choice, Dry, Match, Others, Request, matching, unknowns};
 use crate::analysis::phrase::phrase;
 use crate::analysis::recording::{Sound, Target, with_dry_track, without_dry_track};
 use crate::circuit::{Circuit, MOST_BYTES, Proposal, read_drawer, write_proposal};
@@ -83,6 +83,10 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
             sound,
             full_scale_volts,
         }),
+        others: match arguments.others {
+            OthersWord::Tolerance => Others::WithinTolerance,
+            OthersWord::Exact => Others::AsStated,
+        },
         choice: match &drawer {
             Some(drawer) => Choice::Drawer(drawer),
             None => Choice::Series(match arguments.series {

@@ -35,9 +35,9 @@ pub struct Colour {
     pub covariance: Vec<Vec<f64>>,
 }
 
-/// An interface is flat within a tenth or two of a decibel (common practice, no source): the colour
-/// of a line recording, dB and octaves.
-const LINE: [f64; 2] = [0.15, 1.0];
+/// An interface is flat within a tenth of a decibel (common practice, no source): the colour of a
+/// line recording, dB and octaves.
+const LINE: [f64; 2] = [0.1, 1.0];
 /// Sizes of the colour of an unknown loudspeaker and microphone, dB. Published curves of guitar
 /// loudspeakers lie within ±2 to ±8 dB about their middle (common practice, no source).
 const UNKNOWN_DB: [f64; 3] = [1.5, 4.0, 8.0];

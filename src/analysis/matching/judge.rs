@@ -41,13 +41,13 @@ impl Matched<'_> {
     pub fn judged(&self, as_found: &Side, go_on: GoOn<'_>) -> Option<Verdict> {
         let unknowns = self.request.unknowns;
         let (mean, covariance) = (&self.fitted.x, &self.covariance);
-        let stays: Vec<bool> = unknowns
+        let untold: Vec<bool> = unknowns
             .iter()
             .enumerate()
             .map(|(i, u)| told(u, mean[i], covariance[i][i].sqrt()) == Told::Nothing)
             .collect();
         let choice = self.request.choice;
-        let options = candidates(unknowns, mean, &stays, choice);
+        let options = candidates(unknowns, mean, &untold, choice);
         // About the best fit by the doubt over all, and by the curvature there.
         let mut ways = combinations(mean, covariance, &options, choice);
         let near = self.mixture.best();

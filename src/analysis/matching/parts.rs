@@ -14,8 +14,10 @@ use std::f64::consts::{LN_2, LN_10};
 pub const FIRM_LOG: f64 = LN_10 / 24.0;
 /// Half a division of a dial from 0 to 10: the same for a control.
 const FIRM_ROTATION: f64 = 0.05;
-/// With more than this share of the belief's deviation left, nothing was learnt.
+/// With more than this share of the belief's deviation left nothing was learnt, unless the belief
+/// has moved by more than this many deviations.
 const NOTHING_SHARE: f64 = 0.7;
+const MOVED_DEVIATIONS: f64 = 1.0;
 /// Parts whose deviations are correlated by more than this are told together.
 const TRADES: f64 = 0.95;
 /// An effect on the tone below this for a doubled value is lost in any recording, dB.
@@ -96,7 +98,8 @@ pub fn told(unknown: &Unknown, mean: f64, deviation: f64) -> Told {
             0.5 * (high - low) <= FIRM_ROTATION
         }
     };
-    if deviation > NOTHING_SHARE * unknown.prior {
+    let moved = (mean - unknown.start).abs() > MOVED_DEVIATIONS * deviation;
+    if deviation > NOTHING_SHARE * unknown.prior && !moved {
         Told::Nothing
     } else if firm {
         Told::Firm
@@ -191,7 +194,13 @@ impl Matched<'_> {
                 } else {
                     format!("{} can do what it does", join(&partners))
                 };
-                format!("{name}: the recording says nothing about it ({why}); it is left as it is.")
+                let left = match part.rounded {
+                    Some(value) if (value / part.as_found - 1.0).abs() < 1e-6 => {
+                        "; it is left as it is"
+                    }
+                    _ => "",
+                };
+                format!("{name}: the recording says nothing about it ({why}){left}.")
             }
         };
         if edge && part.told != Told::Nothing {

@@ -1,12 +1,12 @@
 //! The report of a match.
 
-use super::Matched;
 use super::colour::Taken;
 use super::fit::form;
 use super::judge::Judged;
 use super::parts::{PartTold, Told, Trade};
 use super::unknowns::{What, setting};
 use super::words::{in_words, peaks, written};
+use super::{Matched, Others};
 use crate::analysis::at_rest::Side;
 use crate::analysis::digits::fixed;
 use crate::analysis::performance::GoOn;
@@ -341,7 +341,10 @@ impl Matched<'_> {
         if request.dry.is_none() {
             notes.push("Without the dry track the amp in the model is not played as hard as the real one was: the match is of the tone of quiet playing.".into());
         }
-        notes.push("Parts that were not varied are taken to lie within their tolerances, valves to spread as new ones do, controls to stand as the circuit says.".into());
+        notes.push(match request.others {
+            Others::WithinTolerance => "Parts that were not varied are taken to lie within their tolerances, valves to spread as new ones do, controls to stand as the circuit says.".into(),
+            Others::AsStated => "Parts that were not varied, valves and controls are taken to be exactly as the circuit says. Where they are not, the doubt of every value is greater than stated.".into(),
+        });
         notes
     }
 }

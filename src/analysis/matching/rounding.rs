@@ -39,37 +39,33 @@ pub struct Candidate {
     pub stock: Option<usize>,
 }
 
-/// The values that each part may take; none for positions, which may be anything. What `stays` keeps
-/// what it has.
+/// The values that each part may take. A position may be anything and has none, but where it is
+/// `untold`: then it stays, or goes where it fits best.
 pub fn candidates(
     unknowns: &[Unknown],
     found: &[f64],
-    stays: &[bool],
+    untold: &[bool],
     choice: Choice<'_>,
 ) -> Vec<Vec<Candidate>> {
-    let each = unknowns.iter().zip(found).zip(stays);
-    each.map(|((unknown, &found), &stays)| of_one(unknown, found, stays, choice))
+    let each = unknowns.iter().zip(found).zip(untold);
+    each.map(|((unknown, &found), &untold)| of_one(unknown, found, untold, choice))
         .collect()
 }
 
-fn of_one(unknown: &Unknown, found: f64, stays: bool, choice: Choice<'_>) -> Vec<Candidate> {
+fn of_one(unknown: &Unknown, found: f64, untold: bool, choice: Choice<'_>) -> Vec<Candidate> {
+    let at = |x: f64| Candidate {
+        value: unknown.value(x),
+        x,
+        stock: None,
+    };
     let What::Value(quantity) = unknown.what else {
-        let now = Candidate {
-            value: unknown.value(unknown.start),
-            x: unknown.start,
-            stock: None,
+        return match untold {
+            true => vec![at(unknown.start), at(found)],
+            false => Vec::new(),
         };
-        return if stays { vec![now] } else { Vec::new() };
     };
     // What is in the amp need not be bought.
-    let mut all = vec![Candidate {
-        value: unknown.value(unknown.start),
-        x: unknown.start,
-        stock: None,
-    }];
-    if stays {
-        return all;
-    }
+    let mut all = vec![at(unknown.start)];
     let candidate = |value: f64, stock| Candidate {
         value,
         x: unknown.number(value),

@@ -58,7 +58,7 @@ impl Unknown {
     /// Value in SI units, or rotation from 0 to 1.
     pub fn value(&self, x: f64) -> f64 {
         match self.what {
-            What::Value(_) => x.exp(),
+            What::Value(_) => round(x.exp()),
             What::Rotation(taper) => taper.rotation(share(x)),
         }
     }
@@ -118,6 +118,11 @@ impl Unknown {
         }
         motion
     }
+}
+
+/// Without the last digits, which a logarithm and back leave in disorder: 4.7 nF stays 4.7 nF.
+fn round(value: f64) -> f64 {
+    format!("{value:.10e}").parse().unwrap_or(value)
 }
 
 /// Share of the track for its logit.

@@ -30,6 +30,15 @@ pub enum TakenWord {
     Microphone,
 }
 
+/// How well the parts that are not varied are known.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum OthersWord {
+    /// They lie within their tolerances, and valves spread.
+    Tolerance,
+    /// They are as the circuit says.
+    Exact,
+}
+
 /// Series that parts come in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
 pub enum SeriesWord {
@@ -71,6 +80,10 @@ pub struct MatchWord {
     /// Round to the parts in this file instead; presets/README.md has its form
     #[arg(long, value_name = "FILE", conflicts_with = "series")]
     pub drawer: Option<PathBuf>,
+    /// How well the parts that are not varied are known: within their tolerances, or exactly, as
+    /// after they were measured
+    #[arg(long, value_enum, default_value_t = OthersWord::Tolerance)]
+    pub others: OthersWord,
     /// Write what was found as a proposal
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
