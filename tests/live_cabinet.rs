@@ -191,7 +191,7 @@ const BAR: f64 = 4.0;
 fn what_it_is_heard_through_changes_without_a_click() {
     let mut table = table("bradawl", Through::Line);
     let note = sine(110.0, 0.01, 0.5);
-    let mut play = |table: &mut Table| table.play_mono(&note);
+    let play = |table: &mut Table| table.play_mono(&note);
     play(&mut table);
     let calm = roughness(&play(&mut table)[..]);
     let mut change = |what: &str, act: &dyn Fn(&mut Table), before: f64| {

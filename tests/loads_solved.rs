@@ -190,7 +190,7 @@ fn report(key: &str) -> LoadReport {
     loads(&circuit, &catalogue, &mut |_| true).unwrap().unwrap()
 }
 
-fn case<'r>(report: &'r LoadReport, is: impl Fn(&Way) -> bool) -> &'r LoadCase {
+fn case(report: &LoadReport, is: impl Fn(&Way) -> bool) -> &LoadCase {
     report.cases.iter().find(|case| is(&case.way)).unwrap()
 }
 

@@ -13,7 +13,7 @@ use super::target_curve;
 use super::view::{MatchView, Stock};
 use super::work::Request;
 use crate::analysis::at_rest::AtRest;
-use crate::analysis::matching::{Behind, Choice, Dry, Match, Taken, matching, unknowns};
+use crate::analysis::matching::{Behind, Choice, Dry, Match, Others, Taken, matching, unknowns};
 use crate::circuit::{Drawer, read_drawer, write_proposal};
 use crate::command_line::render::peak_volts;
 use crate::editor::edit::Global;
@@ -36,6 +36,7 @@ pub struct MatchPanel {
 struct Asked {
     names: Vec<String>,
     taken: Taken,
+    measured: bool,
     stock: Stock,
     drawer: String,
     /// Names of recording and dry track: what they hold does not change while they are loaded.
@@ -214,6 +215,13 @@ impl MatchPanel {
                 }
             }
         });
+        ui.checkbox(
+            &mut desk.view.matching.measured,
+            "all other parts and valves were measured",
+        )
+        .on_hover_text(
+            "Else they may lie anywhere within their tolerances, and fewer parts are told.",
+        );
         let asked = self.asked(desk);
         let ready = asked.as_ref().is_some_and(|a| !a.names.is_empty()) && !self.fitted.runs();
         let mut start = false;
@@ -240,6 +248,7 @@ impl MatchPanel {
         let name = desk.request.amp.circuit().name().to_owned();
         let MatchView {
             taken,
+            measured,
             stock,
             drawer,
             ..
@@ -247,6 +256,7 @@ impl MatchPanel {
         Some(Asked {
             names: desk.view.vary_of(&name).clone(),
             taken,
+            measured,
             stock,
             drawer: drawer.trim().to_owned(),
             of: (
@@ -357,6 +367,10 @@ fn fitted(
         circuit: &circuit,
         unknowns: &unknowns,
         target: &recorded.target,
+        others: match asked.measured {
+            true => Others::AsStated,
+            false => Others::WithinTolerance,
+        },
         taken: match &behind {
             None if asked.taken == Taken::KnownLoudspeaker => Taken::Microphone,
             _ => asked.taken,

@@ -62,6 +62,8 @@ pub struct MatchView {
     pub dry: String,
     /// How it was taken.
     pub taken: Taken,
+    /// Whether all other parts are as the file says, having been measured.
+    pub measured: bool,
     /// Where parts come from.
     pub stock: Stock,
     /// Path of the drawer's file.

@@ -333,6 +333,7 @@ mod tests {
             as_found,
             proposed,
             node: None,
+            through: Default::default(),
             slot: None,
         }
     }
