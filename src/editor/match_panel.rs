@@ -1,23 +1,22 @@
 //! The match over the right column: a recording of a real amp beside this one, which parts may
 //! differ, and the values that make this amp sound like it.
 
+use super::edit::{Edit, Global};
 use super::effect::{DIMMED, sentence};
 use super::errand::Repaint;
 use super::file_thread::Want;
 use super::look::heading;
+use super::match_asked::{Asked, fitted};
+use super::match_hear;
 use super::match_report;
 use super::match_vary;
 use super::panels::{Desired, Desk, head};
 use super::recorded::{Recorded, Recording};
 use super::target_curve;
 use super::view::{MatchView, Stock};
-use super::work::Request;
-use crate::analysis::at_rest::AtRest;
-use crate::analysis::matching::{Behind, Choice, Dry, Match, Others, Taken, matching, unknowns};
-use crate::circuit::{Drawer, read_drawer, write_proposal};
+use crate::analysis::matching::{Match, Taken};
+use crate::circuit::write_proposal;
 use crate::command_line::render::peak_volts;
-use crate::editor::edit::Global;
-use crate::units::Series;
 use egui::{Button, Label, RichText, TextEdit, Ui};
 
 /// What the panel remembers.
@@ -29,19 +28,6 @@ pub struct MatchPanel {
     asked: Option<Asked>,
     /// What became of a proposal that was taken over.
     message: String,
-}
-
-/// Everything that a match depends on beside the numbers of the amp.
-#[derive(Clone, Debug, PartialEq)]
-struct Asked {
-    names: Vec<String>,
-    taken: Taken,
-    measured: bool,
-    stock: Stock,
-    drawer: String,
-    /// Names of recording and dry track: what they hold does not change while they are loaded.
-    of: (String, Option<String>),
-    full_scale_volts: f64,
 }
 
 /// How a recording may have been taken.
@@ -92,8 +78,16 @@ impl MatchPanel {
     }
 
     /// Takes what came meanwhile, once a frame, whether the panel is open or not.
-    pub fn pump(&mut self) {
-        self.recording.take();
+    pub fn pump(&mut self, edit: &dyn Edit) {
+        if self.recording.take() {
+            self.message = match (self.recording.recorded(), edit.recording()) {
+                (Some(recorded), Some(player)) => {
+                    let put = player.put(&recorded.heard, recorded.heard_dry.as_ref());
+                    put.err().unwrap_or_default()
+                }
+                _ => String::new(),
+            };
+        }
         self.fitted.take();
     }
 
@@ -111,6 +105,7 @@ impl MatchPanel {
                 if let Some(recorded) = self.recording.recorded() {
                     ui.separator();
                     target_curve::show(ui, recorded, desk);
+                    match_hear::show(ui, desk.hands.edit);
                     about(ui, recorded);
                     ui.separator();
                     heading(ui, "WHICH PARTS MAY DIFFER");
@@ -171,7 +166,11 @@ impl MatchPanel {
             }
         });
         if load && ready {
-            self.recording.load(&asked.recording, &asked.dry);
+            let rate = desk.hands.edit.rate();
+            self.recording.load(&asked.recording, &asked.dry, rate);
+        }
+        if !self.message.is_empty() {
+            ui.add(Label::new(RichText::new(&self.message).strong()).wrap());
         }
         for fault in self.recording.faults() {
             ui.add(Label::new(RichText::new(fault).strong()).wrap());
@@ -299,9 +298,6 @@ impl MatchPanel {
             desk.files.apply(text.as_bytes(), &what, desk.hands);
             self.message = desk.files.message.clone();
         }
-        if !self.message.is_empty() {
-            ui.strong(&self.message);
-        }
     }
 
     fn of(&self) -> String {
@@ -317,75 +313,4 @@ fn about(ui: &mut Ui, recorded: &Recorded) {
     for note in &target.notes {
         sentence(ui, note);
     }
-}
-
-fn drawer(path: &str) -> Result<Drawer, String> {
-    let bytes = std::fs::read(path).map_err(|why| format!("{path} cannot be read: {why}."))?;
-    read_drawer(&bytes).map_err(|faults| {
-        let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
-        format!("{path}:\n{}", lines.join("\n"))
-    })
-}
-
-fn fitted(
-    request: &Request,
-    asked: &Asked,
-    recorded: &Recorded,
-    go_on: &mut dyn FnMut(f64) -> bool,
-) -> Option<Result<Match, String>> {
-    let circuit = match request.circuits() {
-        Ok(circuits) => circuits.as_found,
-        Err(fault) => return Some(Err(fault)),
-    };
-    let unknowns = match unknowns(&circuit, &asked.names) {
-        Ok(unknowns) => unknowns,
-        Err(faults) => {
-            let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
-            return Some(Err(lines.join("\n")));
-        }
-    };
-    let drawer = match asked.stock {
-        Stock::Drawer => match drawer(&asked.drawer) {
-            Ok(drawer) => Some(drawer),
-            Err(fault) => return Some(Err(fault)),
-        },
-        _ => None,
-    };
-    let name = request.through.name(&circuit);
-    let known = name.filter(|_| asked.taken == Taken::KnownLoudspeaker);
-    let behind = match known {
-        None => None,
-        Some(name) => match AtRest::new(&circuit, None) {
-            Ok(amp) => Some(Behind {
-                name,
-                db: request.through.levels(&amp.as_found, &recorded.target.hz),
-            }),
-            Err(fault) => return Some(Err(fault.to_string())),
-        },
-    };
-    let question = crate::analysis::matching::Request {
-        circuit: &circuit,
-        unknowns: &unknowns,
-        target: &recorded.target,
-        others: match asked.measured {
-            true => Others::AsStated,
-            false => Others::WithinTolerance,
-        },
-        taken: match &behind {
-            None if asked.taken == Taken::KnownLoudspeaker => Taken::Microphone,
-            _ => asked.taken,
-        },
-        behind: behind.as_ref(),
-        dry: recorded.dry.as_ref().map(|sound| Dry {
-            sound,
-            full_scale_volts: asked.full_scale_volts,
-        }),
-        choice: match &drawer {
-            Some(drawer) => Choice::Drawer(drawer),
-            None if asked.stock == Stock::E24 => Choice::Series(Series::E24),
-            None => Choice::Series(Series::E12),
-        },
-    };
-    let found = matching(question, go_on)?;
-    Some(found.map_err(|why| why.to_string()))
 }

@@ -16,6 +16,8 @@ mod hands;
 mod history;
 mod levels;
 mod look;
+mod match_asked;
+mod match_hear;
 mod match_panel;
 mod match_report;
 mod match_vary;
@@ -124,7 +126,7 @@ impl Editor {
         if let (Some(panels), Some(files), Some(request)) =
             (&mut self.panels, &mut self.files, &self.request)
         {
-            panels.pump(ui, files, request);
+            panels.pump(ui, edit, files, request);
         }
         sheet::show(self, ui, edit, now);
         // Once more, so that what was just edited is computed during this frame and not the next.

@@ -1,6 +1,7 @@
 //! The panels over the right column whose work takes seconds: what they share, and where each is
 //! shown. Their work runs as errands; what they show is told to be of before once the values move.
 
+use super::edit::Edit;
 use super::errand::{Errand, Outcome, Repaint};
 use super::files::Files;
 use super::hands::Hands;
@@ -58,9 +59,9 @@ impl Panels {
     }
 
     /// Takes what came meanwhile, once a frame, whether a panel is open or not.
-    pub fn pump(&mut self, ui: &Ui, files: &mut Files, request: &Request) {
+    pub fn pump(&mut self, ui: &Ui, edit: &dyn Edit, files: &mut Files, request: &Request) {
         self.job_sheet.pump(files, request);
-        self.matching.pump();
+        self.matching.pump(edit);
         let now = ui.input(|i| i.time);
         let same = |(stood, _): &(Request, f64)| stood.same_values(request);
         if !self.stood.as_ref().is_some_and(same) {

@@ -5,6 +5,7 @@ use super::errand::{Errand, Outcome, Repaint};
 use crate::analysis::phrase::phrase;
 use crate::analysis::recording::{Sound, Target, in_step, with_dry_track, without_dry_track};
 use crate::command_line::wav;
+use crate::numeric::resample::resampled;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -15,8 +16,10 @@ pub struct Recorded {
     pub target: Target,
     /// The dry track.
     pub dry: Option<Sound>,
-    /// The recording; with a dry track in time with it, at its rate and as long.
-    pub sound: Sound,
+    /// To be heard: the recording; with a dry track in time with it and as long.
+    pub heard: Sound,
+    /// The dry track that goes with that.
+    pub heard_dry: Option<Sound>,
 }
 
 /// Why there is none: every reason, a sentence each.
@@ -38,10 +41,13 @@ impl Recording {
         }
     }
 
-    /// Reads a recording, and the dry track unless its path is empty.
-    pub fn load(&mut self, recording: &str, dry: &str) {
+    /// Reads a recording, and the dry track unless its path is empty; what is to be heard is brought
+    /// to `rate`, if sound runs, Hz.
+    pub fn load(&mut self, recording: &str, dry: &str, rate: Option<f64>) {
         let (recording, dry) = (recording.trim().to_owned(), dry.trim().to_owned());
-        self.errand.start(move |_| Some(read(&recording, &dry)));
+        let rate = rate.map(|rate| rate.round() as u32);
+        self.errand
+            .start(move |_| Some(read(&recording, &dry, rate)));
     }
 
     /// Takes it off the bench.
@@ -93,7 +99,20 @@ fn sound(path: &str) -> Result<Sound, String> {
     })
 }
 
-fn read(recording: &str, dry: &str) -> Result<Recorded, Faults> {
+/// A sound at another rate.
+fn at_rate(sound: Sound, rate: Option<u32>) -> Result<Sound, Faults> {
+    let Some(rate) = rate.filter(|rate| *rate != sound.rate) else {
+        return Ok(sound);
+    };
+    let channels = resampled(&sound.channels, sound.rate, rate);
+    Ok(Sound {
+        channels: channels.map_err(|why| vec![format!("{}: {why}", sound.name)])?,
+        rate,
+        ..sound
+    })
+}
+
+fn read(recording: &str, dry: &str, rate: Option<u32>) -> Result<Recorded, Faults> {
     let recording = sound(recording);
     if dry.is_empty() {
         let recording = recording.map_err(|fault| vec![fault])?;
@@ -106,7 +125,8 @@ fn read(recording: &str, dry: &str) -> Result<Recorded, Faults> {
         return Ok(Recorded {
             target,
             dry: None,
-            sound: recording,
+            heard: at_rate(recording, rate)?,
+            heard_dry: None,
         });
     }
     let (recording, dry) = match (recording, sound(dry)) {
@@ -115,10 +135,11 @@ fn read(recording: &str, dry: &str) -> Result<Recorded, Faults> {
         (recording, dry) => return Err(recording.err().into_iter().chain(dry.err()).collect()),
     };
     let target = with_dry_track(&recording, &dry).map_err(|unfit| unfit.0)?;
-    let sound = in_step(&recording, &dry, &target).map_err(|fault| vec![fault])?;
+    let heard = in_step(&recording, &dry, &target).map_err(|fault| vec![fault])?;
     Ok(Recorded {
         target,
+        heard: at_rate(heard, rate)?,
+        heard_dry: Some(at_rate(dry.clone(), rate)?),
         dry: Some(dry),
-        sound,
     })
 }

@@ -22,11 +22,27 @@ pub fn show(ui: &mut Ui, hands: &mut Hands, levels: &Levels, view: &mut View, se
         ui.spacing_mut().item_spacing.x = 6.0;
         ui.strong("heard:");
         let now = edit.global(Global::Heard).round() as usize;
+        let recording = edit.recording().filter(|recording| recording.there());
+        let real = recording.is_some_and(|recording| recording.hears());
         for (index, (name, about)) in HEARD.iter().enumerate() {
-            let response = ui.radio(now == index, *name).on_hover_text(*about);
+            let response = ui.radio(!real && now == index, *name);
+            let response = response.on_hover_text(*about);
             let response = response.accessible_name(format!("heard: {name}"));
             if response.clicked() {
                 edit.set_global(Global::Heard, index as f64);
+                if let Some(recording) = recording {
+                    recording.hear(false);
+                }
+            }
+        }
+        if let Some(recording) = recording {
+            let response = ui.radio(real, "recording").on_hover_text(
+                "The recorded amp, as loud as this one and in time with it. Key R goes there and \
+                 back.",
+            );
+            let response = response.accessible_name("heard: recording");
+            if response.clicked() {
+                recording.hear(true);
             }
         }
         ui.separator();
@@ -136,5 +152,10 @@ pub fn keys(ui: &Ui, hands: &mut Hands) {
         hands.redo();
     } else if pressed(Modifiers::COMMAND, Key::Z) {
         hands.undo();
+    } else if let Some(recording) = hands.edit.recording()
+        && recording.there()
+        && pressed(Modifiers::NONE, Key::R)
+    {
+        recording.hear(!recording.hears());
     }
 }

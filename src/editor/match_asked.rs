@@ -1,0 +1,103 @@
+//! A match as the window asks for it, and the work behind it.
+
+use super::recorded::Recorded;
+use super::view::Stock;
+use super::work::Request;
+use crate::analysis::at_rest::AtRest;
+use crate::analysis::matching::{Behind, Choice, Dry, Match, Others, Taken, matching, unknowns};
+use crate::circuit::{Drawer, read_drawer};
+use crate::units::Series;
+
+/// Everything that a match depends on beside the numbers of the amp.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Asked {
+    /// Parts that may differ.
+    pub names: Vec<String>,
+    /// How the recording was taken.
+    pub taken: Taken,
+    /// Whether all other parts were measured.
+    pub measured: bool,
+    /// Where parts come from.
+    pub stock: Stock,
+    /// Path of the drawer's file.
+    pub drawer: String,
+    /// Names of recording and dry track: what they hold does not change while they are loaded.
+    pub of: (String, Option<String>),
+    /// Volts at the jack for a sample of 1 of the dry track.
+    pub full_scale_volts: f64,
+}
+
+fn drawer(path: &str) -> Result<Drawer, String> {
+    let bytes = std::fs::read(path).map_err(|why| format!("{path} cannot be read: {why}."))?;
+    read_drawer(&bytes).map_err(|faults| {
+        let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
+        format!("{path}:\n{}", lines.join("\n"))
+    })
+}
+
+/// Does it; none when it is called off.
+///
+/// # Errors
+/// In sentences, what is wrong with the parts, the drawer or the recording.
+pub fn fitted(
+    request: &Request,
+    asked: &Asked,
+    recorded: &Recorded,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Option<Result<Match, String>> {
+    let circuit = match request.circuits() {
+        Ok(circuits) => circuits.as_found,
+        Err(fault) => return Some(Err(fault)),
+    };
+    let unknowns = match unknowns(&circuit, &asked.names) {
+        Ok(unknowns) => unknowns,
+        Err(faults) => {
+            let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            return Some(Err(lines.join("\n")));
+        }
+    };
+    let drawer = match asked.stock {
+        Stock::Drawer => match drawer(&asked.drawer) {
+            Ok(drawer) => Some(drawer),
+            Err(fault) => return Some(Err(fault)),
+        },
+        _ => None,
+    };
+    let name = request.through.name(&circuit);
+    let known = name.filter(|_| asked.taken == Taken::KnownLoudspeaker);
+    let behind = match known {
+        None => None,
+        Some(name) => match AtRest::new(&circuit, None) {
+            Ok(amp) => Some(Behind {
+                name,
+                db: request.through.levels(&amp.as_found, &recorded.target.hz),
+            }),
+            Err(fault) => return Some(Err(fault.to_string())),
+        },
+    };
+    let question = crate::analysis::matching::Request {
+        circuit: &circuit,
+        unknowns: &unknowns,
+        target: &recorded.target,
+        others: match asked.measured {
+            true => Others::AsStated,
+            false => Others::WithinTolerance,
+        },
+        taken: match &behind {
+            None if asked.taken == Taken::KnownLoudspeaker => Taken::Microphone,
+            _ => asked.taken,
+        },
+        behind: behind.as_ref(),
+        dry: recorded.dry.as_ref().map(|sound| Dry {
+            sound,
+            full_scale_volts: asked.full_scale_volts,
+        }),
+        choice: match &drawer {
+            Some(drawer) => Choice::Drawer(drawer),
+            None if asked.stock == Stock::E24 => Choice::Series(Series::E24),
+            None => Choice::Series(Series::E12),
+        },
+    };
+    let found = matching(question, go_on)?;
+    Some(found.map_err(|why| why.to_string()))
+}
