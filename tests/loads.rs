@@ -152,7 +152,7 @@ fn loudspeakers_on_the_wrong_tap_are_a_warning() {
     assert_eq!(
         told(&high),
         [
-            "T1, line 13: is loaded with 16 Ω at taps that are meant for 8 Ω; use the tap that fits the loudspeakers, or see with check --load what it does"
+            "warning: T1, line 13: is loaded with 16 Ω at taps that are meant for 8 Ω; use the tap that fits the loudspeakers, or see with check --load what it does"
         ]
     );
     let switched = across(
