@@ -6,6 +6,8 @@ mod host;
 
 use host::clap::{Instance, Set};
 use host::{CLASSES, Dice, peak, pluck};
+use std::collections::BTreeSet;
+use std::ffi::OsString;
 use std::io::{BufRead, BufReader};
 use std::process::{Command, Output, Stdio};
 use std::time::Duration;
@@ -115,6 +117,23 @@ fn an_allocation_would_be_noticed() {
     assert!(not_asked.status.success(), "{not_asked:?}");
 }
 
+/// The threads of this process.
+fn threads() -> BTreeSet<OsString> {
+    let tasks = std::fs::read_dir("/proc/self/task").expect("this system's list of threads");
+    tasks
+        .map(|task| task.expect("a thread").file_name())
+        .collect()
+}
+
+/// Those of them that were born of this one without a name of their own: a window's thread is one,
+/// the window's helpers are not.
+fn nameless(threads: &BTreeSet<OsString>) -> BTreeSet<OsString> {
+    let comm = |folder: &str| std::fs::read_to_string(format!("{folder}/comm")).ok();
+    let own = comm("/proc/thread-self");
+    let of = |thread: &&OsString| comm(&format!("/proc/self/task/{}", thread.display())) == own;
+    threads.iter().filter(of).cloned().collect()
+}
+
 #[test]
 #[ignore = "needs a screen; run by the test below in a process of its own"]
 fn plays_with_a_window() {
@@ -143,6 +162,7 @@ fn plays_with_a_window() {
     let mut dice = Dice::new(43);
     for class in [CLASSES[0], CLASSES[4]] {
         let mut instance = Instance::new(class);
+        let before = threads();
         instance.open_window(parent);
         std::thread::sleep(Duration::from_millis(500));
         let children = connection
@@ -151,8 +171,13 @@ fn plays_with_a_window() {
             .reply()
             .expect("told");
         assert!(!children.children.is_empty(), "{class}: no window opened");
+        let opened = threads().difference(&before).cloned().collect();
+        let own = nameless(&opened);
+        assert!(!own.is_empty(), "{class}: its thread is not seen");
         torment(class, &mut instance, &mut dice);
         instance.close_window();
+        // A host may unload the library now.
+        assert!(threads().is_disjoint(&own), "{class}: its thread goes on");
     }
     println!("played with a window");
 }

@@ -3,9 +3,10 @@
 //! [`class`] says which there are, [`params`] what a host sees of them, [`instance`] what one
 //! instance shares between its threads, [`response`] its impulse response, [`shell`] is the
 //! framework's view of it, [`state`] what a project keeps, [`window`] puts the editor into the
-//! host's window.
+//! host's window, [`closing`] sees it closed.
 
 pub mod class;
+pub mod closing;
 pub mod exports;
 pub mod instance;
 mod kept_impulse;

@@ -1,10 +1,11 @@
 //! The framework's view of the plugin: lifecycle and the audio thread.
 
 use super::class::{Class, ClassSlots};
+use super::closing::WindowEditor;
 use super::instance::{AudioEnds, Instance};
 use super::params::AmpParams;
 use super::player::Player;
-use super::window::{Window, WindowEditor};
+use super::window::Window;
 use crate::live::deck::Format;
 use crate::live::meters::Meters;
 use crate::live::rig::Rig;

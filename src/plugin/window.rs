@@ -1,5 +1,6 @@
 //! The editor in a host's window.
 
+use super::closing::{Opening, WindowEditor};
 use super::instance::default_position;
 use super::params::{AmpParams, GLIDE, INPUT, OUTPUT, SlotParam};
 use super::player::Controls;
@@ -15,12 +16,9 @@ use nice_plug::editor::SizeConstraints;
 use nice_plug::editor::dpi::LogicalSize;
 use nice_plug::prelude::*;
 use nice_plug_egui::resizable_window::paint_resize_corner;
-use nice_plug_egui::{EguiEditor, EguiEditorState, EguiNiceSettings, NiceEguiApp};
+use nice_plug_egui::{EguiEditorState, EguiNiceSettings, NiceEguiApp};
 use std::path::Path;
 use std::sync::Arc;
-
-/// The framework's editor with our window in it.
-pub type WindowEditor = EguiEditor<Window>;
 
 /// Smallest window, logical pixels.
 const LEAST: (f32, f32) = (900.0, 600.0);
@@ -30,6 +28,7 @@ pub struct Window {
     editor: crate::editor::Editor,
     params: Arc<AmpParams>,
     player: Arc<Controls>,
+    opening: Opening,
     host: Option<GuiContext>,
     /// The window has been asked for the size that the project remembers.
     settled: bool,
@@ -40,8 +39,10 @@ impl Window {
     pub fn editor(params: Arc<AmpParams>, player: Arc<Controls>) -> Option<WindowEditor> {
         let (width, height) = params.instance.window_size();
         let size = LogicalSize::new(f64::from(width), f64::from(height));
+        let opening = Opening::default();
         let window = Window {
             editor: crate::editor::Editor::new(),
+            opening: opening.clone(),
             params,
             player,
             host: None,
@@ -60,12 +61,13 @@ impl Window {
         let settings = EguiNiceSettings::new()
             .with_tile("Presolder")
             .with_resize_hint(resize);
-        nice_plug_egui::create_egui_editor(
+        let editor = nice_plug_egui::create_egui_editor(
             EguiEditorState::from_size(size, 1.0),
             nice_plug_egui::RepaintNotifier::new(),
             settings,
             window,
-        )
+        )?;
+        Some(WindowEditor::new(editor, opening))
     }
 
     /// Asks for the size that the project remembers, once a window has opened; and lets the lower
@@ -117,6 +119,7 @@ impl NiceEguiApp for Window {
         _: &mut nice_plug_egui::Frame,
     ) -> Result<(), nice_plug_egui::baseview::HandlerError> {
         self.host = Some(host);
+        self.opening.on_its_thread();
         super::standalone::opened();
         Ok(())
     }

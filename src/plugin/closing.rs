@@ -1,0 +1,192 @@
+//! A window that is closed when it says so: waits for the window's thread to end.
+//!
+//! The framework's window on X11 has a thread of its own, and gives up joining it when the thread
+//! is already on its way out. A host that unloads the library, or ends, at that moment would pull
+//! the code away from under it. So what is handed to the host is the framework's editor in a
+//! wrapper whose window, when dropped, waits until that thread is gone.
+
+use super::window::Window;
+use nice_plug::context::gui::GuiContext;
+use nice_plug::editor::dpi::NativeSize;
+use nice_plug::editor::{EditorHandle, HostMethods, Modifiers, SpawnedEditor, VirtualKeyCode};
+use nice_plug::prelude::*;
+use nice_plug_egui::{EguiEditor, EguiEditorHandle};
+use std::error::Error;
+use std::path::PathBuf;
+use std::sync::{Arc, Mutex, PoisonError};
+use std::time::{Duration, Instant};
+
+/// Longest wait for a window's thread: closing takes some milliseconds; a thread that hangs must
+/// not hang its host for good.
+const LONGEST: Duration = Duration::from_secs(5);
+/// Between two looks.
+const LOOK: Duration = Duration::from_millis(1);
+
+/// Where the window's thread leaves word of itself: its folder in the system's list of threads.
+#[derive(Clone, Debug, Default)]
+pub struct Opening(Arc<Mutex<Option<PathBuf>>>);
+
+impl Opening {
+    /// Called on the window's thread once it runs.
+    pub fn on_its_thread(&self) {
+        // Elsewhere windows live on the host's own thread, which goes on.
+        if cfg!(target_os = "linux")
+            && let Ok(own) = std::fs::read_link("/proc/thread-self")
+        {
+            self.put(Some(PathBuf::from("/proc").join(own)));
+        }
+    }
+
+    fn put(&self, thread: Option<PathBuf>) {
+        *self.0.lock().unwrap_or_else(PoisonError::into_inner) = thread;
+    }
+
+    fn wait(&self) {
+        let thread = self.0.lock().unwrap_or_else(PoisonError::into_inner).take();
+        let start = Instant::now();
+        while thread.as_ref().is_some_and(|folder| folder.exists()) && start.elapsed() < LONGEST {
+            std::thread::sleep(LOOK);
+        }
+    }
+}
+
+/// The framework's editor, in the wrapper.
+pub struct WindowEditor {
+    inner: EguiEditor<Window>,
+    opening: Opening,
+}
+
+impl WindowEditor {
+    /// Wraps the framework's editor; `opening` is what its window calls once it runs.
+    pub fn new(inner: EguiEditor<Window>, opening: Opening) -> Self {
+        WindowEditor { inner, opening }
+    }
+}
+
+impl Editor for WindowEditor {
+    type Handle = Handle;
+
+    fn spawn(
+        &self,
+        parent: Option<ParentWindowHandle>,
+        wait_for_parent: bool,
+        fallback_scale_factor: Option<f64>,
+        gui_context: GuiContext,
+        host: Option<HostMethods>,
+    ) -> Result<SpawnedEditor<Handle>, Box<dyn Error>> {
+        self.opening.put(None);
+        let spawned = self.inner.spawn(
+            parent,
+            wait_for_parent,
+            fallback_scale_factor,
+            gui_context,
+            host,
+        )?;
+        Ok(SpawnedEditor {
+            handle: Handle(spawned.handle),
+            window: Closing {
+                window: Some(spawned.window),
+                opening: self.opening.clone(),
+            },
+        })
+    }
+
+    fn size(&self) -> NativeSize<u32> {
+        self.inner.size()
+    }
+
+    fn resize_hint(&self) -> ResizeHint {
+        self.inner.resize_hint()
+    }
+
+    fn track_info_updated(&self, info: TrackInfo) {
+        self.inner.track_info_updated(info);
+    }
+
+    unsafe fn assume_standalone_in_process(&self) {
+        // SAFETY: what the caller promises is what the framework's editor asks for.
+        unsafe { self.inner.assume_standalone_in_process() }
+    }
+}
+
+/// The framework's window, whose end is waited for.
+pub struct Closing {
+    /// Taken when it is closed.
+    window: Option<<EguiEditorHandle as EditorHandle>::Window>,
+    opening: Opening,
+}
+
+impl Closing {
+    fn window(&self) -> &<EguiEditorHandle as EditorHandle>::Window {
+        self.window.as_ref().expect("taken only when it is closed")
+    }
+}
+
+impl Drop for Closing {
+    fn drop(&mut self) {
+        drop(self.window.take());
+        self.opening.wait();
+    }
+}
+
+/// The framework's handle, in the wrapper.
+pub struct Handle(EguiEditorHandle);
+
+impl EditorHandle for Handle {
+    type Window = Closing;
+    type Error = <EguiEditorHandle as EditorHandle>::Error;
+
+    fn run_until_closed(mut window: Closing) -> Result<(), Self::Error> {
+        let inner = window.window.take().expect("taken only when it is closed");
+        EguiEditorHandle::run_until_closed(inner)
+    }
+
+    fn set_parent(&self, parent: ParentWindowHandle, window: &Closing) -> Result<(), Self::Error> {
+        self.0.set_parent(parent, window.window())
+    }
+
+    fn show(&self, window: &Closing) -> Result<(), Self::Error> {
+        self.0.show(window.window())
+    }
+
+    fn hide(&self, window: &Closing) -> Result<(), Self::Error> {
+        self.0.hide(window.window())
+    }
+
+    fn set_size(&self, size: NativeSize<u32>, window: &Closing) -> Result<(), Self::Error> {
+        self.0.set_size(size, window.window())
+    }
+
+    fn host_main_thread_callback(&self, window: &Closing) {
+        self.0.host_main_thread_callback(window.window());
+    }
+
+    fn adjust_size(&self, size: NativeSize<u32>, window: &Closing) -> Option<NativeSize<u32>> {
+        self.0.adjust_size(size, window.window())
+    }
+
+    fn set_fallback_scale_factor(&self, scale: f64, window: &Closing) -> Result<(), Self::Error> {
+        self.0.set_fallback_scale_factor(scale, window.window())
+    }
+
+    fn on_virtual_key_from_host(
+        &self,
+        key: VirtualKeyCode,
+        is_down: bool,
+        modifiers: Modifiers,
+    ) -> bool {
+        self.0.on_virtual_key_from_host(key, is_down, modifiers)
+    }
+
+    fn state_changed(&self) {
+        self.0.state_changed();
+    }
+
+    fn param_value_changed(&self, id: &str, normalized_value: f32) {
+        self.0.param_value_changed(id, normalized_value);
+    }
+
+    fn param_modulation_changed(&self, id: &str, modulation_offset: f32) {
+        self.0.param_modulation_changed(id, modulation_offset);
+    }
+}
