@@ -29,7 +29,7 @@ pub use controls::Setting;
 pub use diagnostics::{Diagnostic, Severity};
 pub use edit::edit;
 pub use kinds::Kind;
-pub use load::{Join, NominalLoad};
+pub use load::{Join, NominalLoad, RIGHT_RATIO};
 pub use proposal::{Proposal, read_proposal, read_proposal_bytes, write_proposal};
 pub use read::{MOST_NODES, MOST_PARTS, read, read_bytes};
 pub use readings::{Meter, Reading, Readings, read_readings};

@@ -147,6 +147,7 @@ Examples:
   presolder check my-amp.toml
   presolder check my-amp.toml --set R14=33k --set V1=ECC81
   presolder check my-amp.toml --json
+  presolder check my-amp.toml --load
   presolder check my-amp.toml --measured readings.toml
   presolder check my-amp.toml --proposal cooler.toml --as-left --measured readings.toml
   presolder check my-amp.toml --measured readings.toml --write-as-found now.toml
@@ -162,6 +163,9 @@ pub struct Check {
     /// Compare with the readings in this file, and name what may be wrong
     #[arg(long, value_name = "FILE", requires = "circuit")]
     pub measured: Option<PathBuf>,
+    /// Show what each way of connecting loudspeakers does to the amp, mismatched ones too
+    #[arg(long, requires = "circuit", conflicts_with = "measured")]
+    pub load: bool,
     /// The readings were taken after the proposal was soldered in
     #[arg(long, requires = "measured")]
     pub as_left: bool,

@@ -1,6 +1,8 @@
-//! `presolder check`: diagnostics, and the parts by stage; readings are compared in [`measured`].
+//! `presolder check`: diagnostics, and the parts by stage; readings are compared in [`measured`],
+//! ways of connecting loudspeakers in [`loudspeakers`].
 //!
 //! [`measured`]: super::measured
+//! [`loudspeakers`]: super::loudspeakers
 
 use super::arguments::Check;
 use super::built_in;
@@ -27,6 +29,9 @@ pub fn run(arguments: &Check) -> Result<(), Failure> {
     let bench = load(circuit, &arguments.changes)?;
     if let Some(file) = &arguments.measured {
         return super::measured::run(arguments, &bench, file);
+    }
+    if arguments.load {
+        return super::loudspeakers::run(&bench, arguments.json);
     }
     let list = parts_list(&bench.as_found, bench.proposed.as_ref());
     // A circuit without an operating point has been checked all the same.

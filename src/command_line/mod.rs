@@ -12,6 +12,7 @@ pub mod failure;
 pub mod file;
 pub mod headroom_text;
 pub mod load;
+pub mod loudspeakers;
 pub mod measured;
 pub mod play;
 pub mod progress;
