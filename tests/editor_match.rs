@@ -163,3 +163,42 @@ fn what_cannot_be_measured_is_told_and_what_was_typed_stays() {
     let view = bench.edit.view.borrow().clone();
     assert!(view.contains("missing.wav"), "{view}");
 }
+
+#[test]
+fn the_recording_is_heard_in_place_one_key_away() {
+    let folder = tempfile::tempdir().unwrap();
+    let [recording, dry] = recorded(folder.path());
+    let mut bench = window();
+    bench.edit.rate.set(Some(44_100.0));
+    bench.harness.run_steps(2);
+    assert!(!bench.shows("heard: recording"), "there is none yet");
+    load(&mut bench, [text(&recording), text(&dry)]);
+    bench.until("heard: recording");
+    // Both are as long, at the rate that sounds.
+    let [frames, dry_frames] = bench.edit.recording.put.get().unwrap();
+    assert_eq!(frames, dry_frames);
+    let wav = wav::read(&dry).unwrap();
+    let due = wav.channels[0].len() as f64 * 44_100.0 / f64::from(RATE);
+    assert!((frames as f64 - due).abs() <= 2.0, "{frames} {due}");
+    bench.press("Play both");
+    assert!(bench.edit.recording.playing.get());
+    bench.press("heard: recording");
+    assert!(bench.edit.recording.hears.get());
+    // Away from the fields that were typed in, so that the key is no letter.
+    bench.press("Close match");
+    bench.harness.key_press(egui::Key::R);
+    bench.harness.run_steps(2);
+    assert!(!bench.edit.recording.hears.get());
+    bench.harness.key_press(egui::Key::R);
+    bench.harness.run_steps(2);
+    assert!(bench.edit.recording.hears.get());
+    bench.press("heard: proposed");
+    assert!(!bench.edit.recording.hears.get());
+    bench.press("Match");
+    bench.fill("to", "2.5");
+    bench.harness.key_press(egui::Key::Enter);
+    bench.harness.run_steps(3);
+    assert_eq!(bench.edit.recording.region.get(), Some([0.0, 2.5]));
+    bench.press("All of it");
+    assert_eq!(bench.edit.recording.region.get(), None);
+}

@@ -119,11 +119,12 @@ fn a_value_takes_effect_at_its_frame_and_not_before() {
             }
         }
         // Proposed and as found are the same here; and a part that is not fitted has no value.
+        // Another way is heard after it has run in, later than this lasts.
         late.retain(|name| {
             let fitted = format!("{name} fitted");
             let fitted = instance.params().into_iter().find(|p| p.name == fitted);
             let out = fitted.is_some_and(|p| instance.text(p.id, p.default) == "out");
-            !out && name != "Heard" && name != "Loudness match"
+            !out && name != "Heard" && name != "Loudness match" && name != "Heard through"
         });
         assert!(late.is_empty(), "{class}: not heard: {late:?}");
     }
@@ -167,7 +168,7 @@ fn every_split(class: &str, rate: f64, frames: usize) {
         instance.activate(rate, 4096);
         let output = instance.play(&input, split, &sets);
         assert!(
-            peak(&output) > 1e-3 && peak(&output) < 2.0,
+            peak(&output) > 1e-3 && peak(&output) < 4.0,
             "{class} {rate}: {}",
             peak(&output)
         );

@@ -6,12 +6,11 @@
 use super::bench::Bench;
 pub use super::format::Format;
 use super::hold_back::HoldBack;
-use super::radiation::Radiation;
+use super::radiation::Radiator;
 use super::side::SideState;
 use super::slots::SlotKind;
 use crate::analysis::at_rest::{AtRest, NoRest};
 use crate::network::Network;
-use crate::realtime::cabinet::{Sections, Voicing};
 use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Counts, Processor};
 use crate::solve::RestSolver;
@@ -58,10 +57,7 @@ pub struct Deck {
     /// Samples between two steps of a gliding part.
     stride: u64,
     hold: HoldBack,
-    /// What the loudspeakers radiate, held back alike.
-    radiation: Radiation,
-    sections: Sections<LANES>,
-    hold_radiated: HoldBack,
+    radiator: Radiator,
     /// Numbers aimed at, by side and slot.
     targets: [Vec<f64>; 2],
     /// Positions of the host's parameters when last looked at.
@@ -91,15 +87,12 @@ impl Deck {
             Instructions::detect(),
         );
         let side = || SideState::new(amp, &rest.network, &circuit, values, point);
-        let hold = || HoldBack::new(Format::latency(format.rate) - settings.latency());
-        let straight = &Voicing::STRAIGHT;
+        let held_back = Format::latency(format.rate) - settings.latency();
         let mut deck = Deck {
             sides: [side(), side()],
             solver: RestSolver::new(&rest.network),
-            hold: hold(),
-            radiation: Radiation::new(amp, &circuit, format.rate),
-            sections: Sections::new([straight; LANES]),
-            hold_radiated: hold(),
+            hold: HoldBack::new(held_back),
+            radiator: Radiator::new(amp, &circuit, format.rate, held_back),
             stride: (format.rate / 48_000.0).round().max(1.0) as u64,
             clock: 0,
             next_step: 0,
@@ -112,7 +105,7 @@ impl Deck {
             network: rest.network,
             bench,
         };
-        (0..2).for_each(|side| deck.set_voicing(side));
+        deck.radiator.rest(&deck.sides);
         Ok(deck)
     }
 
@@ -216,15 +209,13 @@ impl Deck {
         }
         for side in 0..2 {
             self.write_all(side);
-            self.set_voicing(side);
         }
-        self.sections.reset();
+        self.radiator.rest(&self.sides);
         self.begin_at_rest();
         self.held = self.processor.counts().held;
         self.clock = 0;
         self.next_step = 0;
         self.hold.clear();
-        self.hold_radiated.clear();
     }
 
     /// Looks whether the equations have been without a solution for a while, or a motion that has
@@ -259,15 +250,6 @@ impl Deck {
         let [positive, negative] = self.network.output();
         for side in &mut self.sides {
             side.rest_volts = side.point[positive] - side.point[negative];
-        }
-    }
-
-    /// Lets a side be heard through the loudspeaker that it has now.
-    fn set_voicing(&mut self, side: usize) {
-        let state = &self.sides[side];
-        let voicing = self.radiation.voicing(|part| state.loudspeaker(part));
-        for lane in [2 * side, 2 * side + 1] {
-            self.sections.set(lane, voicing);
         }
     }
 
@@ -322,26 +304,15 @@ impl Deck {
                     *right = (*right - state.rest_volts) * gain;
                 }
             }
-            for (radiated, volts) in radiated.iter_mut().zip(&*output) {
-                radiated[start..end].copy_from_slice(&volts[start..end]);
-            }
-            let mut lines = radiated.each_mut().map(|line| &mut line[start..end]);
-            self.sections.process(&mut lines);
+            self.radiator.process(start..end, output, radiated);
             self.clock += length as u64;
             if self.clock.is_multiple_of(LOOK) {
                 self.look();
             }
             start = end;
         }
-        for (hold, lines) in [
-            (&mut self.hold, output),
-            (&mut self.hold_radiated, radiated),
-        ] {
-            for (lane, line) in lines.iter_mut().enumerate() {
-                hold.process(lane, &mut line[..count]);
-            }
-            hold.advance(count);
-        }
+        self.hold.process_all(output, count);
+        self.radiator.hold_back(radiated, count);
     }
 
     /// Samples until the next step.
@@ -358,7 +329,6 @@ impl Deck {
         let stride = self.stride * u64::from(steps);
         self.next_step = self.clock + stride;
         let (network, solver) = (&self.network, &mut self.solver);
-        let mut swapped = [false; 2];
         for (side, state) in self.sides.iter_mut().enumerate() {
             let lanes = [2 * side, 2 * side + 1];
             let processor = &mut self.processor;
@@ -376,7 +346,7 @@ impl Deck {
             let Some(difference) = difference else {
                 continue;
             };
-            swapped[side] = true;
+            self.radiator.swapped(side, self.clock);
             for lane in lanes {
                 self.processor.shift(lane, difference);
             }
@@ -388,9 +358,7 @@ impl Deck {
                 }
             }
         }
-        (0..2)
-            .filter(|&side| swapped[side])
-            .for_each(|side| self.set_voicing(side));
+        self.radiator.follow(&self.sides, self.clock);
     }
 }
 

@@ -1,6 +1,7 @@
 //! A short delay that brings every oversampling to the same latency.
 
 use super::deck::LANES;
+use super::take_over::Lines;
 
 /// A delay of a few samples for all lanes.
 #[derive(Debug)]
@@ -22,7 +23,15 @@ impl HoldBack {
         self.at = 0;
     }
 
-    pub fn process(&mut self, lane: usize, samples: &mut [f64]) {
+    /// Delays the first `count` samples of all lanes.
+    pub fn process_all(&mut self, lines: &mut Lines, count: usize) {
+        for (lane, line) in lines.iter_mut().enumerate() {
+            self.process(lane, &mut line[..count]);
+        }
+        self.advance(count);
+    }
+
+    fn process(&mut self, lane: usize, samples: &mut [f64]) {
         let length = self.lines.len();
         if length == 0 {
             return;
@@ -34,7 +43,7 @@ impl HoldBack {
         }
     }
 
-    pub fn advance(&mut self, count: usize) {
+    fn advance(&mut self, count: usize) {
         if !self.lines.is_empty() {
             self.at = (self.at + count) % self.lines.len();
         }

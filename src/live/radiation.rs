@@ -1,10 +1,15 @@
-//! The loudspeaker that a side is heard through, as types and what is fitted change.
+//! What the loudspeakers of both sides radiate, as types and what is fitted change.
 
 use super::amp::LiveAmp;
+use super::deck::LANES;
+use super::hold_back::HoldBack;
+use super::side::SideState;
 use super::slots::SlotKind;
+use super::take_over::Lines;
 use crate::circuit::{Circuit, PartId, PartKind};
 use crate::device::Loudspeaker;
-use crate::realtime::cabinet::Voicing;
+use crate::realtime::cabinet::{Sections, Voicing};
+use std::ops::Range;
 
 /// A loudspeaker that can be the one that is heard.
 #[derive(Clone, Debug)]
@@ -16,13 +21,13 @@ struct Candidate {
 
 /// The loudspeakers across the output, the one that the file names first.
 #[derive(Clone, Debug)]
-pub struct Radiation {
+struct Radiation {
     candidates: Vec<Candidate>,
 }
 
 impl Radiation {
     /// Those of a circuit, for sound at a rate in hertz; none where a node is heard.
-    pub fn new(amp: &LiveAmp, circuit: &Circuit, rate: f64) -> Self {
+    fn new(amp: &LiveAmp, circuit: &Circuit, rate: f64) -> Self {
         let voicing = |driver: &Loudspeaker| Voicing::new(driver.acoustic.analog(), rate);
         let across = |id: PartId| match &circuit.part(id).kind {
             PartKind::Loudspeaker { driver, between } => Some((driver, *between)),
@@ -55,7 +60,7 @@ impl Radiation {
     ///
     /// # Real-time
     /// Allocates nothing.
-    pub fn voicing(&self, state: impl Fn(PartId) -> (bool, usize)) -> &Voicing {
+    fn voicing(&self, state: impl Fn(PartId) -> (bool, usize)) -> &Voicing {
         let heard = self
             .candidates
             .iter()
@@ -64,5 +69,86 @@ impl Radiation {
                 fitted.then(|| voicings.get(kind)).flatten()
             });
         heard.unwrap_or(&Voicing::STRAIGHT)
+    }
+}
+
+/// Time that a loudspeaker rings on after its swap, s: a little less than the silence lasts.
+const RING_SECONDS: f64 = 0.025;
+
+/// The loudspeakers of a deck.
+#[derive(Debug)]
+pub struct Radiator {
+    radiation: Radiation,
+    sections: Sections<LANES>,
+    hold: HoldBack,
+    /// Samples that a loudspeaker rings on, and until when each side's does, by the deck's clock.
+    ring: u64,
+    due: [Option<u64>; 2],
+}
+
+impl Radiator {
+    /// Those of a circuit, for sound at a rate in hertz that is held back by so many samples.
+    pub fn new(amp: &LiveAmp, circuit: &Circuit, rate: f64, held_back: usize) -> Self {
+        Radiator {
+            radiation: Radiation::new(amp, circuit, rate),
+            sections: Sections::new([&Voicing::STRAIGHT; LANES]),
+            hold: HoldBack::new(held_back),
+            ring: (RING_SECONDS * rate) as u64,
+            due: [None; 2],
+        }
+    }
+
+    /// Back to rest, with the loudspeakers that the sides have.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn rest(&mut self, sides: &[SideState; 2]) {
+        self.due = [None; 2];
+        (0..2).for_each(|side| self.set(side, &sides[side]));
+        self.sections.reset();
+        self.hold.clear();
+    }
+
+    fn set(&mut self, side: usize, state: &SideState) {
+        let voicing = self.radiation.voicing(|part| state.loudspeaker(part));
+        for lane in [2 * side, 2 * side + 1] {
+            self.sections.set(lane, voicing);
+        }
+    }
+
+    /// Types of a side were swapped in its silence: what still rings does so through the old
+    /// loudspeaker for most of it.
+    pub fn swapped(&mut self, side: usize, clock: u64) {
+        self.due[side] = Some(clock + self.ring);
+    }
+
+    /// Takes on what is due.
+    pub fn follow(&mut self, sides: &[SideState; 2], clock: u64) {
+        for (side, state) in sides.iter().enumerate() {
+            if self.due[side].is_some_and(|due| due <= clock) {
+                self.due[side] = None;
+                self.set(side, state);
+            }
+        }
+    }
+
+    /// Radiates a range of the samples of volts.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn process(&mut self, range: Range<usize>, volts: &Lines, radiated: &mut Lines) {
+        for (radiated, volts) in radiated.iter_mut().zip(volts) {
+            radiated[range.clone()].copy_from_slice(&volts[range.clone()]);
+        }
+        let mut lines = radiated.each_mut().map(|line| &mut line[range.clone()]);
+        self.sections.process(&mut lines);
+    }
+
+    /// Holds back what was radiated.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn hold_back(&mut self, radiated: &mut Lines, count: usize) {
+        self.hold.process_all(radiated, count);
     }
 }

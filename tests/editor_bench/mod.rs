@@ -5,10 +5,11 @@
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
 use presolder::analysis::impulse::Impulse;
+use presolder::analysis::recording::Sound;
 use presolder::circuit::{Diagnostic, built_in_circuit};
 use presolder::device::Catalogue;
 use presolder::editor::Editor;
-use presolder::editor::edit::{Edit, Global, Player};
+use presolder::editor::edit::{Edit, Global, Player, RecordingPlayer};
 use presolder::live::meters::Meters;
 use presolder::live::{LiveAmp, NotLoaded};
 use std::cell::{Cell, RefCell};
@@ -43,6 +44,7 @@ pub struct FakeEdit {
     pub rate: Cell<Option<f64>>,
     pub impulse: RefCell<Option<Arc<Impulse>>>,
     pub player: Option<FakePlayer>,
+    pub recording: FakeRecording,
 }
 
 /// A player that plays nothing.
@@ -76,6 +78,46 @@ impl Player for FakePlayer {
     }
     fn device(&self) -> String {
         "48 kHz, 128 samples".into()
+    }
+}
+
+/// A player of recordings that plays nothing.
+#[derive(Default)]
+pub struct FakeRecording {
+    /// Frames of the recording and of the dry track.
+    pub put: Cell<Option<[usize; 2]>>,
+    pub hears: Cell<bool>,
+    pub playing: Cell<bool>,
+    pub region: Cell<Option<[f64; 2]>>,
+}
+
+impl RecordingPlayer for FakeRecording {
+    fn put(&self, recording: &Sound, dry: Option<&Sound>) -> Result<(), String> {
+        let frames = |sound: &Sound| sound.channels[0].len();
+        self.put
+            .set(Some([frames(recording), dry.map_or(0, frames)]));
+        Ok(())
+    }
+    fn there(&self) -> bool {
+        self.put.get().is_some()
+    }
+    fn hears(&self) -> bool {
+        self.hears.get()
+    }
+    fn hear(&self, on: bool) {
+        self.hears.set(on);
+    }
+    fn region(&self) -> [f64; 2] {
+        self.region.get().unwrap_or([0.0, 9.6])
+    }
+    fn set_region(&self, seconds: Option<[f64; 2]>) {
+        self.region.set(seconds);
+    }
+    fn playing(&self) -> bool {
+        self.playing.get()
+    }
+    fn play(&self, on: bool) {
+        self.playing.set(on);
     }
 }
 
@@ -113,6 +155,7 @@ impl FakeEdit {
             rate: Cell::new(None),
             impulse: RefCell::default(),
             player: None,
+            recording: FakeRecording::default(),
         }
     }
 
@@ -203,6 +246,9 @@ impl Edit for FakeEdit {
     }
     fn dismiss_notes(&self) {
         self.notes.borrow_mut().clear();
+    }
+    fn recording(&self) -> Option<&dyn RecordingPlayer> {
+        Some(&self.recording)
     }
     fn player(&self) -> Option<&dyn Player> {
         self.player.as_ref().map(|player| player as &dyn Player)
