@@ -154,6 +154,37 @@ pub fn later(samples: &[f64], by: f64) -> Vec<f64> {
         .collect()
 }
 
+/// The samples as a recorder writes them whose clock is slow by so many parts per million: fewer of them.
+pub fn slow_clock(samples: &[f64], ppm: f64) -> Vec<f64> {
+    const REACH: i64 = 32;
+    let count = (samples.len() as f64 * (1.0 - 1e-6 * ppm)) as i64;
+    let at = |n: i64| -> f64 {
+        let place = n as f64 / (1.0 - 1e-6 * ppm);
+        let whole = place.floor() as i64;
+        let fraction = place - whole as f64;
+        // The sine of the sinc only changes its sign from tap to tap.
+        let sine = (PI * fraction).sin();
+        let of_tap = |i: i64| {
+            let x = place - i as f64;
+            let sample = usize::try_from(i).ok().and_then(|i| samples.get(i));
+            let share = PI * x / REACH as f64;
+            let window = 0.42 + 0.5 * share.cos() + 0.08 * (2.0 * share).cos();
+            let sinc = match x.abs() < 1e-12 {
+                true => 1.0,
+                false => sine * if (whole - i) % 2 == 0 { 1.0 } else { -1.0 } / (PI * x),
+            };
+            sample.copied().unwrap_or(0.0) * sinc * window
+        };
+        (whole - REACH + 1..=whole + REACH).map(of_tap).sum()
+    };
+    (0..count).map(at).collect()
+}
+
+/// The phrase, and the phrase faster and higher: some 18 s in which nothing comes twice.
+pub fn unlike() -> Vec<f64> {
+    [guitar(RATE, 1), guitar(44_100, 1)].concat()
+}
+
 /// Differences of a target's trusted levels from those of `expected`, each mean taken away, as
 /// (Hz, dB).
 pub fn differences(target: &Target, expected: impl Fn(f64) -> f64) -> Vec<(f64, f64)> {

@@ -101,7 +101,7 @@ pub struct Target {
     pub gain_db: f64,
     /// How much later the recording is than the dry track, s; negative when earlier.
     pub delay_seconds: Option<f64>,
-    /// By how much the recorder's clock ran slower than the dry track's, parts per million; 0 when both
+    /// By how much the recorder's clock ran faster than the dry track's, parts per million; 0 when both
     /// came from one clock, or nearly.
     pub drift_ppm: Option<f64>,
     /// Whether the recording is upside down against the dry track.
