@@ -96,12 +96,12 @@ impl Matched<'_> {
 
     /// The circuit with the unknowns at these numbers; none without an operating point.
     fn judge(&self, x: Vec<f64>) -> Option<Judged> {
-        let model = self.fit.model;
+        let model = self.fit().model;
         let side = model.side(&x, &self.fitted.side.point.solution)?;
         let db = model.level(&side);
-        let rest = self.fit.rest(&db);
+        let rest = self.fit().rest(&db);
         Some(Judged {
-            score: self.fit.log_density(&rest) / self.widened - 0.5 * self.fit.from_before(&x),
+            score: self.fit().log_density(&rest) / self.widened - 0.5 * self.fit().from_before(&x),
             x,
             side,
             db,
@@ -117,7 +117,7 @@ struct Limits<'a> {
 
 impl<'a> Limits<'a> {
     fn new(matched: &'a Matched<'a>, as_found: &Side) -> Self {
-        let report = ratings(matched.fit.model.network, as_found, &Driven::default());
+        let report = ratings(matched.fit().model.network, as_found, &Driven::default());
         Limits {
             matched,
             before: report.over,
@@ -126,7 +126,7 @@ impl<'a> Limits<'a> {
 
     /// The limits that a circuit breaks and the amp as found does not, or not so far; a sentence.
     fn broken(&self, side: &Side) -> Option<String> {
-        let network = self.matched.fit.model.network;
+        let network = self.matched.fit().model.network;
         let report = ratings(network, side, &Driven::default());
         let new: Vec<Finding> = report
             .over
