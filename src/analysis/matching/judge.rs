@@ -13,6 +13,11 @@ const ALTERNATIVES: usize = 3;
 /// A limit that was exceeded as found may be exceeded by so much more, per cent of it: rounding.
 const NO_WORSE_PERCENT: f64 = 0.5;
 
+/// A control stays where it stands unless the fit moves it by more than so many of its deviations; a
+/// part of which nothing is told keeps its value unless the fit moves it by more than so many.
+const STAYS_POSITION: f64 = 1.0;
+const STAYS_VALUE: f64 = 0.25;
+
 /// A combination in the circuit.
 #[derive(Clone)]
 pub struct Judged {
@@ -41,13 +46,22 @@ impl Matched<'_> {
     pub fn judged(&self, as_found: &Side, go_on: GoOn<'_>) -> Option<Verdict> {
         let unknowns = self.request.unknowns;
         let (mean, covariance) = (&self.fitted.x, &self.covariance);
-        let untold: Vec<bool> = unknowns
+        let stays: Vec<bool> = unknowns
             .iter()
             .enumerate()
-            .map(|(i, u)| told(u, mean[i], covariance[i][i].sqrt()) == Told::Nothing)
+            .map(|(i, unknown)| {
+                let deviation = covariance[i][i].sqrt();
+                let moved = (mean[i] - unknown.start).abs() / deviation;
+                match unknown.is_position() {
+                    true => moved <= STAYS_POSITION,
+                    false => {
+                        moved <= STAYS_VALUE && told(unknown, mean[i], deviation) == Told::Nothing
+                    }
+                }
+            })
             .collect();
         let choice = self.request.choice;
-        let options = candidates(unknowns, mean, &untold, choice);
+        let options = candidates(unknowns, mean, &stays, choice);
         // About the best fit by the doubt over all, and by the curvature there.
         let mut ways = combinations(mean, covariance, &options, choice);
         let near = self.mixture.best();
