@@ -122,7 +122,8 @@ fn the_file_is_the_processor_sample_for_sample() {
     let samples = sine(48_000, 330.0, 0.5, 4800);
     let input = recording(folder.path(), 48_000, Depth::Float32, vec![samples.clone()]);
     let output = folder.path().join("out.wav");
-    said(&["render", "bradawl", text(&input), text(&output)]);
+    let words = ["render", "bradawl", text(&input), text(&output)];
+    said(&[&words[..], &["--cabinet", "raw"]].concat());
     let heard = wav::read(&output).unwrap();
 
     let side = &amp.as_found;

@@ -181,11 +181,10 @@ fn roughness(samples: &[f32]) -> f64 {
         .fold(0.0, f64::max)
 }
 
-/// The gains of a fade over T = 10 ms bend by at most π²/T² (a quarter turn of a cosine whose place
-/// itself is a cubic with a bend of 6/T²: (π/2)·6/T² and (π/2·1.5/T)² together), and move by 2.4/T;
-/// the note bends by ω² of its peak. With the note at 110 Hz that is at most
-/// `1 + (15/T² + 2·2.4·ω/T)/ω²` ≈ 1.3 of either way's own, and both ways fade: twice that, and half
-/// as much again for what an impulse response makes of a note that begins under it.
+/// A gain of a fade over T = 10 ms, a quarter turn of a sine whose place is p²(3 − 2p), moves by at
+/// most 1.5·(π/2)/T = 2.36/T and bends by at most (6·π/2 + (1.5·π/2)²)/T² = 15/T². A note of angular
+/// frequency ω = 2π·110 under it bends by at most ω² + 2·ω·2.36/T + 15/T² of its peak, 2.0 times what
+/// it does by itself; both ways fade at once: 4.
 const BAR: f64 = 4.0;
 
 #[test]

@@ -21,8 +21,10 @@ pub const RATES: RangeInclusive<u32> = 8_000..=192_000;
 /// The sound begins where it first comes within this of its peak (40 dB below; own choice: the
 /// noise before a recorded click lies lower).
 const BEGINS: f64 = 0.01;
-/// What is kept before that, s; it is heard as a delay, so it is no more than sound takes to go a
-/// foot.
+/// What is kept before that, s (own choice).
+const KEPT_SECONDS: f64 = 0.000_25;
+/// Where the sound begins after it was brought to another rate, s. It is heard as a delay, so it is
+/// no more than sound takes to go a foot.
 const LEAD_SECONDS: f64 = 0.001;
 /// The sound has ended where it stays below this for good (80 dB below the peak).
 const ENDS: f64 = 1e-4;
@@ -111,7 +113,7 @@ pub struct Prepared {
 }
 
 impl Impulse {
-    /// Makes one of a recording: the left channel of two. It begins at most 1 ms before the sound
+    /// Makes one of a recording: the left channel of two. It begins at most 1/4 ms before the sound
     /// does and ends where nothing more is heard, 80 dB below the peak, or after
     /// [`MOST_SECONDS`], with a fade.
     ///
@@ -149,7 +151,7 @@ impl Impulse {
             return Err(ImpulseFault::Silent);
         }
         warnings.extend(not_early(&sound[begins..], fs));
-        let start = begins.saturating_sub((LEAD_SECONDS * fs) as usize);
+        let start = begins.saturating_sub((KEPT_SECONDS * fs) as usize);
         let last = sound.iter().rposition(|s| s.abs() > ENDS * peak);
         let heard = last.map_or(sound.len(), |last| last + 1);
         let most = start + (MOST_SECONDS * fs) as usize;

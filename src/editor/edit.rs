@@ -2,6 +2,7 @@
 //! through a fake.
 
 use crate::analysis::impulse::Impulse;
+use crate::analysis::recording::Sound;
 use crate::circuit::Diagnostic;
 use crate::live::LiveAmp;
 use crate::live::meters::Meters;
@@ -52,6 +53,32 @@ pub trait Player {
     fn device(&self) -> String;
 }
 
+/// A player of a recording of the real amp, in a host too: the dry guitar goes into the amp in the model,
+/// and what is heard is the model or the recording, in step.
+pub trait RecordingPlayer {
+    /// Replaces what is played. `recording` stands in step with `dry` (see
+    /// [`crate::analysis::recording::in_step`]); without a dry track the built-in phrase is played into the
+    /// model. Takes a moment: not for the window's thread.
+    ///
+    /// # Errors
+    /// What is wrong, in a sentence.
+    fn put(&self, recording: &Sound, dry: Option<&Sound>) -> Result<(), String>;
+    /// Whether there is a recording.
+    fn there(&self) -> bool;
+    /// Whether the recording is heard instead of the model.
+    fn hears(&self) -> bool;
+    /// Lets the recording be heard, or the model again.
+    fn hear(&self, on: bool);
+    /// What is looped, from and to, s.
+    fn region(&self) -> [f64; 2];
+    /// Loops a part, at least a tenth of a second; all of it if none.
+    fn set_region(&self, seconds: Option<[f64; 2]>);
+    /// Whether it plays.
+    fn playing(&self) -> bool;
+    /// Starts or stops it.
+    fn play(&self, on: bool);
+}
+
 /// What the window may see and do. Slots are indices into [`LiveAmp::slots`].
 pub trait Edit {
     /// The amp on the bench.
@@ -96,6 +123,10 @@ pub trait Edit {
     fn notes(&self) -> Vec<String>;
     /// Forgets those sentences.
     fn dismiss_notes(&self);
+    /// The player of recordings of the real amp; none where nothing can be played.
+    fn recording(&self) -> Option<&dyn RecordingPlayer> {
+        None
+    }
     /// The player, where the window has no host.
     fn player(&self) -> Option<&dyn Player>;
 }

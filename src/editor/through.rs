@@ -64,7 +64,7 @@ fn file(ui: &mut Ui, edit: &dyn Edit, files: &mut Files) {
             ui.label("none yet: the loudspeaker is heard");
         }
     }
-    let label = ui.label("WAV file");
+    let label = ui.label("its WAV file");
     let field = TextEdit::singleline(&mut files.impulse_path)
         .id(egui::Id::unique("impulse response"))
         .desired_width(150.0)

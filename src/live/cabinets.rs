@@ -8,6 +8,7 @@ use super::deck::{LANES, PIECE};
 use super::fade::{Fade, Likeness};
 use super::take_over::Lines;
 use crate::realtime::cabinet::Convolver;
+use std::ops::Range;
 
 /// What the amps are heard through.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -45,7 +46,8 @@ enum Way {
 #[derive(Clone, Copy, Debug)]
 struct Change {
     to: Way,
-    /// Samples to run in, and of the fade after that.
+    /// Samples of the whole run-in, those that are left of it, and of the fade after that.
+    length: usize,
     run_in: usize,
     fading: usize,
     fade: Fade,
@@ -173,6 +175,7 @@ impl Cabinets {
         let samples = |seconds: f64| (seconds * self.rate).round().max(1.0);
         self.change = Some(Change {
             to,
+            length: samples(RUN_IN_SECONDS) as usize,
             run_in: samples(RUN_IN_SECONDS) as usize,
             fading: samples(FADE_SECONDS) as usize,
             fade: Fade::new(0.0, samples(FADE_SECONDS)),
@@ -191,35 +194,45 @@ impl Cabinets {
         let mut start = 0;
         while start < count {
             self.begin();
+            let source = [&*sound, radiated];
+            let responses = (&mut *self.present, self.coming.as_deref_mut());
             let Some(mut change) = self.change.take() else {
                 run(
                     self.way,
-                    &mut self.present,
-                    &mut self.coming,
-                    [sound, radiated],
+                    responses,
+                    source,
                     &mut self.new,
                     start..count,
+                    |_| 1.0,
                 );
                 put(sound, &self.new, start..count);
                 break;
             };
-            let most = if change.run_in > 0 {
-                change.run_in
-            } else {
-                change.fading
+            let most = match change.run_in {
+                0 => change.fading,
+                left => left,
             };
             let end = count.min(start + most);
             let range = start..end;
-            for (way, into) in [(self.way, &mut self.old), (change.to, &mut self.new)] {
-                run(
-                    way,
-                    &mut self.present,
-                    &mut self.coming,
-                    [sound, radiated],
-                    into,
-                    range.clone(),
-                );
-            }
+            let (present, mut coming) = responses;
+            let responses = (&mut *present, coming.as_deref_mut());
+            run(
+                self.way,
+                responses,
+                source,
+                &mut self.old,
+                range.clone(),
+                |_| 1.0,
+            );
+            let rise = |i: usize| change.rise(i - start);
+            run(
+                change.to,
+                (present, coming),
+                source,
+                &mut self.new,
+                range.clone(),
+                rise,
+            );
             if change.run_in > 0 {
                 change.listen(&self.old, &self.new, range.clone());
                 put(sound, &self.old, range);
@@ -249,8 +262,20 @@ impl Cabinets {
 }
 
 impl Change {
+    /// How much the new way hears of the sample after so many more. A sound that began at once
+    /// would come back as a click from wherever the impulse response has an echo.
+    fn rise(&self, samples: usize) -> f64 {
+        match self.run_in.saturating_sub(samples) {
+            0 => 1.0,
+            left => {
+                let place = 1.0 - left as f64 / self.length as f64;
+                place * place * (3.0 - 2.0 * place)
+            }
+        }
+    }
+
     /// Samples of the run-in.
-    fn listen(&mut self, old: &Lines, new: &Lines, range: std::ops::Range<usize>) {
+    fn listen(&mut self, old: &Lines, new: &Lines, range: Range<usize>) {
         self.run_in -= range.len();
         for i in range {
             let sum = |lines: &Lines| lines.iter().map(|line| line[i]).sum();
@@ -262,37 +287,37 @@ impl Change {
     }
 }
 
-/// Sends a range of samples a way.
+/// Sends a range of samples a way; a convolver hears as much of each as `rise` says.
 fn run(
     way: Way,
-    present: &mut Response,
-    coming: &mut Option<Box<Response>>,
+    (present, coming): (&mut Response, Option<&mut Response>),
     [sound, radiated]: [&Lines; 2],
     into: &mut Lines,
-    range: std::ops::Range<usize>,
+    range: Range<usize>,
+    rise: impl Fn(usize) -> f64,
 ) {
-    put(
-        into,
-        if way == Way::Radiated {
-            radiated
-        } else {
-            sound
-        },
-        range.clone(),
-    );
+    let source = match way {
+        Way::Radiated => radiated,
+        Way::Line | Way::Present | Way::Coming => sound,
+    };
+    put(into, source, range.clone());
     let convolver = match way {
         Way::Present => present.as_mut(),
-        Way::Coming => coming.as_deref_mut().and_then(Option::as_mut),
+        Way::Coming => coming.and_then(Option::as_mut),
         Way::Radiated | Way::Line => None,
     };
     if let Some(convolver) = convolver {
+        for i in range.clone() {
+            let rise = rise(i);
+            into.iter_mut().for_each(|line| line[i] *= rise);
+        }
         let mut lines = into.each_mut().map(|line| &mut line[range.clone()]);
         convolver.process(&mut lines);
     }
 }
 
 /// Copies a range of samples.
-fn put(into: &mut Lines, from: &Lines, range: std::ops::Range<usize>) {
+fn put(into: &mut Lines, from: &Lines, range: Range<usize>) {
     for (into, from) in into.iter_mut().zip(from) {
         into[range.clone()].copy_from_slice(&from[range.clone()]);
     }

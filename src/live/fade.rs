@@ -73,6 +73,16 @@ impl Fade {
         self.place != self.target
     }
 
+    /// Whether only the first is heard, and stays so.
+    pub fn is_first(&self) -> bool {
+        self.place <= 0.0 && self.target <= 0.0
+    }
+
+    /// Is at once where it was sent.
+    pub fn arrive(&mut self) {
+        self.place = self.target;
+    }
+
     /// Sends it to an end; `correlation` is that of the two sounds now.
     pub fn aim(&mut self, target: f64, correlation: f64) {
         if target != self.target {

@@ -199,6 +199,15 @@ impl Match {
         }
     }
 
+    /// The gain is at once where it creeps to.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    #[inline]
+    pub fn arrive(&mut self) {
+        self.now_db = self.target_db;
+    }
+
     /// The gain now, dB.
     pub fn gain_db(&self) -> f64 {
         self.now_db

@@ -17,6 +17,7 @@ pub mod meters;
 mod moving;
 mod mute;
 mod radiation;
+pub mod recording;
 pub mod rig;
 mod side;
 pub mod slots;

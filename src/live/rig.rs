@@ -7,6 +7,7 @@ use super::fade::{Fade, Likeness};
 use super::loudness::Match;
 use super::meters::Meters;
 use super::moving::Glide;
+use super::recording::Beside;
 use super::take_over::{Lines, Next};
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -20,6 +21,8 @@ pub enum Heard {
     Proposed,
     /// As found on the left, proposed on the right, both fed with the middle of the input.
     Pair,
+    /// The recording of the real amp that comes beside the input; as found where there is none.
+    Recording,
 }
 
 /// Settings of an instance, as they are to be from the next sample on.
@@ -74,6 +77,7 @@ pub struct Rig {
     dry_at: usize,
     delayed: Box<[[f64; 2]; PIECE]>,
     cabinets: Cabinets,
+    beside: Beside,
     /// Volts at the output and what is radiated of them, of the deck and of the next one.
     sound: [Box<Lines>; 2],
     other: [Box<Lines>; 2],
@@ -100,6 +104,7 @@ impl Rig {
             dry_at: 0,
             delayed: Box::new([[0.0; 2]; PIECE]),
             cabinets: Cabinets::new(rate),
+            beside: Beside::new(rate, outputs, Format::latency(rate), FADE_SECONDS * rate),
             sound: lines(),
             other: lines(),
             input: Box::new([[0.0; PIECE]; 2]),
@@ -191,11 +196,31 @@ impl Rig {
         inputs: usize,
         meters: &Meters,
     ) {
+        self.process_beside(settings, positions, block, inputs, meters, &[]);
+    }
+
+    /// [`Rig::process`] with a recording of the real amp beside it: `beside` has left and right of
+    /// what was recorded of the same input samples, one a frame, or is empty.
+    ///
+    /// # Real-time
+    /// As [`Rig::process`].
+    pub fn process_beside(
+        &mut self,
+        settings: &RigSettings,
+        positions: &[f32],
+        block: &mut [&mut [f32]],
+        inputs: usize,
+        meters: &Meters,
+        beside: &[[f32; 2]],
+    ) {
+        let there = !beside.is_empty();
+        self.beside.ask(there, settings.heard == Heard::Recording);
         self.follow(settings, positions);
         let count = block.first().map_or(0, |channel| channel.len());
         let mut start = 0;
         while start < count {
             let end = (start + PIECE).min(count);
+            self.beside.feed(beside.get(start..end), end - start);
             self.piece(block, inputs, start..end, meters);
             start = end;
         }
@@ -229,7 +254,7 @@ impl Rig {
             self.matching.values_changed();
         }
         let [left, right] = match settings.heard {
-            Heard::AsFound => [0.0, 0.0],
+            Heard::AsFound | Heard::Recording => [0.0, 0.0],
             Heard::Proposed => [1.0, 1.0],
             Heard::Pair if self.outputs == 1 => [0.5, 0.5],
             Heard::Pair => [0.0, 1.0],
@@ -242,6 +267,7 @@ impl Rig {
             self.fresh = false;
             self.deck.rest();
             self.cabinets.rest();
+            self.beside.rest(self.rate, self.outputs);
             self.heard[0].jump(left);
             self.heard[1].jump(right);
             self.bypass.jump(bypass);
@@ -357,6 +383,7 @@ impl Rig {
             let [first, second] = self.heard[side].gains();
             (found[side] * first + proposed[side] * second) * level
         });
+        let amp = self.beside.mix(i, found, amp, level);
         let dry = self.delayed[i];
         self.dry_likeness.sample(amp[0] + amp[1], dry[0] + dry[1]);
         let [wet, straight] = self.bypass.gains();

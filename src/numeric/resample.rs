@@ -2,10 +2,11 @@
 //! stood at a time stands there afterwards.
 
 use audioadapter_buffers::direct::SequentialSliceOfVecs;
-use rubato::{Fft, FixedSync, Resampler};
+use rubato::{Fft, FixedSync, Resampler, WindowFunction};
 
-/// Frames that are transformed at once.
-const BLOCK: usize = 1024;
+/// Least number of frames that are transformed at once. The filter is as long: the more, the nearer to
+/// half the rate it passes.
+const LEAST_BLOCK: u32 = 1024;
 
 /// `channels` (of one length) at rate `to` instead of `from`, Hz. The length is that of the same
 /// time, rounded up. A sound without frames stays empty.
@@ -19,8 +20,20 @@ pub fn resampled(channels: &[Vec<f32>], from: u32, to: u32) -> Result<Vec<Vec<f3
     }
     let count = channels.len();
     let told = |why: &dyn std::fmt::Display| why.to_string();
-    let mut resampler = Fft::<f32>::new(from as usize, to as usize, BLOCK, count, FixedSync::Both)
-        .map_err(|why| told(&why))?;
+    // The crate takes blocks of whole multiples of the rates' smallest ratio. Only even multiples have
+    // their filter's middle on a sample on both sides; of odd ones the sound comes out half a sample off.
+    let smallest = from / common_divisor(from, to).max(1);
+    let block = smallest * 2 * LEAST_BLOCK.div_ceil(2 * smallest.max(1));
+    let mut resampler = Fft::<f32>::new_custom(
+        from as usize,
+        to as usize,
+        block as usize,
+        1,
+        count,
+        WindowFunction::BlackmanHarris2,
+        FixedSync::Both,
+    )
+    .map_err(|why| told(&why))?;
     let length = resampler.process_all_needed_output_len(frames);
     let mut out = vec![vec![0.0; length]; count];
     let input = SequentialSliceOfVecs::new(channels, count, frames).map_err(|why| told(&why))?;
@@ -31,6 +44,13 @@ pub fn resampled(channels: &[Vec<f32>], from: u32, to: u32) -> Result<Vec<Vec<f3
         .map_err(|why| told(&why))?;
     out.iter_mut().for_each(|channel| channel.truncate(written));
     Ok(out)
+}
+
+fn common_divisor(a: u32, b: u32) -> u32 {
+    match b {
+        0 => a,
+        b => common_divisor(b, a % b),
+    }
 }
 
 #[cfg(test)]

@@ -1,8 +1,9 @@
 //! The plugin: a class for each built-in amp and one for the owner's own file, on `nice-plug`.
 //!
 //! [`class`] says which there are, [`params`] what a host sees of them, [`instance`] what one
-//! instance shares between its threads, [`shell`] is the framework's view of it, [`state`] what a
-//! project keeps, [`window`] puts the editor into the host's window.
+//! instance shares between its threads, [`response`] its impulse response, [`shell`] is the
+//! framework's view of it, [`state`] what a project keeps, [`window`] puts the editor into the
+//! host's window.
 
 pub mod class;
 pub mod exports;

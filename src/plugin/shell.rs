@@ -7,7 +7,7 @@ use super::player::Player;
 use super::window::{Window, WindowEditor};
 use crate::live::deck::Format;
 use crate::live::meters::Meters;
-use crate::live::rig::Rig;
+use crate::live::rig::{Heard, Rig};
 use nice_plug::prelude::*;
 use std::marker::PhantomData;
 use std::sync::Arc;
@@ -122,8 +122,10 @@ impl<C: Class> Plugin for Presolder<C> {
         self.rig = Some(rig);
         self.asked = doublings;
         context.set_latency_samples(Format::latency(rate) as u32);
+        let most_frames = config.max_buffer_size as usize;
+        self.player.prepare(config.sample_rate, most_frames);
         if context.plugin_api() == PluginApi::Standalone {
-            self.player.activate(config.sample_rate);
+            self.player.activate();
         }
         true
     }
@@ -157,12 +159,17 @@ impl<C: Class> Plugin for Presolder<C> {
         };
         let channels = buffer.as_slice();
         self.player.process(channels, self.inputs);
-        rig.process(
-            &self.params.rig_settings(),
+        let mut settings = self.params.rig_settings();
+        if self.player.hears_recording() {
+            settings.heard = Heard::Recording;
+        }
+        rig.process_beside(
+            &settings,
             &self.positions,
             channels,
             self.inputs,
             self.params.instance.meters(),
+            self.player.beside(),
         );
         let count = channels.first().map_or(0, |channel| channel.len());
         self.show(count, buffer);

@@ -6,7 +6,7 @@ use super::player::Controls;
 use super::state::proposed_value;
 use crate::analysis::impulse::Impulse;
 use crate::circuit::Diagnostic;
-use crate::editor::edit::{Edit, Global, Player};
+use crate::editor::edit::{Edit, Global, Player, RecordingPlayer};
 use crate::live::NotLoaded;
 use crate::live::bench::Bench;
 use crate::live::meters::Meters;
@@ -354,6 +354,10 @@ impl Edit for HostEdit<'_> {
 
     fn dismiss_notes(&self) {
         self.params.instance.set_notes(Vec::new());
+    }
+
+    fn recording(&self) -> Option<&dyn RecordingPlayer> {
+        Some(self.player)
     }
 
     fn player(&self) -> Option<&dyn Player> {

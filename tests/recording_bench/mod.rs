@@ -2,12 +2,11 @@
 //! from their coefficients, exact delays, and what is expected of a measured curve.
 #![allow(dead_code)]
 
+use num_complex::Complex64;
 use presolder::analysis::phrase::phrase;
 use presolder::analysis::recording::{Sound, Target};
 use presolder::numeric::random::Random;
-use realfft::RealFftPlanner;
-use realfft::num_complex::Complex64;
-use std::f64::consts::TAU;
+use std::f64::consts::{PI, TAU};
 
 pub const RATE: u32 = 48_000;
 
@@ -125,26 +124,34 @@ pub fn db_at(sections: &[Section], hz: f64, rate: u32) -> f64 {
     20.0 * gain.norm().log10()
 }
 
-/// The samples later by any number of them, exactly: the whole turned in its spectrum, with enough
-/// silence behind that nothing comes round.
+/// The samples later by any number of them: a sinc under a Blackman window 256 samples wide, which
+/// is flat within 1e-4 up to 0.97 of half the rate.
 pub fn later(samples: &[f64], by: f64) -> Vec<f64> {
-    let length = (samples.len() + by.abs() as usize + 2000).next_power_of_two();
-    let mut padded = samples.to_vec();
-    padded.resize(length, 0.0);
-    let mut planner = RealFftPlanner::<f64>::new();
-    let forward = planner.plan_fft_forward(length);
-    let inverse = planner.plan_fft_inverse(length);
-    let mut lines = forward.make_output_vec();
-    forward.process(&mut padded, &mut lines).unwrap();
-    for (k, line) in lines.iter_mut().enumerate() {
-        *line *= Complex64::cis(-TAU * k as f64 * by / length as f64) / length as f64;
-    }
-    let last = lines.len() - 1;
-    lines[last] = Complex64::new(lines[last].re, 0.0);
-    let mut out = inverse.make_output_vec();
-    inverse.process(&mut lines, &mut out).unwrap();
-    out.truncate(samples.len() + by.max(0.0).ceil() as usize);
-    out
+    const REACH: i64 = 128;
+    let whole = by.floor() as i64;
+    let taps: Vec<f64> = (-REACH + 1..=REACH)
+        .map(|i| {
+            let x = i as f64 - (by - whole as f64);
+            let sinc = match x.abs() < 1e-12 {
+                true => 1.0,
+                false => (PI * x).sin() / (PI * x),
+            };
+            let share = PI * x / REACH as f64;
+            sinc * (0.42 + 0.5 * share.cos() + 0.08 * (2.0 * share).cos())
+        })
+        .collect();
+    let at = |n: i64| -> f64 {
+        let of_tap = |(tap, i): (&f64, i64)| {
+            let sample = usize::try_from(n - whole - i)
+                .ok()
+                .and_then(|n| samples.get(n));
+            tap * sample.copied().unwrap_or(0.0)
+        };
+        taps.iter().zip(-REACH + 1..).map(of_tap).sum()
+    };
+    (0..samples.len() as i64 + by.max(0.0).ceil() as i64)
+        .map(at)
+        .collect()
 }
 
 /// Differences of a target's trusted levels from those of `expected`, each mean taken away, as

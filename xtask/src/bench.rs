@@ -3,6 +3,7 @@
 //! Times are processor time of the measuring thread, so that a busy machine does not pass for a
 //! slow program. Every figure names its setting.
 
+mod cabinet;
 mod instance;
 mod ngspice;
 mod spread;
@@ -125,7 +126,8 @@ fn report(what: &str, cost: &Cost) {
     );
 }
 
-/// Runs the benches. `--quick` repeats less, `--verdict` and `--spread` run only that one.
+/// Runs the benches. `--quick` repeats less, `--verdict`, `--spread` and `--cabinet` run only
+/// that one.
 ///
 /// # Errors
 /// When the demo's amp cannot be solved.
@@ -137,6 +139,10 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
     };
     if arguments.iter().any(|a| a == "--verdict") {
         return verdict::bench();
+    }
+    if arguments.iter().any(|a| a == "--cabinet") {
+        cabinet::bench();
+        return Ok(());
     }
     if arguments.iter().any(|a| a == "--spread") {
         return spread::bench(repeats);
@@ -171,6 +177,7 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
         report(&format!("oversampling × {}", 1 << doublings), &cost);
     }
     instance::bench(repeats.min(3))?;
+    cabinet::bench();
     verdict::bench()?;
     spread::bench(repeats.min(3))?;
     println!("\nLanes, × 2:");

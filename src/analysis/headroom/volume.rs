@@ -83,7 +83,7 @@ fn pots(circuit: &Circuit) -> Vec<(String, f64)> {
 }
 
 /// The side with a control at another position; none where that has no operating point.
-fn turned(network: &Network, side: &Side, control: &str, position: f64) -> Option<Side> {
+pub fn turned(network: &Network, side: &Side, control: &str, position: f64) -> Option<Side> {
     let setting = Setting {
         control: control.into(),
         value: format!("{position}"),

@@ -8,6 +8,7 @@
 //! long-term spectra ([`without_dry_track`]). Reading files is done on the floors above.
 
 mod delay;
+pub mod drive_hint;
 mod in_step;
 mod noise;
 mod sound;

@@ -9,15 +9,17 @@ use super::with_dry::{busiest, centre};
 use super::{MOST_DEVIATION_DB, Method, Sound, Target, USABLE_SHARE, Unfit, grid, words};
 use crate::analysis::audibility::erb::{bands, erb_hz};
 
-/// Doubt at every frequency because something else was played than what it is compared with, dB. Between
-/// the four parts of the built-in phrase, single low notes to hard chords, the smoothed spectra differ
-/// by more than that (`tests/recording_weaker.rs` has the figure); longer playing evens it out.
-pub const PLAYING_DB: f64 = 5.0;
+/// Doubt at every frequency because something else was played than what it is compared with, dB. The
+/// smoothed spectra of the built-in phrase's four parts, single low notes to hard chords, stand 5.6 dB
+/// r.m.s. from that of the whole (`tests/recording_weaker.rs`); longer playing evens some of it out.
+pub const PLAYING_DB: f64 = 6.0;
 /// What stands less than this above the recording's own rests is noise, dB.
 const ABOVE_RESTS_DB: f64 = 6.0;
-/// What the playing has less than this below its strongest band is not played, dB: below it lie the
+/// What the phrase has further below its strongest band than this is not played, dB: there lie the
 /// thumps and skirts of other notes (own choice).
 const FAR_BELOW_DB: f64 = 50.0;
+/// The same of the recording, where a loudspeaker's fall comes on top, dB.
+const FAR_BELOW_HEARD_DB: f64 = 70.0;
 /// Noise: half the windows have a spectrum so flat (see [`flatness`]); noise has 0.56, guitars hundredths
 /// (own choice between).
 const FLAT: f64 = 0.35;
@@ -85,7 +87,7 @@ pub fn without_dry_track(recording: &Sound, phrase: &Sound) -> Result<Target, Un
             .above_rests_db
             .as_ref()
             .is_none_or(|db| db[i] >= ABOVE_RESTS_DB);
-        let there = heard.db[i] > most_heard - FAR_BELOW_DB - 20.0
+        let there = heard.db[i] > most_heard - FAR_BELOW_HEARD_DB
             && played.db[i] > most_played - FAR_BELOW_DB;
         above && there && hz[i] <= usable
     });

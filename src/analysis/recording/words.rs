@@ -58,9 +58,13 @@ pub fn note_with_dry(target: &mut Target, whole: [f64; 2], loud_too: bool) {
             true => "it is upside down (polarity flipped)",
             false => "it is the same way up",
         };
-        let milliseconds = significant(1e3 * delay.abs(), 3);
+        let milliseconds = fixed(1e3 * delay.abs(), if delay.abs() < 0.1 { 1 } else { 0 });
+        let place = match milliseconds.as_str() {
+            "0.0" => "in time with".to_string(),
+            _ => format!("{milliseconds} ms {side} than"),
+        };
         notes.push(format!(
-            "{} is {milliseconds} ms {side} than the dry track, and {way}; neither changes the curve.",
+            "{} is {place} the dry track, and {way}; neither changes the curve.",
             target.name
         ));
     }

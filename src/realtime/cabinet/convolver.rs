@@ -79,8 +79,8 @@ impl<const N: usize> Convolver<N> {
         while start < length {
             let within = self.clock % BLOCK;
             let count = (BLOCK - within).min(length - start);
-            for lane in 0..N {
-                self.piece(lane, within, &mut lines[lane][start..start + count]);
+            for (lane, line) in lines.iter_mut().enumerate() {
+                self.piece(lane, within, &mut line[start..start + count]);
             }
             self.clock += count;
             start += count;

@@ -301,7 +301,7 @@ impl<const N: usize> Sections<N> {
     pub fn process(&mut self, lines: &mut [&mut [f64]; N]) {
         let count = self.counts.iter().copied().max().unwrap_or(0);
         let length = lines.first().map_or(0, |line| line.len());
-        for i in 0..length {
+        (0..length).for_each(|i| {
             let mut x: [f64; N] = std::array::from_fn(|lane| lines[lane][i]);
             for Stage { b, a, memory } in &mut self.stages[..count] {
                 let mut y = [0.0; N];
@@ -315,6 +315,6 @@ impl<const N: usize> Sections<N> {
             for (lane, value) in x.into_iter().enumerate() {
                 lines[lane][i] = value;
             }
-        }
+        });
     }
 }
