@@ -210,6 +210,30 @@ fn a_valve_is_swapped_in_silence_and_comes_back() {
 }
 
 #[test]
+fn a_second_loudspeaker_is_plugged_in_in_silence_and_out_again() {
+    let mut table = Table::new("sluice");
+    let note = sine(110.0, 0.01, 1.0);
+    let before = table.play_mono(&note);
+    table.propose("LS2 fitted", "in");
+    table.propose("LS2", "Harbour Ten");
+    let [calm, acted] = clicks(&mut table, |_| {});
+    assert!(acted < 6.0 * calm.max(roughness(&before[4800..])));
+    let changes = [("LS2 fitted", "in"), ("LS2", "Harbour Ten")];
+    let expected = direct(&table, &changes, &note, 1);
+    table.rig.reset();
+    let both = table.play_mono(&note);
+    assert!(difference_db(&expected, &both) < -80.0);
+    assert!(difference_db(&before[24_000..], &both[24_000..]) > -30.0);
+    table.propose("LS2 fitted", "out");
+    let back = table.play_mono(&sine(110.0, 0.01, 2.0));
+    let ratio = rms(&back[72_000..]) / rms(&before[24_000..]);
+    assert!((ratio - 1.0).abs() < 0.02, "{ratio}");
+    // Where there is but one, nothing unplugs it.
+    let one = bench("bradawl");
+    assert!(one.amp().find("LS1").is_some() && one.amp().find("LS1 fitted").is_none());
+}
+
+#[test]
 fn another_circuit_takes_over_without_a_click_and_is_then_the_one_heard() {
     let mut table = Table::new("bradawl");
     let fresh = Arc::new(bench("spokeshave"));

@@ -140,3 +140,27 @@ fn what_is_heard_is_what_is_connected() {
     let node = two.heard_between(two.output().positive, two.output().negative);
     assert_eq!(name(&node), None);
 }
+
+#[test]
+fn loudspeakers_on_the_wrong_tap_are_a_warning() {
+    let told = |circuit: &Circuit| -> Vec<String> {
+        circuit.warnings().iter().map(|w| w.to_string()).collect()
+    };
+    let right = across(TEN).unwrap();
+    assert_eq!(told(&right), Vec::<String>::new());
+    let high = change(&right, &["LS1=Breakwater Quad"]).unwrap();
+    assert_eq!(
+        told(&high),
+        [
+            "warning: T1, line 13: is loaded with 16 Ω at taps that are meant for 8 Ω; use the tap that fits the loudspeakers, or see with check --load what it does"
+        ]
+    );
+    let switched = across(
+        "LS1 = { loudspeaker = \"Tin Ten\", between = [\"sw\", \"gnd\"] }\nSW1 = { switch = \"open\", between = [\"spk\", \"sw\"] }\n",
+    );
+    let told = told(&switched.unwrap()).join("\n");
+    assert!(
+        told.contains("warning: T1, line 13: has no load as the switches stand"),
+        "{told}"
+    );
+}

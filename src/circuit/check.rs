@@ -2,7 +2,7 @@
 
 use super::diagnostics::{Diagnostic, nearest, shorten};
 use super::kinds::{Kind, Wiring};
-use super::load::unloaded;
+use super::load::{mismatches, unloaded};
 use super::read::Wired;
 use super::{Circuit, GROUND, NodeId, Output, Part, PartKind};
 use std::collections::HashMap;
@@ -259,7 +259,7 @@ pub(super) fn bottle_name(designator: &str) -> Option<&str> {
 impl Circuit {
     /// What may be used but deserves a look: nodes that float as the parts are fitted and the
     /// switches stand, nodes that differ in capitals only, designators whose letter says another
-    /// kind.
+    /// kind, loudspeakers that do not fit the transformer's taps.
     pub fn warnings(&self) -> Vec<Diagnostic> {
         let mut warnings = Vec::new();
         for part in &self.parts {
@@ -311,6 +311,7 @@ impl Circuit {
                 "check which parts are fitted and which switches are open",
             ));
         }
+        warnings.extend(mismatches(self));
         warnings
     }
 }

@@ -1,8 +1,10 @@
 //! What an output transformer is loaded with: rated impedances and turns, no frequencies. And
 //! loudspeakers that are put in besides.
 
+use super::diagnostics::Diagnostic;
 use super::{Circuit, GROUND, NodeId, OutputTransformer, Part, PartId, PartKind};
 use crate::device::Loudspeaker;
+use crate::units::Quantity;
 use std::sync::Arc;
 
 /// Resistors up to this many ohms beside a loudspeaker count as load: dummy loads and attenuators
@@ -12,6 +14,9 @@ const LOAD_OHMS: f64 = 100.0;
 const CONTACT_SIEMENS: f64 = 1e4;
 /// What holds a node that nothing else holds, S.
 const STRAY_SIEMENS: f64 = 1e-9;
+/// A load within this of what it is meant to be counts as right, either way: rated impedances are
+/// round numbers (own choice).
+pub const RIGHT_RATIO: f64 = 1.25;
 /// Less than this is no load, S: 100 kΩ.
 const NO_LOAD_SIEMENS: f64 = 1e-5;
 
@@ -136,10 +141,12 @@ fn node_volts(held: &[f64], count: usize, edges: &[([usize; 2], f64)]) -> Vec<f6
     }
     // Diagonally dominant: no pivoting.
     for pivot in 0..free {
-        for row in pivot + 1..free {
-            let factor = rows[row][pivot] / rows[pivot][pivot];
-            for column in pivot..=free {
-                rows[row][column] -= factor * rows[pivot][column];
+        let (done, below) = rows.split_at_mut(pivot + 1);
+        let from = &done[pivot];
+        for row in below {
+            let factor = row[pivot] / from[pivot];
+            for (entry, above) in row.iter_mut().zip(from).skip(pivot) {
+                *entry -= factor * above;
             }
         }
     }
@@ -164,6 +171,37 @@ pub(super) fn unloaded(parts: &[Part]) -> Option<&Part> {
         PartKind::OutputTransformer(t) => loaded(t, true) && !loaded(t, false),
         _ => false,
     })
+}
+
+/// Warnings where loudspeakers do not fit the taps that they are connected to.
+pub(super) fn mismatches(circuit: &Circuit) -> Vec<Diagnostic> {
+    let loads = circuit.nominal_loads().into_iter();
+    let warning = |load: NominalLoad| {
+        let part = circuit.part(load.transformer);
+        let ohms = |ohms: f64| Quantity::Impedance.in_words((10.0 * ohms).round() / 10.0);
+        let (message, remedy) = if load.ohms.is_infinite() {
+            // Without any loudspeaker in the file there is nothing to plug in.
+            (!circuit.loudspeakers().is_empty()).then_some(())?;
+            (
+                "has no load as the switches stand".to_string(),
+                "close the switch to the loudspeaker before the amp is driven",
+            )
+        } else if (1.0 / RIGHT_RATIO..=RIGHT_RATIO).contains(&load.ratio()) {
+            return None;
+        } else {
+            (
+                format!(
+                    "is loaded with {} at taps that are meant for {}",
+                    ohms(load.ohms),
+                    ohms(load.meant_ohms)
+                ),
+                "use the tap that fits the loudspeakers, or see with check --load what it does",
+            )
+        };
+        let warning = Diagnostic::warning(message, remedy);
+        Some(warning.part(&part.designator).line(part.line))
+    };
+    loads.filter_map(warning).collect()
 }
 
 impl Circuit {

@@ -31,7 +31,7 @@ pub use diagnostics::{Diagnostic, Severity};
 pub use drawer::{Drawer, MOST_STOCKED, Stock, read_drawer};
 pub use edit::edit;
 pub use kinds::Kind;
-pub use load::{Join, NominalLoad};
+pub use load::{Join, NominalLoad, RIGHT_RATIO};
 pub use proposal::{Proposal, read_proposal, read_proposal_bytes, write_proposal};
 pub use read::{MOST_NODES, MOST_PARTS, read, read_bytes};
 pub use readings::{Meter, Reading, Readings, read_readings};

@@ -1,6 +1,6 @@
 //! The ways of connecting loudspeakers that are worked out, each as a circuit.
 
-use crate::circuit::{Circuit, Join, NominalLoad, PartId, PartKind};
+use crate::circuit::{Circuit, Join, NodeId, NominalLoad, PartId, PartKind};
 use crate::device::Catalogue;
 use serde::Serialize;
 use std::fmt;
@@ -86,10 +86,24 @@ pub fn ways(circuit: &Circuit, catalogue: &Catalogue) -> Vec<(Way, Circuit)> {
         (Join::Parallel, Way::Parallel(driver.name.clone())),
         (Join::Series, Way::Series(driver.name.clone())),
     ] {
-        let fitted = circuit.part(heard).fitted;
+        // What an extension socket stands for need not be told twice.
+        let told = ways.iter().any(|(told, changed)| {
+            matches!(told, Way::PutIn(_, name) if *name == driver.name)
+                && join == Join::Parallel
+                && in_parallel(changed, *between)
+        });
+        let fitted = circuit.part(heard).fitted && !told;
         let more = circuit.with_another_loudspeaker(heard, driver.clone(), join);
         ways.extend(more.filter(|_| fitted).map(|more| (way, more)));
     }
     ways.push((Way::Nothing, circuit.without_loudspeakers()));
     ways
+}
+
+/// Whether all fitted loudspeakers stand across these nodes.
+fn in_parallel(circuit: &Circuit, nodes: [NodeId; 2]) -> bool {
+    let loudspeakers = circuit.loudspeakers().into_iter();
+    let mut fitted = loudspeakers.map(|id| circuit.part(id)).filter(|p| p.fitted);
+    fitted
+        .all(|part| matches!(part.kind, PartKind::Loudspeaker { between, .. } if between == nodes))
 }

@@ -3,10 +3,8 @@
 use super::case::{LoadCase, LoudspeakerLoad};
 use super::{LoadReport, Way};
 use crate::analysis::digits::{percent, printed, significant, volts};
+use crate::circuit::RIGHT_RATIO;
 
-/// A load within this of what it is meant to be counts as right: rated impedances are round
-/// numbers (own choice).
-const RIGHT: f64 = 1.25;
 /// A mismatch up to this is usually survived (common practice, no source); a little more than 2, so
 /// that rounding does not decide.
 const SURVIVED: f64 = 2.1;
@@ -29,6 +27,12 @@ fn sentences(case: &LoadCase, first: &LoadCase) -> Vec<String> {
             case.held
         ));
     }
+    if !case.reaches_5_percent && case.nominal.is_some() {
+        out.push(
+            "5 % distortion lie outside the levels that were tried: clean figures are those of the strongest."
+                .into(),
+        );
+    }
     match case.nominal {
         None => out.push(nothing(case, first)),
         Some(nominal) => {
@@ -37,14 +41,14 @@ fn sentences(case: &LoadCase, first: &LoadCase) -> Vec<String> {
                 ohms(nominal.primary_ohms),
                 ohms(nominal.meant_primary_ohms)
             );
-            if nominal.ratio > RIGHT {
+            if nominal.ratio > RIGHT_RATIO {
                 out.push(format!(
                     "{seen}: too high. More voltage, less current: driven hard the anodes swing up to {} V{}{}.",
                     volts(case.hard.anode_high_volts),
                     instead(case, volts(first.hard.anode_high_volts), "V"),
                     screens(case),
                 ));
-            } else if nominal.ratio < 1.0 / RIGHT {
+            } else if nominal.ratio < 1.0 / RIGHT_RATIO {
                 out.push(format!(
                     "{seen}: too low. More current, less voltage: driven hard a cathode carries up to {} mA{}, and an anode takes {} W{}.",
                     significant(1e3 * case.hard.peak_amps, 2),
