@@ -27,6 +27,10 @@ const WORTH: f64 = 0.01;
 const LONGEST: f64 = 1.1;
 /// Two outcomes nearer than this many standard deviations are one.
 const SAME_DEVIATIONS: f64 = 0.5;
+/// Most outcomes that are followed, and how far below the best one's the logarithm of the evidence
+/// may lie.
+const MOST_MODES: usize = 4;
+const HOPELESS: f64 = 14.0;
 /// An outcome with less than this share of the belief is dropped.
 const LEAST_SHARE: f64 = 1e-6;
 
@@ -44,6 +48,8 @@ pub struct Data {
 /// The fit under one colour.
 #[derive(Clone, Debug)]
 pub struct Outcome {
+    /// Which fit.
+    pub fit: usize,
     /// Which colour.
     pub colour: usize,
     /// The unknowns.
@@ -68,6 +74,15 @@ pub struct Mixture {
 }
 
 impl Mixture {
+    /// The outcomes of one fit as a mixture of their own, and their share in the whole; none where it
+    /// has none.
+    pub fn of_fit(&self, fit: usize) -> Option<(f64, Mixture)> {
+        let of_fit = self.outcomes.iter().filter(|o| o.fit == fit);
+        let outcomes: Vec<Outcome> = of_fit.cloned().collect();
+        let share = outcomes.iter().map(|o| o.share).sum();
+        Some((share, weighted(outcomes)?))
+    }
+
     /// The likeliest outcome.
     pub fn best(&self) -> &Outcome {
         let by_share = self.outcomes.iter();
@@ -247,6 +262,7 @@ impl<'a> Fit<'a> {
             - 0.5 * (cost + whitener.log_determinant + factors.log_determinant())
             - priors.sum::<f64>();
         let outcome = Outcome {
+            fit: 0,
             colour,
             x: at.x.clone(),
             covariance: factors.inverse(),
@@ -255,37 +271,51 @@ impl<'a> Fit<'a> {
         };
         Some((outcome, at))
     }
+}
 
-    /// Where the descent leads from each start under the middle colour: what differs, the likeliest
-    /// first.
-    pub fn modes(&self, starts: &[Seen]) -> Vec<Seen> {
-        let colour = self.whiteners.len() / 2;
-        let found = on_all_cores(starts.len(), &mut |_| true, &|index, _| {
-            Some(self.descend(colour, &starts[index]))
-        });
-        let mut modes: Vec<(Outcome, Seen)> = Vec::new();
-        for new in found.into_iter().flatten().flatten() {
-            if !modes.iter().any(|(old, _)| same(old, &new.0)) {
-                modes.push(new);
-            }
+/// Where the descents lead under the middle colour: what differs, the likeliest first, each with
+/// the place of its fit. With one fit for all every start is tried with it, else each with its own.
+pub fn modes(fits: &[Fit<'_>], starts: &[Seen]) -> Vec<(usize, Seen)> {
+    let found = on_all_cores(starts.len(), &mut |_| true, &|index, _| {
+        let place = if fits.len() == 1 { 0 } else { index };
+        let fit = &fits[place];
+        let found = fit.descend(fit.whiteners.len() / 2, &starts[index]);
+        Some(found.map(|(outcome, seen)| (place, outcome, seen)))
+    });
+    let mut modes: Vec<(usize, Outcome, Seen)> = Vec::new();
+    for new in found.into_iter().flatten().flatten() {
+        if !modes.iter().any(|(_, old, _)| same(old, &new.1)) {
+            modes.push(new);
         }
-        modes.sort_by(|a, b| b.0.log_evidence.total_cmp(&a.0.log_evidence));
-        modes.into_iter().map(|(_, seen)| seen).collect()
     }
+    modes.sort_by(|a, b| b.1.log_evidence.total_cmp(&a.1.log_evidence));
+    let best = modes.first().map_or(0.0, |(_, o, _)| o.log_evidence);
+    modes.retain(|(_, o, _)| o.log_evidence > best - HOPELESS);
+    modes.truncate(MOST_MODES);
+    let modes = modes.into_iter();
+    modes.map(|(place, _, seen)| (place, seen)).collect()
+}
 
-    /// The average over all colours, each fitted from every start. `go_on` is told the share that is
-    /// done; none when it says no, or where nothing could be fitted.
-    pub fn mixture(&self, starts: &[Seen], go_on: GoOn<'_>) -> Option<Mixture> {
-        let jobs: Vec<(usize, usize)> = (0..self.whiteners.len())
-            .flat_map(|colour| (0..starts.len()).map(move |start| (colour, start)))
-            .collect();
-        let found = on_all_cores(jobs.len(), go_on, &|index, go_on| {
-            let (colour, start) = jobs[index];
-            go_on(0.0).then(|| self.descend(colour, &starts[start]))
-        })?;
-        let outcomes = found.into_iter().flatten().map(|(outcome, _)| outcome);
-        average(outcomes.collect())
-    }
+/// The average over all colours, each fitted from every mode. `go_on` is told the share that is done;
+/// none when it says no, or where nothing could be fitted.
+pub fn mixture(fits: &[Fit<'_>], modes: &[(usize, Seen)], go_on: GoOn<'_>) -> Option<Mixture> {
+    let colours = fits.first()?.whiteners.len();
+    let jobs: Vec<(usize, usize)> = (0..colours)
+        .flat_map(|colour| (0..modes.len()).map(move |mode| (colour, mode)))
+        .collect();
+    let found = on_all_cores(jobs.len(), go_on, &|index, go_on| {
+        let (colour, mode) = jobs[index];
+        let (fit, start) = &modes[mode];
+        let found = || {
+            let (outcome, _) = fits[*fit].descend(colour, start)?;
+            Some(Outcome {
+                fit: *fit,
+                ..outcome
+            })
+        };
+        go_on(0.0).then(found)
+    })?;
+    average(found.into_iter().flatten().collect())
 }
 
 /// Whether two outcomes are one.
@@ -307,6 +337,11 @@ fn average(found: Vec<Outcome>) -> Option<Mixture> {
             None => outcomes.push(new),
         }
     }
+    weighted(outcomes)
+}
+
+/// Weighs outcomes by their evidence and takes the mean.
+fn weighted(mut outcomes: Vec<Outcome>) -> Option<Mixture> {
     let best = outcomes.iter().map(|o| o.log_evidence);
     let best = best.fold(f64::NEG_INFINITY, f64::max);
     let mut sum = 0.0;

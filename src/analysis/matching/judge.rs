@@ -13,6 +13,11 @@ const ALTERNATIVES: usize = 3;
 /// A limit that was exceeded as found may be exceeded by so much more, per cent of it: rounding.
 const NO_WORSE_PERCENT: f64 = 0.5;
 
+/// A control stays where it stands unless the fit moves it by more than so many of its deviations; a
+/// part of which nothing is told keeps its value unless the fit moves it by more than so many.
+const STAYS_POSITION: f64 = 1.0;
+const STAYS_VALUE: f64 = 0.25;
+
 /// A combination in the circuit.
 #[derive(Clone)]
 pub struct Judged {
@@ -41,13 +46,22 @@ impl Matched<'_> {
     pub fn judged(&self, as_found: &Side, go_on: GoOn<'_>) -> Option<Verdict> {
         let unknowns = self.request.unknowns;
         let (mean, covariance) = (&self.fitted.x, &self.covariance);
-        let untold: Vec<bool> = unknowns
+        let stays: Vec<bool> = unknowns
             .iter()
             .enumerate()
-            .map(|(i, u)| told(u, mean[i], covariance[i][i].sqrt()) == Told::Nothing)
+            .map(|(i, unknown)| {
+                let deviation = covariance[i][i].sqrt();
+                let moved = (mean[i] - unknown.start).abs() / deviation;
+                match unknown.is_position() {
+                    true => moved <= STAYS_POSITION,
+                    false => {
+                        moved <= STAYS_VALUE && told(unknown, mean[i], deviation) == Told::Nothing
+                    }
+                }
+            })
             .collect();
         let choice = self.request.choice;
-        let options = candidates(unknowns, mean, &untold, choice);
+        let options = candidates(unknowns, mean, &stays, choice);
         // About the best fit by the doubt over all, and by the curvature there.
         let mut ways = combinations(mean, covariance, &options, choice);
         let near = self.mixture.best();
@@ -96,12 +110,12 @@ impl Matched<'_> {
 
     /// The circuit with the unknowns at these numbers; none without an operating point.
     fn judge(&self, x: Vec<f64>) -> Option<Judged> {
-        let model = self.fit.model;
+        let model = self.fit().model;
         let side = model.side(&x, &self.fitted.side.point.solution)?;
         let db = model.level(&side);
-        let rest = self.fit.rest(&db);
+        let rest = self.fit().rest(&db);
         Some(Judged {
-            score: self.fit.log_density(&rest) / self.widened - 0.5 * self.fit.from_before(&x),
+            score: self.fit().log_density(&rest) / self.widened - 0.5 * self.fit().from_before(&x),
             x,
             side,
             db,
@@ -117,7 +131,7 @@ struct Limits<'a> {
 
 impl<'a> Limits<'a> {
     fn new(matched: &'a Matched<'a>, as_found: &Side) -> Self {
-        let report = ratings(matched.fit.model.network, as_found, &Driven::default());
+        let report = ratings(matched.fit().model.network, as_found, &Driven::default());
         Limits {
             matched,
             before: report.over,
@@ -126,7 +140,7 @@ impl<'a> Limits<'a> {
 
     /// The limits that a circuit breaks and the amp as found does not, or not so far; a sentence.
     fn broken(&self, side: &Side) -> Option<String> {
-        let network = self.matched.fit.model.network;
+        let network = self.matched.fit().model.network;
         let report = ratings(network, side, &Driven::default());
         let new: Vec<Finding> = report
             .over

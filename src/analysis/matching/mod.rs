@@ -26,7 +26,7 @@ use super::recording::{Sound, Target};
 use crate::circuit::Circuit;
 pub use colour::Taken;
 use colour::{Colour, colours};
-use fit::{Data, Fit, Mixture};
+use fit::{Data, Fit, Mixture, mixture, modes};
 use model::{Model, Seen};
 pub use parts::{PartTold, Told, Trade};
 use played::played_db;
@@ -41,12 +41,14 @@ pub use unknowns::{MOST_VARIED, Unknown, What, unknowns};
 const MODEL_DB: f64 = 0.03;
 /// Fewest points that a fit is tried on: two octaves of the recording's twelve an octave.
 const LEAST_POINTS: usize = 24;
-/// Fits with what playing changes put right in between: the third only where the second moved.
+/// Fits, with what playing and the rest of the amp do worked out anew in between: the third only
+/// where the second moved.
 const ROUNDS: usize = 3;
 /// Values that move by less than this share of their standard deviation have settled.
 const SETTLED: f64 = 0.3;
-/// A second and a third start lie so many standard deviations of the belief to either side.
-const ZIGZAG: f64 = 0.7;
+/// Starts besides the amp as found, and by how many standard deviations of the belief they lie away.
+const PATTERNS: usize = 6;
+const ZIGZAG: f64 = 0.8;
 
 /// The dry track that was played into the amp.
 #[derive(Clone, Copy, Debug)]
@@ -139,8 +141,8 @@ struct Matched<'a> {
     trusted: Vec<usize>,
     /// The ear's weight of each, at most 1.
     weights: Vec<f64>,
-    /// The fit of the last round.
-    fit: Fit<'a>,
+    /// The fits of the last round.
+    fits: Vec<Fit<'a>>,
     colours: &'a [Colour],
     mixture: Mixture,
     /// Mean square distance of the values from those that fit best.
@@ -198,54 +200,54 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
     let as_found = &amp.as_found;
     let mut notes = Vec::new();
     let mut starts = starts(&model, as_found);
-    let mut before: Option<(Mixture, Seen)> = None;
+    let mut before: Option<Mixture> = None;
+    let mut dry = request.dry;
     for round in 0..ROUNDS {
         let share = |part: f64| 0.9 * (round as f64 + part) / ROUNDS as f64;
         if !go_on(share(0.0)) {
             return None;
         }
-        let others = match request.others {
-            Others::AsStated => Vec::new(),
-            Others::WithinTolerance => {
-                let side = before.as_ref().map_or(as_found, |(_, seen)| &seen.side);
-                model.others(side)
-            }
+        // The rest of the amp does not do the same at every outcome: each has its own doubt.
+        let sides: Vec<&Side> = match round {
+            0 => vec![as_found],
+            _ => starts.iter().map(|seen| &seen.side).collect(),
         };
-        let Some(found) = round_of(&model, &data, &others, &colours, &starts) else {
+        let fits = sides.into_iter().map(|side| {
+            let others = match request.others {
+                Others::AsStated => Vec::new(),
+                Others::WithinTolerance => model.others(side),
+            };
+            Fit::new(&model, &data, &others, &colours)
+        });
+        let Some(fits) = fits.collect::<Option<Vec<Fit<'_>>>>() else {
             return Some(Err(NoMatch::NoFit));
         };
-        let (modes, fit) = found;
+        let modes = modes(&fits, &starts);
+        if modes.is_empty() {
+            return Some(Err(NoMatch::NoFit));
+        }
         let mut told = |part: f64| go_on(share(0.8 * part));
-        let Some(mixture) = fit.mixture(&modes, &mut told) else {
+        let Some(mixture) = mixture(&fits, &modes, &mut told) else {
             // Either called off, or nothing had a solution; the first is told by asking again.
             return go_on(share(0.8)).then_some(Err(NoMatch::NoFit));
         };
-        let start = &modes[0].side.point.solution;
-        let Some(fitted) = model.seen(&mixture.best().x, start) else {
+        let near = &modes[0].1.side.point.solution;
+        let Some(fitted) = model.seen(&mixture.best().x, near) else {
             return Some(Err(NoMatch::NoFit));
         };
-        let settled = before.as_ref().is_some_and(|(before, _)| {
+        let settled = before.as_ref().is_some_and(|before| {
             let moved = mixture.mean.iter().zip(&before.mean).enumerate();
             moved
                 .map(|(i, (is, was))| (is - was).abs() / mixture.covariance[i][i].sqrt())
                 .all(|moved| moved < SETTLED)
         });
-        let dry = request.dry.filter(|_| round + 1 < ROUNDS && !settled);
-        let playing = match dry {
-            None => None,
-            Some(dry) => {
-                let mut told = |part: f64| go_on(share(0.8 + 0.2 * part));
-                let played = played_db(&model, &fitted, dry, target, &trusted, &mut told)?;
-                played.map_err(|why| notes.push(why)).ok()
-            }
-        };
-        let Some(played_db) = playing else {
+        if settled || round + 1 == ROUNDS {
             let mut matched = Matched {
                 request,
                 as_found_db: model.level(as_found),
                 widened: 1.0,
                 covariance: Vec::new(),
-                fit: Fit::new(&model, &data, &others, &colours)?,
+                fits,
                 colours: &colours,
                 mixture,
                 fitted,
@@ -257,31 +259,46 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
             matched.doubt(&mut |part| go_on(from + (0.9 - from) * part))?;
             return report::report(matched, as_found, go_on).map(Ok);
         };
-        data.played_db = played_db;
-        starts = modes;
-        before = Some((mixture, fitted));
+        if let Some(track) = dry {
+            let mut told = |part: f64| go_on(share(0.8 + 0.2 * part));
+            match played_db(&model, &fitted, track, target, &trusted, &mut told)? {
+                Ok(db) => data.played_db = db,
+                Err(why) => {
+                    notes.push(why);
+                    dry = None;
+                }
+            }
+        }
+        starts = modes.into_iter().map(|(_, seen)| seen).collect();
+        before = Some(mixture);
     }
     Some(Err(NoMatch::NoFit))
 }
 
-impl Matched<'_> {
+impl<'a> Matched<'a> {
+    /// The fit of the likeliest outcome.
+    fn fit(&self) -> &Fit<'a> {
+        &self.fits[self.mixture.best().fit]
+    }
+
     /// Works out how far the values may be off; none when `go_on` says no.
     ///
     /// Where more is left over than everything that was thought of explains, the doubt grows with
     /// it: the variances by what is left of `rᵀC⁻¹r` for each point (R. T. Birge, Physical Review
     /// 40, 207, 1932, from memory).
     fn doubt(&mut self, go_on: GoOn<'_>) -> Option<()> {
-        let rest = self.fit.rest(&self.fitted.db);
+        let rest = self.fit().rest(&self.fitted.db);
         let free = rest.len().saturating_sub(self.fitted.x.len() + 1);
         let lost: f64 = self
             .mixture
             .outcomes
             .iter()
-            .map(|o| o.share * self.fit.whiteners[o.colour].distance(&rest))
+            .map(|o| o.share * self.fits[o.fit].whiteners[o.colour].distance(&rest))
             .sum();
         self.widened = (lost / free.max(1) as f64).max(1.0);
-        let (fit, widened) = (&self.fit, self.widened);
-        let spread = sampling::spread_about(fit, &self.mixture, &self.fitted, widened, go_on)?;
+        let widened = self.widened;
+        let spread =
+            sampling::spread_about(&self.fits, &self.mixture, &self.fitted, widened, go_on)?;
         self.covariance = spread;
         Some(())
     }
@@ -297,32 +314,25 @@ fn by_ear(hz: &[f64]) -> Vec<f64> {
     density.into_iter().map(|d| d / most).collect()
 }
 
-/// Where the descent begins: as found, and to either side of it, every second value up and the
-/// others down. Without a solution a start is left out.
+/// Where the descent begins: as found, and about it with some values up and the others down. Without
+/// a solution a start is left out.
 fn starts(model: &Model<'_>, as_found: &Side) -> Vec<Seen> {
     let near = &as_found.point.solution;
-    let at = |sign: f64| -> Option<Seen> {
+    let at = |pattern: usize| -> Option<Seen> {
         let each = model.unknowns.iter().enumerate();
         let x: Vec<f64> = each
             .map(|(i, u)| {
-                let way = if i % 2 == 0 { sign } else { -sign };
+                // By turns, by pairs, by fours; and each the other way round.
+                let up = (i >> (pattern.saturating_sub(1) / 2)) % 2 == pattern % 2;
+                let way = match (pattern, up) {
+                    (0, _) => 0.0,
+                    (_, true) => 1.0,
+                    (_, false) => -1.0,
+                };
                 (u.start + way * ZIGZAG * u.prior).clamp(u.range[0], u.range[1])
             })
             .collect();
         model.seen(&x, near)
     };
-    [0.0, 1.0, -1.0].into_iter().filter_map(at).collect()
-}
-
-/// The fit of one round, and where it leads from each start under the middle colour.
-fn round_of<'a>(
-    model: &'a Model<'a>,
-    data: &Data,
-    others: &[Vec<f64>],
-    colours: &[Colour],
-    starts: &[Seen],
-) -> Option<(Vec<Seen>, Fit<'a>)> {
-    let fit = Fit::new(model, data, others, colours)?;
-    let modes = fit.modes(starts);
-    (!modes.is_empty()).then_some((modes, fit))
+    (0..=PATTERNS).filter_map(at).collect()
 }

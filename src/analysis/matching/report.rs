@@ -172,14 +172,14 @@ impl Matched<'_> {
     /// neither the outcomes nor the values of the parts leave certain.
     fn colour(&self) -> ColourSeen {
         let count = self.trusted.len();
-        let rest = self.fit.rest(&self.fitted.db);
+        let rest = self.fit().rest(&self.fitted.db);
         let slopes = &self.fitted.slopes;
         let mut mean = vec![0.0; count];
         let mut square = vec![0.0; count];
         let mut sum = 0.0;
         let outcomes = self.mixture.outcomes.iter();
         for outcome in outcomes.filter(|o| o.share >= SHOWN_SHARE) {
-            let whitener = &self.fit.whiteners[outcome.colour];
+            let whitener = &self.fits[outcome.fit].whiteners[outcome.colour];
             let prior = &self.colours[outcome.colour].covariance;
             let pulled = whitener.solve(&rest);
             let db = self.centred(prior.iter().map(|row| dot(row, &pulled)).collect());
@@ -220,7 +220,7 @@ impl Matched<'_> {
     }
 
     fn left(&self, level: &[f64], colour: &ColourSeen) -> Left {
-        let rest = self.centred(self.fit.rest(level));
+        let rest = self.centred(self.fit().rest(level));
         let beyond = rest.iter().zip(&colour.db).map(|(r, c)| r - c).collect();
         Left {
             db: rms(&rest, &self.weights),
@@ -229,8 +229,8 @@ impl Matched<'_> {
     }
 
     fn bands(&self, chosen: Option<&Judged>, colour: &ColourSeen) -> Vec<BandLeft> {
-        let hz = &self.fit.model.hz;
-        let rest = |level: &[f64]| self.centred(self.fit.rest(level));
+        let hz = &self.fit().model.hz;
+        let rest = |level: &[f64]| self.centred(self.fit().rest(level));
         let as_found = rest(&self.as_found_db);
         let fitted = rest(&self.fitted.db);
         let rounded = chosen.map(|c| rest(&c.db));

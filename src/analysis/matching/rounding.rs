@@ -40,32 +40,35 @@ pub struct Candidate {
 }
 
 /// The values that each part may take. A position may be anything and has none, but where it is
-/// `untold`: then it stays, or goes where it fits best.
+/// it `stays`. A part that stays has the value it has.
 pub fn candidates(
     unknowns: &[Unknown],
     found: &[f64],
-    untold: &[bool],
+    stays: &[bool],
     choice: Choice<'_>,
 ) -> Vec<Vec<Candidate>> {
-    let each = unknowns.iter().zip(found).zip(untold);
-    each.map(|((unknown, &found), &untold)| of_one(unknown, found, untold, choice))
+    let each = unknowns.iter().zip(found).zip(stays);
+    each.map(|((unknown, &found), &stays)| of_one(unknown, found, stays, choice))
         .collect()
 }
 
-fn of_one(unknown: &Unknown, found: f64, untold: bool, choice: Choice<'_>) -> Vec<Candidate> {
+fn of_one(unknown: &Unknown, found: f64, stays: bool, choice: Choice<'_>) -> Vec<Candidate> {
     let at = |x: f64| Candidate {
         value: unknown.value(x),
         x,
         stock: None,
     };
     let What::Value(quantity) = unknown.what else {
-        return match untold {
-            true => vec![at(unknown.start), at(found)],
+        return match stays {
+            true => vec![at(unknown.start)],
             false => Vec::new(),
         };
     };
     // What is in the amp need not be bought.
     let mut all = vec![at(unknown.start)];
+    if stays {
+        return all;
+    }
     let candidate = |value: f64, stock| Candidate {
         value,
         x: unknown.number(value),

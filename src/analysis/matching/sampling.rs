@@ -77,6 +77,30 @@ struct Drawn {
 /// `widened` is by what factor all variances grow. The mixture's own where too few draws count. None
 /// when `go_on` says no.
 pub fn spread_about(
+    fits: &[Fit<'_>],
+    mixture: &Mixture,
+    best: &Seen,
+    widened: f64,
+    go_on: GoOn<'_>,
+) -> Option<Vec<Vec<f64>>> {
+    let mut sum: Vec<Vec<f64>> = Vec::new();
+    for (place, fit) in fits.iter().enumerate() {
+        let Some((share, of_fit)) = mixture.of_fit(place) else {
+            continue;
+        };
+        let spread = of_one(fit, &of_fit, best, widened, go_on)?;
+        sum.resize(spread.len(), vec![0.0; spread.len()]);
+        for (sum, row) in sum.iter_mut().zip(spread) {
+            for (sum, entry) in sum.iter_mut().zip(row) {
+                *sum += share * entry;
+            }
+        }
+    }
+    Some(sum)
+}
+
+/// The same of one fit's outcomes.
+fn of_one(
     fit: &Fit<'_>,
     mixture: &Mixture,
     best: &Seen,
