@@ -14,8 +14,10 @@ use crate::analysis::listening::loudspeaker_of;
 use crate::analysis::matching::colour::Taken;
 use crate::analysis::matching::{Behind, Choice, Dry, Match, Others, Request, matching, unknowns};
 use crate::analysis::phrase::phrase;
+use crate::analysis::recording::drive_hint::{DriveHint, drive_hint};
 use crate::analysis::recording::{Sound, Target, with_dry_track, without_dry_track};
 use crate::circuit::{Circuit, MOST_BYTES, Proposal, read_drawer, write_proposal};
+use crate::device::Catalogue;
 use crate::units::{Series, decibels_from_ratio};
 use serde::Serialize;
 use std::path::Path;
@@ -29,6 +31,9 @@ struct Shown {
     recording_curve: Target,
     /// What is to be soldered and turned: names and values.
     changes: Vec<[String; 2]>,
+    /// How hard the recorded amp was driven, where that was asked for and can be told.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    drive_hint: Option<DriveHint>,
     /// The proposal that was written.
     #[serde(skip_serializing_if = "Option::is_none")]
     written: Option<String>,
@@ -116,6 +121,10 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
             Some(path.display().to_string())
         }
     };
+    let drive_hint = match (&dry, arguments.drive_hint) {
+        (Some(dry), true) => hint(circuit, &report.proposal, &recording, dry, &target)?,
+        _ => None,
+    };
     let changes = report.proposal.changes.iter();
     let changes = changes.map(|c| [c.designator.clone(), c.value.clone()]);
     let settings = report.proposal.settings.iter();
@@ -124,6 +133,7 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
         changes: changes.chain(settings).collect(),
         report,
         recording_curve: target,
+        drive_hint,
         written,
     };
     show(&shown, arguments.json)
@@ -166,6 +176,26 @@ fn behind(
     }))
 }
 
+/// How hard the recorded amp was driven, by the amp with what was found in it.
+fn hint(
+    circuit: &Circuit,
+    found: &Proposal,
+    recording: &Sound,
+    dry: &Sound,
+    target: &Target,
+) -> Result<Option<DriveHint>, Failure> {
+    let matched = found.apply(circuit, &Catalogue::built_in());
+    let matched = matched.map_err(|faults| Failure::faults("what was found", faults))?;
+    let amp = AtRest::new(&matched, None)?;
+    let progress = Progress::new("comparing drive");
+    let mut told = |share| {
+        progress.at(share);
+        true
+    };
+    let side = &amp.as_found;
+    Ok(drive_hint(&amp.network, side, recording, dry, target, &mut told).flatten())
+}
+
 /// A WAV file as the analyses take it.
 fn sound(path: &Path) -> Result<Sound, Failure> {
     let recording = read(path)?;
@@ -199,6 +229,7 @@ fn same_name(a: &str, b: &str) -> bool {
 
 impl Report for Shown {
     fn text(&self) -> String {
-        text(&self.report, &self.changes, self.written.as_deref())
+        let hint = self.drive_hint.as_ref().map(|hint| hint.sentence.as_str());
+        text(&self.report, &self.changes, self.written.as_deref(), hint)
     }
 }

@@ -8,8 +8,14 @@ use crate::analysis::recording::Method;
 use crate::analysis::sentences::{hertz, listed};
 use std::fmt::Write;
 
-/// The whole text, ending with a line break. `changes` are what is to be soldered and turned.
-pub fn text(report: &Match, changes: &[[String; 2]], written: Option<&str>) -> String {
+/// The whole text, ending with a line break. `changes` are what is to be soldered and turned, `hint`
+/// a sentence about how hard the amp was driven.
+pub fn text(
+    report: &Match,
+    changes: &[[String; 2]],
+    written: Option<&str>,
+    hint: Option<&str>,
+) -> String {
     let mut text = head(report);
     let _ = write!(text, "\n{}", parts(report));
     for part in &report.parts {
@@ -39,6 +45,9 @@ pub fn text(report: &Match, changes: &[[String; 2]], written: Option<&str>) -> S
         );
     }
     alternatives(report, &mut text);
+    if let Some(hint) = hint {
+        let _ = writeln!(text, "\n{hint}");
+    }
     if !report.left_out.is_empty() {
         text.push_str("\nLeft out, since a limit would be broken that is kept as found\n");
         for sentence in &report.left_out {

@@ -20,7 +20,7 @@ mod unknowns;
 mod words;
 
 use super::at_rest::{AtRest, NoRest, Side};
-use super::audibility::erb::{erb_hz, erb_number};
+use super::audibility::erb::erb_hz;
 use super::performance::GoOn;
 use super::recording::{Sound, Target};
 use crate::circuit::Circuit;
@@ -308,7 +308,6 @@ impl<'a> Matched<'a> {
 /// the next (B. R. Glasberg, B. C. J. Moore 1990), the most being 1, so that no point counts for
 /// more than it tells.
 fn by_ear(hz: &[f64]) -> Vec<f64> {
-    debug_assert!(erb_number(1.0) >= 0.0);
     let density: Vec<f64> = hz.iter().map(|&f| f / erb_hz(f)).collect();
     let most = density.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
     density.into_iter().map(|d| d / most).collect()

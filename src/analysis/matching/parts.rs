@@ -4,8 +4,9 @@
 use super::Matched;
 use super::judge::Judged;
 use super::unknowns::{Unknown, What};
-use super::words::{in_words, join, range_in_words};
+use super::words::{in_words, range_in_words};
 use crate::analysis::digits::{fixed, significant};
+use crate::analysis::sentences::listed;
 use crate::circuit::PartKind;
 use serde::Serialize;
 use std::f64::consts::{LN_2, LN_10};
@@ -192,7 +193,7 @@ impl Matched<'_> {
                 } else if partners.is_empty() {
                     "the rest of the amp within its tolerances, or what stands behind the amp, can do what it does".into()
                 } else {
-                    format!("{} can do what it does", join(&partners))
+                    format!("{} can do what it does", listed(&partners))
                 };
                 let left = match part.rounded {
                     Some(value) if (value / part.as_found - 1.0).abs() < 1e-6 => {

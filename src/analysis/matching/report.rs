@@ -5,7 +5,7 @@ use super::fit::form;
 use super::judge::Judged;
 use super::parts::{PartTold, Told, Trade};
 use super::unknowns::{What, setting};
-use super::words::{in_words, peaks, written};
+use super::words::{in_words, peaks};
 use super::{Matched, Others};
 use crate::analysis::at_rest::Side;
 use crate::analysis::digits::fixed;
@@ -285,7 +285,7 @@ impl Matched<'_> {
                 What::Value(quantity) if (is / was - 1.0).abs() > SAME => {
                     proposal.changes.push(Change {
                         designator: unknown.name.clone(),
-                        value: written(quantity, is),
+                        value: quantity.format(is),
                         line: None,
                     });
                 }

@@ -2,8 +2,6 @@
 
 use super::unknowns::What;
 use crate::analysis::digits::{fixed, hertz, significant};
-use crate::analysis::sentences::listed;
-use crate::units::Quantity;
 
 /// A peak or a dip of the colour is worth a word from this size on, dB, and from so many standard
 /// deviations on.
@@ -34,20 +32,10 @@ pub fn range_in_words(what: What, [low, high]: [f64; 2]) -> String {
     format!("most likely between {low} and {high}{end}")
 }
 
-/// The value as a file writes it, without the dust of its logarithm.
-pub fn written(quantity: Quantity, value: f64) -> String {
-    quantity.format(to_digits(value, 9))
-}
-
 /// A number with so many significant digits and nothing behind them.
 fn to_digits(value: f64, digits: usize) -> f64 {
     let text = format!("{:.*e}", digits - 1, value);
     text.parse().unwrap_or(value)
-}
-
-/// "R4 and R5".
-pub fn join(names: &[&str]) -> String {
-    listed(names)
 }
 
 /// Where a curve stands out of its doubt: its highest and lowest places, in the order of frequency.

@@ -84,6 +84,10 @@ pub struct MatchWord {
     /// after they were measured
     #[arg(long, value_enum, default_value_t = OthersWord::Tolerance)]
     pub others: OthersWord,
+    /// Suggest a volume setting and an input level too, at which the amp is driven as hard as the
+    /// recorded one; takes a few seconds
+    #[arg(long, requires = "dry")]
+    pub drive_hint: bool,
     /// Write what was found as a proposal
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
