@@ -131,6 +131,22 @@ fn values_are_found_those_of_the_command_line() {
         !bench.shows("Of before"),
         "what it starts from has not moved"
     );
+    bench.press("Compare drive");
+    bench.until("Set volume and input level so");
+    let hint = cli::json(&[
+        "match",
+        "bradawl",
+        "--recording",
+        text(&recording),
+        "--dry",
+        text(&dry),
+        "--vary",
+        "C103,R105",
+        "--taken",
+        "line",
+        "--drive-hint",
+    ]);
+    assert!(bench.shows(hint["drive_hint"]["sentence"].as_str().unwrap()));
     // The curve of the amp with the panel closed carries the recording's too.
     bench.settle();
     picture(&mut bench, "match");

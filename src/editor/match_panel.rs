@@ -7,6 +7,7 @@ use super::errand::Repaint;
 use super::file_thread::Want;
 use super::look::heading;
 use super::match_asked::{Asked, fitted};
+use super::match_drive::DrivePart;
 use super::match_hear;
 use super::match_report;
 use super::match_vary;
@@ -24,6 +25,7 @@ pub struct MatchPanel {
     /// The recording, which the curve shows too.
     pub recording: Recording,
     fitted: Desired<Match>,
+    drive: DrivePart,
     /// What the last match was asked with beside the numbers.
     asked: Option<Asked>,
     /// What became of a proposal that was taken over.
@@ -72,6 +74,7 @@ impl MatchPanel {
         MatchPanel {
             recording: Recording::new(repaint),
             fitted: Desired::new(repaint),
+            drive: DrivePart::new(repaint),
             asked: None,
             message: String::new(),
         }
@@ -89,6 +92,7 @@ impl MatchPanel {
             };
         }
         self.fitted.take();
+        self.drive.pump();
     }
 
     /// Shows the panel.
@@ -113,6 +117,9 @@ impl MatchPanel {
                     match_vary::show(ui, desk.request, desk.view.vary_of(&name));
                     self.fit(ui, desk);
                     self.answer(ui, desk);
+                    if let Some(recorded) = self.recording.recorded() {
+                        self.drive.show(ui, desk, recorded);
+                    }
                 }
             });
     }

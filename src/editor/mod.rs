@@ -17,6 +17,7 @@ mod history;
 mod levels;
 mod look;
 mod match_asked;
+mod match_drive;
 mod match_hear;
 mod match_panel;
 mod match_report;

@@ -14,6 +14,8 @@ use std::sync::Arc;
 pub struct Recorded {
     /// What it shows.
     pub target: Target,
+    /// The recording as it was read.
+    pub recording: Sound,
     /// The dry track.
     pub dry: Option<Sound>,
     /// To be heard: the recording; with a dry track in time with it and as long.
@@ -125,8 +127,9 @@ fn read(recording: &str, dry: &str, rate: Option<u32>) -> Result<Recorded, Fault
         return Ok(Recorded {
             target,
             dry: None,
-            heard: at_rate(recording, rate)?,
+            heard: at_rate(recording.clone(), rate)?,
             heard_dry: None,
+            recording,
         });
     }
     let (recording, dry) = match (recording, sound(dry)) {
@@ -141,5 +144,6 @@ fn read(recording: &str, dry: &str, rate: Option<u32>) -> Result<Recorded, Fault
         heard: at_rate(heard, rate)?,
         heard_dry: Some(at_rate(dry.clone(), rate)?),
         dry: Some(dry),
+        recording,
     })
 }

@@ -1,0 +1,99 @@
+//! How hard the recorded amp was driven: a hint at volume setting and input level, with its doubt.
+
+use super::edit::Global;
+use super::effect::{DIMMED, sentence};
+use super::errand::Repaint;
+use super::history::Side;
+use super::look::heading;
+use super::panels::{Desired, Desk};
+use super::recorded::Recorded;
+use super::work::Request;
+use crate::analysis::at_rest::AtRest;
+use crate::analysis::recording::drive_hint::{DriveHint, drive_hint};
+use egui::{Button, Ui};
+
+/// Said when there is nothing to go by.
+const NOTHING: &str = "The recording does not tell: that needs the dry track, a volume control, and \
+                       some seconds of playing with loud notes in it.";
+
+/// What is remembered of it.
+pub struct DrivePart {
+    hint: Desired<Option<DriveHint>>,
+}
+
+impl DrivePart {
+    /// Nothing is compared yet.
+    pub fn new(repaint: &Repaint) -> Self {
+        DrivePart {
+            hint: Desired::new(repaint),
+        }
+    }
+
+    /// Takes what came, once a frame.
+    pub fn pump(&mut self) {
+        self.hint.take();
+    }
+
+    /// Shows it, where there is a dry track.
+    pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk, recorded: &Recorded) {
+        let Some(dry) = &recorded.dry else {
+            return;
+        };
+        ui.separator();
+        ui.horizontal_wrapped(|ui| {
+            heading(ui, "HOW HARD WAS IT DRIVEN");
+            let button = ui.add_enabled(!self.hint.runs(), Button::new("Compare drive"));
+            let button = button.on_hover_text(
+                "Plays the proposed amp at several volumes and input levels, and finds where it \
+                 bends the sound as the recorded one does.",
+            );
+            if button.clicked() {
+                let (recording, dry) = (recorded.recording.clone(), dry.clone());
+                let target = recorded.target.clone();
+                self.hint.start(desk.request, move |request, go_on| {
+                    let amp = match at_rest(request) {
+                        Ok(amp) => amp,
+                        Err(fault) => return Some(Err(fault)),
+                    };
+                    let side = amp.asked_for();
+                    drive_hint(&amp.network, side, &recording, &dry, &target, go_on).map(Ok)
+                });
+            }
+            self.hint.progress(ui, "comparing");
+        });
+        let Some((answer, stale)) = self.hint.last(desk.request) else {
+            return;
+        };
+        ui.scope(|ui| {
+            if stale {
+                ui.strong("Of before: the values have changed since.");
+                ui.multiply_opacity(DIMMED);
+            }
+            match &answer.what {
+                Ok(Some(hint)) => told(ui, desk, hint),
+                Ok(None) => sentence(ui, NOTHING),
+                Err(fault) => {
+                    ui.strong(fault);
+                }
+            }
+        });
+    }
+}
+
+fn told(ui: &mut Ui, desk: &mut Desk, hint: &DriveHint) {
+    sentence(ui, &hint.sentence);
+    let button = ui.button("Set volume and input level so");
+    if button.clicked() {
+        if let Some(slot) = desk.request.amp.find(&hint.control) {
+            desk.hands.set(slot, Side::Proposed, hint.position);
+        }
+        let edit = desk.hands.edit;
+        edit.set_global(Global::InputFullScale, hint.full_scale_dbu);
+    }
+}
+
+/// The proposed amp.
+fn at_rest(request: &Request) -> Result<AtRest, String> {
+    let circuits = request.circuits()?;
+    AtRest::new(&circuits.proposed, None).map_err(|fault| fault.to_string())
+}
