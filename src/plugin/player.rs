@@ -92,7 +92,7 @@ impl Player {
             // A track was made for another rate.
             self.controls.incoming.store(None);
             self.controls.waits.store(false, Relaxed);
-            self.sound = Box::default();
+            *self.sound = Track::default();
             self.controls.has_recording.store(false, Relaxed);
         }
         self.beside = vec![[0.0; 2]; most_frames];
