@@ -58,6 +58,9 @@ fn the_recording_is_in_time_with_the_model_and_as_loud() {
     let mut table = Table::new("bradawl");
     table.settings.heard = Heard::Recording;
     let heard = play(&mut table, &dry, &recording, 64);
+    // It is the recording that is heard: at first 20 dB lower, less what the match has crept by then.
+    let second = RATE as usize;
+    assert!(difference_db(&model[..second], &heard[..second]) > -3.0);
     // After three seconds of matching, and the creep of 20 dB at 4.5 dB a second.
     let from = 8 * RATE as usize;
     let apart = difference_db(&model[from..], &heard[from..]);
@@ -79,6 +82,7 @@ fn blocks_do_not_matter_and_none_is_as_found() {
     let first = run(64, Heard::Recording, &recording);
     assert_eq!(first, run(1000, Heard::Recording, &recording));
     assert_eq!(first, run(7, Heard::Recording, &recording));
+    assert_ne!(first, run(64, Heard::AsFound, &[]));
     assert_eq!(run(64, Heard::Recording, &[]), run(64, Heard::AsFound, &[]));
     // One that is there and not heard changes nothing.
     assert_eq!(
