@@ -66,9 +66,14 @@ fn recorded(folder: &Path) -> [PathBuf; 2] {
 }
 
 fn window() -> Bench {
+    window_of(800.0)
+}
+
+/// A window of some height, points.
+fn window_of(height: f32) -> Bench {
     let edit = FakeEdit::with("bradawl");
     *edit.view.borrow_mut() = r#"{"over": "match"}"#.into();
-    bench_of(edit, [1280.0, 800.0], 1.0)
+    bench_of(edit, [1280.0, height], 1.0)
 }
 
 fn load(bench: &mut Bench, [recording, dry]: [&str; 2]) {
@@ -81,7 +86,8 @@ fn load(bench: &mut Bench, [recording, dry]: [&str; 2]) {
 fn values_are_found_those_of_the_command_line() {
     let folder = tempfile::tempdir().unwrap();
     let [recording, dry] = recorded(folder.path());
-    let mut bench = window();
+    // High enough for all of it, so that the picture shows it.
+    let mut bench = window_of(1600.0);
     assert!(bench.shows("Best: play a clean guitar track through the amp"));
     load(&mut bench, [text(&recording), text(&dry)]);
     bench.until("Response of amp.wav beside the amp's: trusted at ");

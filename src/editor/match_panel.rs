@@ -285,13 +285,15 @@ impl MatchPanel {
         if stale {
             ui.strong("Of before: something has changed since. Find values again.");
         }
+        let recorded = self.recording.recorded();
+        let said = recorded.map_or(Vec::new(), |recorded| recorded.target.notes.clone());
         let mut take = None;
         ui.scope(|ui| {
             if stale {
                 ui.multiply_opacity(DIMMED);
             }
             match &answer.what {
-                Ok(found) => take = match_report::show(ui, found),
+                Ok(found) => take = match_report::show(ui, found, &said),
                 Err(fault) => {
                     for line in fault.lines() {
                         ui.add(Label::new(RichText::new(line).strong()).wrap());

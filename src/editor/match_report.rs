@@ -8,8 +8,9 @@ use crate::analysis::matching::{BandLeft, Left, Match, Told};
 use crate::circuit::Proposal;
 use egui::{Label, RichText, Ui};
 
-/// Shows it; the proposal that the user takes over, if he does.
-pub fn show(ui: &mut Ui, found: &Match) -> Option<Proposal> {
+/// Shows it; the proposal that the user takes over, if he does. `said` is what the panel says of the
+/// recording already.
+pub fn show(ui: &mut Ui, found: &Match, said: &[String]) -> Option<Proposal> {
     let mut take = None;
     parts(ui, found);
     ui.horizontal_wrapped(|ui| {
@@ -32,7 +33,7 @@ pub fn show(ui: &mut Ui, found: &Match) -> Option<Proposal> {
     heading(ui, "WHAT IS LEFT OVER");
     left(ui, found);
     sentence(ui, &found.unexplained);
-    for note in &found.notes {
+    for note in found.notes.iter().filter(|note| !said.contains(note)) {
         sentence(ui, note);
     }
     for line in &found.left_out {
