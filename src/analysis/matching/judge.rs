@@ -13,10 +13,9 @@ const ALTERNATIVES: usize = 3;
 /// A limit that was exceeded as found may be exceeded by so much more, per cent of it: rounding.
 const NO_WORSE_PERCENT: f64 = 0.5;
 
-/// A control stays where it stands unless the fit moves it by more than so many of its deviations; a
-/// part of which nothing is told keeps its value unless the fit moves it by more than so many.
-const STAYS_POSITION: f64 = 1.0;
-const STAYS_VALUE: f64 = 0.25;
+/// A control stays where it stands unless the fit moves it by more than so many of its deviations. So
+/// does everything of which nothing is told.
+const STAYS: f64 = 1.0;
 
 /// A combination in the circuit.
 #[derive(Clone)]
@@ -52,12 +51,8 @@ impl Matched<'_> {
             .map(|(i, unknown)| {
                 let deviation = covariance[i][i].sqrt();
                 let moved = (mean[i] - unknown.start).abs() / deviation;
-                match unknown.is_position() {
-                    true => moved <= STAYS_POSITION,
-                    false => {
-                        moved <= STAYS_VALUE && told(unknown, mean[i], deviation) == Told::Nothing
-                    }
-                }
+                told(unknown, mean[i], deviation) == Told::Nothing
+                    || (unknown.is_position() && moved <= STAYS)
             })
             .collect();
         let choice = self.request.choice;
