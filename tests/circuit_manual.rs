@@ -33,8 +33,8 @@ fn words(cell: &str) -> Vec<&str> {
 #[test]
 fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
     let catalogue = Catalogue::built_in();
-    let [example, proposal, measured, _, _] = blocks()[..] else {
-        panic!("five blocks of TOML are expected");
+    let [example, proposal, measured, _, _, _] = blocks()[..] else {
+        panic!("six blocks of TOML are expected");
     };
     let circuit = circuit::read(example, &catalogue).unwrap_or_else(|faults| {
         let told: String = faults.iter().map(|f| format!("{f}\n")).collect();
@@ -85,6 +85,17 @@ fn the_loudspeaker_on_the_page_is_the_built_in_one_and_its_ranges_are_the_progra
     }
     let most = format!("at most {} sections", acoustics::MOST_SECTIONS - 1);
     assert!(MANUAL.contains(&most), "{most}");
+}
+
+#[test]
+fn the_parts_drawer_on_the_page_is_read() {
+    let drawer = circuit::read_drawer(blocks()[5].as_bytes()).expect("a valid drawer");
+    let pieces: Vec<usize> = drawer.stock.iter().map(|s| s.pieces).collect();
+    assert_eq!(pieces, [1, 3, 1, 1, 2, 1]);
+    assert!(MANUAL.contains(&format!(
+        "At most {} different values",
+        circuit::MOST_STOCKED
+    )));
 }
 
 #[test]
