@@ -110,7 +110,8 @@ impl Matched<'_> {
         let db = model.level(&side);
         let rest = self.fit().rest(&db);
         Some(Judged {
-            score: self.fit().log_density(&rest) / self.widened - 0.5 * self.fit().from_before(&x),
+            score: self.fit().log_density(&rest) / self.widened
+                - 0.5 * self.fit().distance_from_before(&x),
             x,
             side,
             db,
