@@ -3,7 +3,7 @@
 
 use super::Matched;
 use super::parts::{Told, told};
-use super::rounding::{candidates, combinations, completed, each_alone};
+use super::rounding::{Choice, candidates, combinations, completed, each_alone};
 use crate::analysis::at_rest::Side;
 use crate::analysis::performance::{GoOn, on_all_cores};
 use crate::analysis::ratings::{Driven, Finding, ratings, sentences};
@@ -70,7 +70,7 @@ impl Matched<'_> {
         let judged = on_all_cores(ways.len() + 1, go_on, &|index, go_on| {
             let x = match ways.get(index) {
                 Some(chosen) => place(chosen),
-                None => place(&each_alone(mean, &options)),
+                None => place(&alone),
             };
             go_on(0.0).then(|| self.judge(x))
         })?;
