@@ -98,6 +98,15 @@ fn the_doubt_covers_an_unknown_loudspeaker() {
                 Taken::Microphone,
                 Others::WithinTolerance,
             );
+            for part in found.parts.iter().filter(|p| p.told == Told::Nothing) {
+                // What is not told is not changed either.
+                let rounded = part.rounded.expect("rounded");
+                assert!(
+                    (rounded / part.as_found - 1.0).abs() < 0.02,
+                    "{}",
+                    part.sentence
+                );
+            }
             for (name, off, deviation, _) in errors(case, &found) {
                 assert!(
                     off.abs() <= 3.0 * deviation,

@@ -122,7 +122,15 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
         }
     };
     let drive_hint = match (&dry, arguments.drive_hint) {
-        (Some(dry), true) => hint(circuit, &report.proposal, &recording, dry, &target)?,
+        (Some(dry), true) => {
+            let hint = hint(circuit, &report.proposal, &recording, dry, &target)?;
+            if hint.is_none() {
+                eprintln!(
+                    "How hard the amp was driven cannot be told: there is too little playing, or no volume control."
+                );
+            }
+            hint
+        }
         _ => None,
     };
     let changes = report.proposal.changes.iter();

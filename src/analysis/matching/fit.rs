@@ -177,13 +177,13 @@ impl<'a> Fit<'a> {
     }
 
     /// `(x − x₀)ᵀP⁻¹(x − x₀)`.
-    pub fn distance_before(&self, x: &[f64]) -> f64 {
+    pub fn distance_from_before(&self, x: &[f64]) -> f64 {
         let each = self.model.unknowns.iter().zip(x);
         each.map(|(u, x)| ((x - u.start) / u.prior).powi(2)).sum()
     }
 
     fn cost(&self, whitener: &Whitener, seen: &Seen) -> f64 {
-        whitener.factors.distance(&self.rest(&seen.db)) + self.distance_before(&seen.x)
+        whitener.factors.distance(&self.rest(&seen.db)) + self.distance_from_before(&seen.x)
     }
 
     /// Gradient (downhill, halved) and curvature of the cost.

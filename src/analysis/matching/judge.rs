@@ -3,7 +3,7 @@
 
 use super::Matched;
 use super::parts::{Told, told};
-use super::rounding::{candidates, combinations, completed, each_alone};
+use super::rounding::{Choice, candidates, combinations, completed, each_alone};
 use crate::analysis::at_rest::Side;
 use crate::analysis::performance::{GoOn, on_all_cores};
 use crate::analysis::ratings::{Driven, Finding, ratings, sentences};
@@ -13,10 +13,9 @@ const ALTERNATIVES: usize = 3;
 /// A limit that was exceeded as found may be exceeded by so much more, per cent of it: rounding.
 const NO_WORSE_PERCENT: f64 = 0.5;
 
-/// A control stays where it stands unless the fit moves it by more than so many of its deviations; a
-/// part of which nothing is told keeps its value unless the fit moves it by more than so many.
-const STAYS_POSITION: f64 = 1.0;
-const STAYS_VALUE: f64 = 0.25;
+/// A control stays where it stands unless the fit moves it by more than so many of its deviations. So
+/// does everything of which nothing is told.
+const STAYS: f64 = 1.0;
 
 /// A combination in the circuit.
 #[derive(Clone)]
@@ -52,12 +51,8 @@ impl Matched<'_> {
             .map(|(i, unknown)| {
                 let deviation = covariance[i][i].sqrt();
                 let moved = (mean[i] - unknown.start).abs() / deviation;
-                match unknown.is_position() {
-                    true => moved <= STAYS_POSITION,
-                    false => {
-                        moved <= STAYS_VALUE && told(unknown, mean[i], deviation) == Told::Nothing
-                    }
-                }
+                told(unknown, mean[i], deviation) == Told::Nothing
+                    || (unknown.is_position() && moved <= STAYS)
             })
             .collect();
         let choice = self.request.choice;
@@ -75,7 +70,7 @@ impl Matched<'_> {
         let judged = on_all_cores(ways.len() + 1, go_on, &|index, go_on| {
             let x = match ways.get(index) {
                 Some(chosen) => place(chosen),
-                None => place(&each_alone(mean, &options)),
+                None => place(&alone),
             };
             go_on(0.0).then(|| self.judge(x))
         })?;
@@ -116,7 +111,7 @@ impl Matched<'_> {
         let rest = self.fit().rest(&db);
         Some(Judged {
             score: self.fit().log_density(&rest) / self.widened
-                - 0.5 * self.fit().distance_before(&x),
+                - 0.5 * self.fit().distance_from_before(&x),
             x,
             side,
             db,

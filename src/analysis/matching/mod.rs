@@ -202,6 +202,16 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
     let mut starts = starts(&model, as_found);
     let mut before: Option<Mixture> = None;
     let mut dry = request.dry;
+    if let (Some(track), Some(first)) = (dry, starts.first()) {
+        let mut told = |_| go_on(0.0);
+        match played_db(&model, first, track, target, &trusted, &mut told)? {
+            Ok(db) => data.played_db = db,
+            Err(why) => {
+                notes.push(why);
+                dry = None;
+            }
+        }
+    }
     for round in 0..ROUNDS {
         let share = |part: f64| 0.9 * (round as f64 + part) / ROUNDS as f64;
         if !go_on(share(0.0)) {

@@ -195,13 +195,7 @@ impl Matched<'_> {
                 } else {
                     format!("{} can do what it does", listed(&partners))
                 };
-                let left = match part.rounded {
-                    Some(value) if (value / part.as_found - 1.0).abs() < 1e-6 => {
-                        "; it is left as it is"
-                    }
-                    _ => "",
-                };
-                format!("{name}: the recording says nothing about it ({why}){left}.")
+                format!("{name}: the recording says nothing about it ({why}); it is left as it is.")
             }
         };
         if edge && part.told != Told::Nothing {

@@ -233,7 +233,7 @@ fn round(
             let side = inside.then(|| fit.model.side(x, near)).flatten();
             side.map(|side| {
                 let rest = fit.rest(&fit.model.level(&side));
-                fit.log_density(&rest) / widened - 0.5 * fit.distance_before(x)
+                fit.log_density(&rest) / widened - 0.5 * fit.distance_from_before(x)
             })
         };
         go_on(0.0).then(|| pieces[index].iter().map(score).collect::<Vec<_>>())
