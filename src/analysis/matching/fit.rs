@@ -30,7 +30,7 @@ const SAME_DEVIATIONS: f64 = 0.5;
 /// Most outcomes that are followed, and how far below the best one's the logarithm of the evidence
 /// may lie.
 const MOST_MODES: usize = 4;
-const HOPELESS: f64 = 14.0;
+pub const HOPELESS: f64 = 14.0;
 /// An outcome with less than this share of the belief is dropped.
 const LEAST_SHARE: f64 = 1e-6;
 
@@ -275,7 +275,7 @@ impl<'a> Fit<'a> {
 
 /// Where the descents lead under the middle colour: what differs, the likeliest first, each with
 /// the place of its fit. With one fit for all every start is tried with it, else each with its own.
-pub fn modes(fits: &[Fit<'_>], starts: &[Seen]) -> Vec<(usize, Seen)> {
+pub fn modes(fits: &[Fit<'_>], starts: &[Seen], hopeless: f64) -> Vec<(usize, Seen)> {
     let found = on_all_cores(starts.len(), &mut |_| true, &|index, _| {
         let place = if fits.len() == 1 { 0 } else { index };
         let fit = &fits[place];
@@ -290,7 +290,7 @@ pub fn modes(fits: &[Fit<'_>], starts: &[Seen]) -> Vec<(usize, Seen)> {
     }
     modes.sort_by(|a, b| b.1.log_evidence.total_cmp(&a.1.log_evidence));
     let best = modes.first().map_or(0.0, |(_, o, _)| o.log_evidence);
-    modes.retain(|(_, o, _)| o.log_evidence > best - HOPELESS);
+    modes.retain(|(_, o, _)| o.log_evidence > best - hopeless);
     modes.truncate(MOST_MODES);
     let modes = modes.into_iter();
     modes.map(|(place, _, seen)| (place, seen)).collect()

@@ -65,6 +65,11 @@ impl Matched<'_> {
                 ways.push(way);
             }
         }
+        let alone = each_alone(mean, &options);
+        // By itself a part may take a piece of a drawer that another has taken.
+        if matches!(choice, Choice::Series(_)) && !ways.contains(&alone) {
+            ways.push(alone.clone());
+        }
         let place =
             |chosen: &[usize]| completed(unknowns, mean, &near.covariance, &options, chosen);
         let judged = on_all_cores(ways.len() + 1, go_on, &|index, go_on| {

@@ -26,7 +26,7 @@ use super::recording::{Sound, Target};
 use crate::circuit::Circuit;
 pub use colour::Taken;
 use colour::{Colour, colours};
-use fit::{Data, Fit, Mixture, mixture, modes};
+use fit::{Data, Fit, HOPELESS, Mixture, mixture, modes};
 use model::{Model, Seen};
 pub use parts::{PartTold, Told, Trade};
 use played::played_db;
@@ -199,40 +199,48 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
     let colours = colours(request.taken, &model.hz);
     let as_found = &amp.as_found;
     let mut notes = Vec::new();
-    let mut starts = starts(&model, as_found);
-    let mut before: Option<Mixture> = None;
     let mut dry = request.dry;
+    let mut starts = starts(&model, as_found);
+    // As if it were played quietly, and as hard as the amp as found would take it: what playing does
+    // depends on the values sought, so each way leads to values of its own that may be the right
+    // ones.
+    let mut played = vec![vec![0.0; weights.len()]; starts.len()];
     if let (Some(track), Some(first)) = (dry, starts.first()) {
-        let mut told = |_| go_on(0.0);
-        match played_db(&model, first, track, target, &trusted, &mut told)? {
-            Ok(db) => data.played_db = db,
+        match played_db(&model, &[first], track, target, &trusted, &mut |_| {
+            go_on(0.0)
+        })? {
+            Ok(as_found) => {
+                played.extend(vec![as_found[0].clone(); starts.len()]);
+                starts.extend(starts.clone());
+            }
             Err(why) => {
                 notes.push(why);
                 dry = None;
             }
         }
     }
+    let mut before: Option<Mixture> = None;
     for round in 0..ROUNDS {
         let share = |part: f64| 0.9 * (round as f64 + part) / ROUNDS as f64;
         if !go_on(share(0.0)) {
             return None;
         }
-        // The rest of the amp does not do the same at every outcome: each has its own doubt.
-        let sides: Vec<&Side> = match round {
-            0 => vec![as_found],
-            _ => starts.iter().map(|seen| &seen.side).collect(),
-        };
-        let fits = sides.into_iter().map(|side| {
+        // Neither the rest of the amp nor playing does the same at every outcome: each has its own.
+        let fits = starts.iter().zip(&played).map(|(seen, played)| {
+            let side = if round == 0 { as_found } else { &seen.side };
             let others = match request.others {
                 Others::AsStated => Vec::new(),
                 Others::WithinTolerance => model.others(side),
             };
+            data.played_db.clone_from(played);
             Fit::new(&model, &data, &others, &colours)
         });
         let Some(fits) = fits.collect::<Option<Vec<Fit<'_>>>>() else {
             return Some(Err(NoMatch::NoFit));
         };
-        let modes = modes(&fits, &starts);
+        // At first none is compared with its own playing, so none is given up yet.
+        let hopeless = if round == 0 { f64::INFINITY } else { HOPELESS };
+        let modes = modes(&fits, &starts, hopeless);
         if modes.is_empty() {
             return Some(Err(NoMatch::NoFit));
         }
@@ -269,17 +277,19 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
             matched.doubt(&mut |part| go_on(from + (0.9 - from) * part))?;
             return report::report(matched, as_found, go_on).map(Ok);
         };
+        starts = modes.into_iter().map(|(_, seen)| seen).collect();
+        played = vec![vec![0.0; weights.len()]; starts.len()];
         if let Some(track) = dry {
             let mut told = |part: f64| go_on(share(0.8 + 0.2 * part));
-            match played_db(&model, &fitted, track, target, &trusted, &mut told)? {
-                Ok(db) => data.played_db = db,
+            let all: Vec<&Seen> = starts.iter().collect();
+            match played_db(&model, &all, track, target, &trusted, &mut told)? {
+                Ok(each) => played = each,
                 Err(why) => {
                     notes.push(why);
                     dry = None;
                 }
             }
         }
-        starts = modes.into_iter().map(|(_, seen)| seen).collect();
         before = Some(mixture);
     }
     Some(Err(NoMatch::NoFit))

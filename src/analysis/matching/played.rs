@@ -1,33 +1,37 @@
 //! The model played as hard as the amp was.
 //!
 //! An amp that is played compresses and bends; the fit's model is for small signals. So the dry
-//! track is played through the present best circuit and looked at in the very way that the recording
-//! was, and the fit adds what that differs from the small-signal curve by. Whatever the way of
+//! track is played through the circuits that may be it and looked at in the very way that the recording
+//! was, and each one's fit adds what that differs from its small-signal curve by. Whatever the way of
 //! looking does to a curve, it then does to both.
 
 use super::Dry;
 use super::model::{Model, Seen};
+use crate::analysis::at_rest::Side;
 use crate::analysis::performance::{GoOn, NoGauge, perform};
 use crate::analysis::recording::{Sound, Target, one_side, played_like};
 
 /// Longest piece of the dry track that is played, s; a longer one tells little more.
 const LONGEST_SECONDS: f64 = 20.0;
+/// Said when there is nothing to look at.
+const NOT_PLAYED: &str =
+    "The model could not be played as hard as the amp was, so the fit is for quiet playing.";
 /// The piece is sought by tenths of a second.
 const BLOCK_SECONDS: f64 = 0.1;
 
 /// What playing changes against the small-signal level at the trusted frequencies, dB, up to a
-/// constant. None when `go_on` says no.
+/// constant, for each of some circuits. None when `go_on` says no.
 ///
 /// # Errors
 /// A sentence when the sound of the model cannot be looked at.
 pub fn played_db(
     model: &Model<'_>,
-    seen: &Seen,
+    all: &[&Seen],
     dry: Dry<'_>,
     target: &Target,
     trusted: &[usize],
     go_on: GoOn<'_>,
-) -> Option<Result<Vec<f64>, String>> {
+) -> Option<Result<Vec<Vec<f64>>, String>> {
     let samples = one_side(dry.sound).0;
     let [start, end] = piece(&samples, dry.sound.rate, target);
     let sound = Sound {
@@ -39,39 +43,35 @@ pub fn played_db(
     let at_jack: Vec<f32> = sound.channels[0].iter().map(|s| s * volts).collect();
     let performed = perform(
         model.network,
-        &[&seen.side],
+        &all.iter().map(|seen| &seen.side).collect::<Vec<&Side>>(),
         &[at_jack.as_slice()],
         sound.rate,
         &NoGauge,
         go_on,
     )?;
-    let heard = performed.into_iter().next()?.volts.into_iter().next()?;
     // The piece stands for the span.
     let narrowed = Target {
         span_seconds: [0.0, (end - start) as f64 / f64::from(sound.rate)],
         ..target.clone()
     };
-    let Some(heard) = played_like(&narrowed, &sound, &heard) else {
-        return Some(Err(
-            "The model could not be played as hard as the amp was, so the fit is for quiet playing."
-                .into(),
-        ));
-    };
-    let small_signal = seen.db.iter().zip(&model.behind_db);
-    let small_signal = small_signal.map(|(level, behind)| level - behind);
-    let change: Vec<f64> = trusted
-        .iter()
-        .zip(small_signal)
-        .map(|(&i, level)| heard[i] - level)
-        .collect();
-    let mean = change.iter().sum::<f64>() / change.len().max(1) as f64;
-    let change: Vec<f64> = change.into_iter().map(|db| db - mean).collect();
-    if !change.iter().all(|db| db.is_finite()) {
-        return Some(Err(
-            "The model's own sound is no measure; the fit is for quiet playing.".into(),
-        ));
-    }
-    Some(Ok(change))
+    let each = all.iter().zip(performed).map(|(seen, performed)| {
+        let heard = performed.volts.first().ok_or(NOT_PLAYED)?;
+        let heard = played_like(&narrowed, &sound, heard).ok_or(NOT_PLAYED)?;
+        let small_signal = seen.db.iter().zip(&model.behind_db);
+        let small_signal = small_signal.map(|(level, behind)| level - behind);
+        let change: Vec<f64> = trusted
+            .iter()
+            .zip(small_signal)
+            .map(|(&i, level)| heard[i] - level)
+            .collect();
+        let mean = change.iter().sum::<f64>() / change.len().max(1) as f64;
+        let change: Vec<f64> = change.into_iter().map(|db| db - mean).collect();
+        match change.iter().all(|db| db.is_finite()) {
+            true => Ok(change),
+            false => Err("The model's own sound is no measure; the fit is for quiet playing."),
+        }
+    });
+    Some(each.collect::<Result<_, &str>>().map_err(str::to_owned))
 }
 
 /// First and last frame of what is played: the span that the recording was looked at in; of a long
