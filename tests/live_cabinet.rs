@@ -124,7 +124,8 @@ fn a_loudspeaker_is_swapped_in_silence_and_without_a_click() {
     let mut table = table("mizzle", Through::Loudspeaker);
     let note = sine(440.0, 0.01, 0.8);
     let before = table.play_mono(&note);
-    table.propose("LS1", "Harbour Ten");
+    table.propose("LS1", "Tin Ten");
+    assert_ne!(own_loudspeaker(&table), "Tin Ten");
     let during = table.play_mono(&note);
     // Between 5 and 35 ms after it was asked for only what still rings is heard.
     let quiet = |from: f64, to: f64| {
@@ -132,9 +133,6 @@ fn a_loudspeaker_is_swapped_in_silence_and_without_a_click() {
         live_rig::rms(&during[at(from)..at(to)])
     };
     let loud = live_rig::rms(&before[9600..]);
-    for from in [0.005, 0.01, 0.015, 0.02, 0.025, 0.03, 0.035] {
-        println!("{from}: {:.4}", quiet(from, from + 0.005) / loud);
-    }
     assert!(quiet(0.025, 0.035) < 0.03 * loud);
     let settled = table.play_mono(&note);
     let most = roughness(&before[9600..]).max(roughness(&settled[9600..]));
