@@ -71,7 +71,7 @@ fn hidden_parts_are_found_and_written_as_a_proposal() {
         "C13: the recording says nothing about it",
         "To solder and to turn: R6=47k  C2=470p",
         "Each part rounded by itself",
-        "Chance alone",
+        "Chance, at half of them",
     ] {
         assert!(shown.contains(words), "{words}\n{shown}");
     }

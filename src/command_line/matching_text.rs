@@ -163,7 +163,10 @@ fn stages(report: &Match) -> Table {
     if let Some(left) = &report.each_alone {
         row("Each part rounded by itself", left);
     }
-    table.row(["Chance alone".to_string(), fixed(report.chance_db, 2)]);
+    table.row([
+        "Chance, at half of them".to_string(),
+        fixed(report.chance_db, 2),
+    ]);
     table
 }
 

@@ -111,7 +111,7 @@ fn left(ui: &mut Ui, found: &Match) {
             ui.label(beyond);
             ui.end_row();
         }
-        ui.label("chance alone");
+        ui.label("chance, at half of the frequencies");
         ui.label(fixed(found.chance_db, 2));
         ui.end_row();
     });
