@@ -14,7 +14,7 @@ use crate::analysis::listening::loudspeaker_of;
 use crate::analysis::matching::colour::Taken;
 use crate::analysis::matching::{Behind, Choice, Dry, Match, Others, Request, matching, unknowns};
 use crate::analysis::phrase::phrase;
-use crate::analysis::recording::drive_hint::{DriveHint, drive_hint};
+use crate::analysis::recording::drive_hint::{DriveHint, NO_HINT, drive_hint};
 use crate::analysis::recording::{Sound, Target, with_dry_track, without_dry_track};
 use crate::circuit::{Circuit, MOST_BYTES, Proposal, read_drawer, write_proposal};
 use crate::device::Catalogue;
@@ -34,6 +34,9 @@ struct Shown {
     /// How hard the recorded amp was driven, where that was asked for and can be told.
     #[serde(skip_serializing_if = "Option::is_none")]
     drive_hint: Option<DriveHint>,
+    /// Whether it was asked for.
+    #[serde(skip)]
+    drive_asked: bool,
     /// The proposal that was written.
     #[serde(skip_serializing_if = "Option::is_none")]
     written: Option<String>,
@@ -142,6 +145,7 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
         report,
         recording_curve: target,
         drive_hint,
+        drive_asked: arguments.drive_hint,
         written,
     };
     show(&shown, arguments.json)
@@ -237,7 +241,10 @@ fn same_name(a: &str, b: &str) -> bool {
 
 impl Report for Shown {
     fn text(&self) -> String {
-        let hint = self.drive_hint.as_ref().map(|hint| hint.sentence.as_str());
+        let hint = match &self.drive_hint {
+            Some(hint) => Some(hint.sentence.as_str()),
+            None => self.drive_asked.then_some(NO_HINT),
+        };
         text(&self.report, &self.changes, self.written.as_deref(), hint)
     }
 }

@@ -9,12 +9,8 @@ use super::panels::{Desired, Desk};
 use super::recorded::Recorded;
 use super::work::Request;
 use crate::analysis::at_rest::AtRest;
-use crate::analysis::recording::drive_hint::{DriveHint, drive_hint};
+use crate::analysis::recording::drive_hint::{DriveHint, NO_HINT, drive_hint};
 use egui::{Button, Ui};
-
-/// Said when there is nothing to go by.
-const NOTHING: &str = "The recording does not tell: that needs the dry track, a volume control, and \
-                       some seconds of playing with loud notes in it.";
 
 /// What is remembered of it.
 pub struct DrivePart {
@@ -71,7 +67,7 @@ impl DrivePart {
             }
             match &answer.what {
                 Ok(Some(hint)) => told(ui, desk, hint),
-                Ok(None) => sentence(ui, NOTHING),
+                Ok(None) => sentence(ui, NO_HINT),
                 Err(fault) => {
                     ui.strong(fault);
                 }

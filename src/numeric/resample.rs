@@ -1,5 +1,5 @@
 //! A sound at another sample rate, by the crate `rubato` (band-limited, by Fourier transforms). What
-//! stood at a time stands there afterwards.
+//! stood at a time stands there afterwards, to about a sample between rates that are unlike.
 
 use audioadapter_buffers::direct::SequentialSliceOfVecs;
 use rubato::{Fft, FixedSync, Resampler, WindowFunction};

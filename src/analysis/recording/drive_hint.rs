@@ -43,6 +43,11 @@ const NO_MATCH: f64 = 12.0;
 /// Share of samples that may stand above what counts as the peak.
 const PEAK_SHARE: f64 = 1e-3;
 
+/// Said when there is nothing to go by.
+pub const NO_HINT: &str = "The recording does not tell how hard the amp was driven: that needs the \
+                           dry track, a volume control, and some seconds of playing that drive the \
+                           amp; played clean, it sounds the same at many settings.";
+
 /// The hint.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct DriveHint {
@@ -86,7 +91,8 @@ impl Traits {
 /// Plays a piece of the dry track through the amp at several volume settings and input levels, and
 /// tells which of them bends it as the recording does. `target` is that of the two sounds. `go_on` is told
 /// the share that is done and answers whether to go on; none when it says no. None within when there
-/// is nothing to go by: no dry track, no volume control, too little playing.
+/// is nothing to go by: no dry track, no volume control, too little playing, an amp that was played
+/// clean.
 pub fn drive_hint(
     network: &Network,
     side: &Side,
@@ -95,6 +101,10 @@ pub fn drive_hint(
     target: &Target,
     go_on: GoOn<'_>,
 ) -> Option<Option<DriveHint>> {
+    let dependence = target.level_dependence.as_ref();
+    if dependence.is_some_and(|dependence| !dependence.is_one()) {
+        return Some(None);
+    }
     let Some((pieces, rate)) = pieces(recording, dry, target) else {
         return Some(None);
     };

@@ -86,7 +86,7 @@ pub fn with_dry_track(recording: &Sound, dry: &Sound) -> Result<Target, Unfit> {
         .flatten();
     let depends = level_dependence
         .as_ref()
-        .is_some_and(|d| d.gain_db.abs() > SAME_DB || d.shape_db > SAME_DB);
+        .is_some_and(LevelDependence::is_one);
     let count = |t: &Transfer| trusted(t).iter().filter(|t| **t).count() as f64;
     let gate = depends && count(&quiet) >= QUIET_KEEPS * count(&all);
     let used = if gate { quiet } else { all };
@@ -204,13 +204,24 @@ fn compared(
     let chance = mean(&|i| quiet.deviation_db[i].powi(2) + loud.deviation_db[i].powi(2));
     let shape_db = (spread - chance).max(0.0).sqrt();
     let apart_db = 10.0 * (windows.power(Class::Loud) / windows.power(Class::Quiet)).log10();
-    let changed = gain_db.abs() > SAME_DB || shape_db > SAME_DB;
+    let changed = differs(gain_db, shape_db);
     Some(LevelDependence {
         gain_db,
         shape_db,
         apart_db,
         sentence: words::level_dependence(gain_db, shape_db, apart_db, changed),
     })
+}
+
+fn differs(gain_db: f64, shape_db: f64) -> bool {
+    gain_db.abs() > SAME_DB || shape_db > SAME_DB
+}
+
+impl LevelDependence {
+    /// Whether loud and quiet playing differ by more than nothing: whether the amp was driven.
+    pub fn is_one(&self) -> bool {
+        differs(self.gain_db, self.shape_db)
+    }
 }
 
 /// The same measurement of a sound that stands in time with the dry track, sample by sample: what an
