@@ -231,7 +231,7 @@ fn how_hard_it_was_driven_is_hinted_at_and_set() {
         let node = node.accesskit_node();
         node.value().or(node.label())
     });
-    let told = told.last().unwrap();
+    let told = told.collect::<Vec<String>>().pop().unwrap();
     bench.press("Set volume and input level so");
     let volume = format!("{sentence}{:.2} with", bench.edit.now("Volume"));
     assert!(told.starts_with(&volume), "{volume}: {told}");
