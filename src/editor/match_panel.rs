@@ -15,10 +15,13 @@ use super::panels::{Desired, Desk, head};
 use super::recorded::{Recorded, Recording};
 use super::target_curve;
 use super::view::{MatchView, Stock};
+use super::work::Request;
 use crate::analysis::matching::{Match, Taken};
 use crate::circuit::write_proposal;
 use crate::command_line::render::peak_volts;
+use crate::live::{Slot, SlotKind};
 use egui::{Button, Label, RichText, TextEdit, Ui};
+use std::sync::Arc;
 
 /// What the panel remembers.
 pub struct MatchPanel {
@@ -142,7 +145,7 @@ impl MatchPanel {
                 };
                 let label = ui.add_sized([62.0, 18.0], Label::new(name));
                 let field = TextEdit::singleline(text)
-                    .id(egui::Id::unique(name))
+                    .id(egui::Id::unique(("match", name)))
                     .desired_width((ui.available_width() - 90.0).max(80.0))
                     .hint_text(hint);
                 let response = ui.add(field).labelled_by(label.id);
@@ -277,8 +280,7 @@ impl MatchPanel {
         let Some((answer, moved)) = self.fitted.last(desk.request) else {
             return;
         };
-        // The proposal may move: what is fitted starts from what the amp has.
-        let moved = moved && answer.request.as_found != desk.request.as_found
+        let moved = moved && moved_from(&answer.request, desk.request, self.asked.as_ref())
             || !answer.request.through.same(&desk.request.through);
         let stale = moved || self.asked != self.asked(desk);
         ui.separator();
@@ -314,6 +316,19 @@ impl MatchPanel {
             .recorded()
             .map_or_else(String::new, |recorded| recorded.target.name.clone())
     }
+}
+
+/// Whether what was fitted started from something else than what stands now. The proposal may move,
+/// and so may the controls that were sought: taking over what was found turns them.
+fn moved_from(then: &Request, now: &Request, asked: Option<&Asked>) -> bool {
+    let sought = |slot: &Slot| {
+        let name = |asked: &Asked| asked.names.contains(&slot.designator);
+        slot.kind == SlotKind::Turn && asked.is_some_and(name)
+    };
+    let pairs = then.as_found.iter().zip(&now.as_found);
+    let mut all = now.amp.slots().iter().zip(pairs);
+    !Arc::ptr_eq(&then.amp, &now.amp)
+        || all.any(|(slot, (then, now))| !slot.same(*then, *now) && !sought(slot))
 }
 
 /// What the recording shows in words.

@@ -16,6 +16,10 @@ const HEIGHT: f32 = 190.0;
 /// Standard deviations to either side that hold 19 of 20 (normal distribution).
 const BAND: f64 = 1.96;
 
+/// No frequency counts as more certain than this when a curve is laid onto another, dB: what is seen
+/// in a picture.
+const CERTAIN_DB: f64 = 0.5;
+
 /// A curve of the amp: frequencies rising, Hz, and levels, dB.
 #[derive(Clone, Copy)]
 pub struct Of<'a> {
@@ -39,14 +43,19 @@ impl Of<'_> {
 }
 
 /// What is to be added to a target's levels to lay it onto a curve, dB: the mean difference where it
-/// is trusted.
+/// is trusted, each frequency counting for as much as it is certain.
 pub fn offset(target: &Target, onto: Of) -> f64 {
     let trusted = (0..target.hz.len()).filter(|&i| target.trusted[i]);
-    let differences: Vec<f64> = trusted
-        .map(|i| onto.at(target.hz[i]) - target.db[i])
-        .filter(|d| d.is_finite())
-        .collect();
-    differences.iter().sum::<f64>() / differences.len().max(1) as f64
+    let (mut sum, mut weights) = (0.0, 0.0);
+    for i in trusted {
+        let difference = onto.at(target.hz[i]) - target.db[i];
+        if difference.is_finite() {
+            let weight = 1.0 / (CERTAIN_DB * CERTAIN_DB + target.deviation_db[i].powi(2));
+            sum += weight * difference;
+            weights += weight;
+        }
+    }
+    if weights > 0.0 { sum / weights } else { 0.0 }
 }
 
 /// Draws a target into a plot over the logarithm of frequency, within `low` to `high` dB.
