@@ -94,6 +94,7 @@ fn values_are_found_those_of_the_command_line() {
     assert!(bench.shows("Best: play a clean guitar track through the amp"));
     load(&mut bench, [text(&recording), text(&dry)]);
     bench.until("Response of amp.wav beside the amp's: trusted at ");
+    assert!(bench.shows("Coherence of amp.wav with the dry track: below 0.6 at "));
     assert!(bench.shows("None yet. Tick the parts that may differ"));
     for part in ["C103", "R105"] {
         bench.press(part);

@@ -125,6 +125,7 @@ fn bands(report: &Match) -> Table {
         ("Fits, dB", Edge::Right),
         ("Take, dB", Edge::Right),
         ("No part explains, dB", Edge::Right),
+        ("Coherence", Edge::Right),
     ]);
     for band in &report.bands {
         table.row([
@@ -137,6 +138,7 @@ fn bands(report: &Match) -> Table {
                 signed_db(band.unexplained_db),
                 fixed(band.unexplained_deviation_db, 1)
             ),
+            band.coherence.map_or("–".into(), |c| fixed(c, 2)),
         ]);
     }
     table

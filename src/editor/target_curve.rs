@@ -7,10 +7,14 @@ use super::panels::Desk;
 use super::recorded::Recorded;
 use crate::analysis::digits::fixed;
 use crate::analysis::matching::Taken;
-use crate::analysis::recording::{Method, Target};
+use crate::analysis::recording::{LEAST_COHERENCE, Method, Target};
 use egui::{Stroke, Ui};
 use egui_plot::{FilledArea, Line, LineStyle, PlotPoints, PlotUi};
 
+/// Frequencies of the picture in the panel, Hz: those of a target.
+const SHOWN_HZ: [f64; 2] = [40.0, 12_000.0];
+/// Height of the coherence below it, points.
+const COHERENCE_HEIGHT: f32 = 56.0;
 /// Height of the picture in the panel, points.
 const HEIGHT: f32 = 190.0;
 /// Standard deviations to either side that hold 19 of 20 (normal distribution).
@@ -136,7 +140,7 @@ pub fn show(ui: &mut Ui, recorded: &Recorded, desk: &Desk) {
     let offset = offset(target, onto);
     let levels = target.db.iter().zip(&target.trusted);
     let trusted = levels.filter(|(_, t)| **t).map(|(db, _)| db + offset);
-    let within = |hz: &f64| (40.0..=12_000.0).contains(hz);
+    let within = |hz: &f64| (SHOWN_HZ[0]..=SHOWN_HZ[1]).contains(hz);
     let amp = quick.hz.iter().zip(&curves.proposed);
     let amp = amp.filter(|(hz, db)| within(hz) && db.is_finite());
     let all: Vec<f64> = trusted.chain(amp.map(|(_, db)| *db)).collect();
@@ -144,7 +148,7 @@ pub fn show(ui: &mut Ui, recorded: &Recorded, desk: &Desk) {
     let low = (all.iter().copied().fold(f64::INFINITY, f64::min) / 6.0).floor() * 6.0 - 1.0;
     let (low, high) = (low.max(high - 60.0), high);
     legend(ui, target, ink);
-    let [left, right] = [40f64, 12_000.0].map(f64::log10);
+    let [left, right] = SHOWN_HZ.map(f64::log10);
     let x: Vec<f64> = quick.hz.iter().map(|hz| hz.log10()).collect();
     let line = |db: &[f64]| -> PlotPoints<'static> {
         let clean = |y: f64| if y.is_finite() { y.max(low) } else { low };
@@ -179,6 +183,61 @@ pub fn show(ui: &mut Ui, recorded: &Recorded, desk: &Desk) {
                 draw(plot, target, offset, [low, high], ink);
             });
         let said = spoken(target, onto, offset);
+        response
+            .response
+            .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, said.clone()));
+    });
+    coherence(ui, target, ink);
+}
+
+/// The share of the recording that follows from the dry track, over the same frequencies, and the
+/// line below which none is trusted.
+fn coherence(ui: &mut Ui, target: &Target, ink: Ink) {
+    let Some(coherence) = &target.coherence else {
+        return;
+    };
+    let words = "coherence: the share of the recording that follows from the dry track; below the \
+                 dotted line nothing is trusted";
+    ui.label(egui::RichText::new(words).size(12.0).color(ink.weak));
+    let [left, right] = SHOWN_HZ.map(f64::log10);
+    let x = target.hz.iter().map(|hz| hz.log10());
+    let points: PlotPoints = x.zip(coherence).map(|(x, &y)| [x, y]).collect();
+    let bar = [[left, LEAST_COHERENCE], [right, LEAST_COHERENCE]];
+    roomy(ui, |ui| {
+        let response = frame("coherence", left, right, ink)
+            .y_axis_formatter(|mark, _| match mark.value {
+                0.0 | 0.5 | 1.0 => fixed(mark.value, 1),
+                _ => String::new(),
+            })
+            .y_grid_spacer(|_| {
+                let mark = |value| egui_plot::GridMark {
+                    value,
+                    step_size: 1.0,
+                };
+                [0.0, 0.5, 1.0].map(mark).to_vec()
+            })
+            .height(COHERENCE_HEIGHT)
+            .show(ui, |plot| {
+                plot.set_plot_bounds_y(-0.02..=1.05);
+                plot.set_plot_bounds_x(left..=right);
+                plot.line(
+                    Line::new("bar", PlotPoints::from(bar.to_vec()))
+                        .stroke(Stroke::new(1.0, ink.weak))
+                        .style(LineStyle::Dotted { spacing: 5.0 })
+                        .allow_hover(false),
+                );
+                plot.line(
+                    Line::new("coherence", points)
+                        .stroke(Stroke::new(THIN, ink.ink))
+                        .allow_hover(false),
+                );
+            });
+        let below = coherence.iter().filter(|c| **c < LEAST_COHERENCE).count();
+        let said = format!(
+            "Coherence of {} with the dry track: below {LEAST_COHERENCE} at {below} of {} frequencies.",
+            target.name,
+            coherence.len()
+        );
         response
             .response
             .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, said.clone()));

@@ -39,6 +39,8 @@ pub struct BandLeft {
     pub unexplained_db: f64,
     /// One standard deviation of that.
     pub unexplained_deviation_db: f64,
+    /// Coherence of recording and dry track, 0 to 1; none without a dry track.
+    pub coherence: Option<f64>,
 }
 
 /// What is left over altogether, r.m.s. over the trusted frequencies with the ear's weight, dB.
@@ -238,6 +240,9 @@ impl Matched<'_> {
         let as_found = rest(&self.as_found_db);
         let fitted = rest(&self.fitted.db);
         let rounded = chosen.map(|c| rest(&c.db));
+        let coherence = self.request.target.coherence.as_ref();
+        let coherence: Option<Vec<f64>> =
+            coherence.map(|all| self.trusted.iter().map(|&i| all[i]).collect());
         let band = |(band, &nominal): (usize, &f64)| {
             let [low, high] = edges_hz(band);
             let inside: Vec<usize> = (0..hz.len())
@@ -251,6 +256,7 @@ impl Matched<'_> {
                 rounded_db: rounded.as_deref().map(mean),
                 unexplained_db: mean(&colour.db),
                 unexplained_deviation_db: mean(&colour.deviation),
+                coherence: coherence.as_deref().map(mean),
             })
         };
         NOMINAL_HZ.iter().enumerate().filter_map(band).collect()
