@@ -5,6 +5,7 @@
 
 mod cabinet;
 mod instance;
+mod matching;
 mod ngspice;
 mod spread;
 mod torture;
@@ -126,7 +127,7 @@ fn report(what: &str, cost: &Cost) {
     );
 }
 
-/// Runs the benches. `--quick` repeats less, `--verdict`, `--spread` and `--cabinet` run only
+/// Runs the benches. `--quick` repeats less, `--verdict`, `--match`, `--spread` and `--cabinet` run only
 /// that one.
 ///
 /// # Errors
@@ -137,6 +138,9 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
     } else {
         7
     };
+    if arguments.iter().any(|a| a == "--match") {
+        return matching::bench();
+    }
     if arguments.iter().any(|a| a == "--verdict") {
         return verdict::bench();
     }
@@ -179,6 +183,7 @@ pub fn bench(arguments: &[String]) -> Result<(), String> {
     instance::bench(repeats.min(3))?;
     cabinet::bench();
     verdict::bench()?;
+    matching::bench()?;
     spread::bench(repeats.min(3))?;
     println!("\nLanes, × 2:");
     let two = Settings::live(RATE, 1);

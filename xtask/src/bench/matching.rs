@@ -1,0 +1,87 @@
+//! What a match of six parts costs: wall time on all cores, from two sounds to the report.
+
+use super::verdict::demo;
+use presolder::analysis::at_rest::AtRest;
+use presolder::analysis::matching::colour::Taken;
+use presolder::analysis::matching::{Choice, Dry, Others, Request, matching, unknowns};
+use presolder::analysis::performance::{NoGauge, perform};
+use presolder::analysis::phrase::{SECONDS, phrase};
+use presolder::analysis::recording::{Sound, with_dry_track};
+use presolder::device::Catalogue;
+use presolder::units::Series;
+use std::time::Instant;
+
+/// Sample rate, Hz.
+const RATE: u32 = 48_000;
+/// The phrase is played so softly that the amp stays clean.
+const SOFT: f32 = 0.06;
+/// What is varied, and what is hidden in the amp that is recorded.
+const VARIED: [&str; 6] = ["C103", "R308", "C101", "C201", "Volume", "R403"];
+const HIDDEN: [&str; 2] = ["C103=560p", "R308=56k"];
+
+/// Prints the cost of the curve and of the match, by line and by microphone.
+///
+/// # Errors
+/// When there is no match.
+pub fn bench() -> Result<(), String> {
+    let catalogue = Catalogue::built_in();
+    let (amp, _) = demo(&catalogue)?;
+    let changes: Result<Vec<_>, _> = HIDDEN.iter().map(|c| c.parse()).collect();
+    let truth = amp.with_changes(&changes.map_err(|e| format!("{e}"))?, &catalogue);
+    let truth = truth.map_err(|faults| format!("{faults:?}"))?;
+    let played: Vec<f32> = phrase(RATE).iter().map(|v| SOFT * v).collect();
+    let rest = AtRest::new(&truth, None).map_err(|why| why.to_string())?;
+    let sides = [&rest.as_found];
+    let channels = [played.as_slice()];
+    let heard = perform(
+        &rest.network,
+        &sides,
+        &channels,
+        RATE,
+        &NoGauge,
+        &mut |_| true,
+    );
+    let heard = heard
+        .and_then(|all| all.into_iter().next())
+        .ok_or("given up")?;
+    let sound = |name: &str, channels: Vec<Vec<f32>>| Sound {
+        name: name.into(),
+        rate: RATE,
+        channels,
+    };
+    let scaled = |v: &Vec<f32>| v.iter().map(|v| v / 30.0).collect::<Vec<f32>>();
+    let recording = sound("recording", heard.volts.iter().map(scaled).collect());
+    let dry = sound("dry", vec![played]);
+    let start = Instant::now();
+    let target = with_dry_track(&recording, &dry).map_err(|why| why.to_string())?;
+    println!(
+        "\nMatch of six parts, {SECONDS} s of guitar, wall time on all cores:\n  the recording's curve: {:.0} ms",
+        1e3 * start.elapsed().as_secs_f64()
+    );
+    let names = VARIED.map(String::from);
+    let unknowns = unknowns(&amp, &names).map_err(|faults| format!("{faults:?}"))?;
+    for (what, taken) in [("line", Taken::Line), ("microphone", Taken::Microphone)] {
+        let request = Request {
+            circuit: &amp,
+            unknowns: &unknowns,
+            target: &target,
+            taken,
+            behind: None,
+            dry: Some(Dry {
+                sound: &dry,
+                full_scale_volts: 1.0,
+            }),
+            others: Others::WithinTolerance,
+            choice: Choice::Series(Series::E12),
+        };
+        let start = Instant::now();
+        let found = matching(request, &mut |_| true);
+        let took = 1e3 * start.elapsed().as_secs_f64();
+        let found = found.ok_or("given up")?.map_err(|why| why.to_string())?;
+        println!(
+            "  {what}: {took:.0} ms, {:.2} dB left of {:.2}",
+            found.fitted.db, found.as_found.db
+        );
+    }
+    Ok(())
+}
