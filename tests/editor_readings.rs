@@ -129,6 +129,13 @@ fn readings_are_compared_after_the_work_and_taken_as_found() {
     let ht1 = chart.nodes.get("ht1").unwrap();
     // Supplies are written to a tenth of a volt.
     assert!((ht1 - 320.0).abs() < 0.1, "{ht1}");
+    // And back: the supply by its button, the part by undo.
+    bench.press("Put the supplies back");
+    bench.harness.run_steps(3);
+    assert!(bench.shows("The supplies are as they were before the readings."));
+    assert!(!bench.shows("Put the supplies back"));
+    assert_eq!(volts_of(&bench, "HT"), 312.0);
+    assert_eq!(bench.edit.numbers("R505"), (15e3, 15e3));
     bench.click("Undo");
     assert_eq!(bench.edit.numbers("R505").0, 12e3, "one step");
 }

@@ -13,9 +13,8 @@ use crate::analysis::at_rest::AtRest;
 use crate::analysis::listening::loudspeaker_of;
 use crate::analysis::matching::colour::Taken;
 use crate::analysis::matching::{Behind, Choice, Dry, Match, Others, Request, matching, unknowns};
-use crate::analysis::phrase::phrase;
 use crate::analysis::recording::drive_hint::{DriveHint, NO_HINT, drive_hint};
-use crate::analysis::recording::{Sound, Target, with_dry_track, without_dry_track};
+use crate::analysis::recording::{Sound, Target, target};
 use crate::circuit::{Circuit, MOST_BYTES, Proposal, read_drawer, write_proposal};
 use crate::device::Catalogue;
 use crate::units::{Series, decibels_from_ratio};
@@ -63,18 +62,7 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
     let through = through(arguments, circuit)?;
     let recording = sound(&arguments.recording)?;
     let dry = arguments.dry.as_deref().map(sound).transpose()?;
-    let target = match &dry {
-        Some(dry) => with_dry_track(&recording, dry),
-        None => {
-            let stand_in = Sound {
-                name: "the built-in phrase".into(),
-                rate: recording.rate,
-                channels: vec![phrase(recording.rate)],
-            };
-            without_dry_track(&recording, &stand_in)
-        }
-    };
-    let target = target.map_err(|why| Failure::Input(why.0))?;
+    let target = target(&recording, dry.as_ref()).map_err(|why| Failure::Input(why.0))?;
     let full_scale_volts = peak_volts(arguments.full_scale_dbu);
     let behind = behind(through.as_ref(), circuit, &target.hz)?;
     let request = Request {

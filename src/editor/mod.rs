@@ -27,6 +27,7 @@ mod parts;
 mod readings_compared;
 mod readings_panel;
 mod readings_rows;
+mod readings_taken;
 mod recorded;
 mod row;
 mod rows;

@@ -7,6 +7,7 @@ use super::look::{heading, ink};
 use super::panels::{Desired, Desk, anything_proposed, head, wide};
 use super::readings_compared::{Asked, Compared, compare};
 use super::readings_rows::{Row, band_in_words, rows};
+use super::readings_taken::Taken;
 use super::view::{Typed, TypedSet};
 use crate::analysis::measured::{Judgement, MeasuredReport};
 use crate::analysis::safety::{CAUTIONS, VOLTAGES};
@@ -20,7 +21,7 @@ pub struct ReadingsPanel {
     /// What the last comparison was of, beside the numbers.
     asked: Option<Asked>,
     /// What became of readings that were taken as found.
-    taken: String,
+    taken: Taken,
 }
 
 /// What the user asked for in this frame.
@@ -37,7 +38,7 @@ impl ReadingsPanel {
             rows: Desired::new(repaint),
             compared: Desired::new(repaint),
             asked: None,
-            taken: String::new(),
+            taken: Taken::default(),
         }
     }
 
@@ -68,7 +69,7 @@ impl ReadingsPanel {
         if wanted.compare && !self.compared.runs() {
             let asked = asked(desk);
             self.asked = Some(asked.clone());
-            self.taken.clear();
+            self.taken = Taken::default();
             self.compared.start(desk.request, move |request, go_on| {
                 compare(request, &asked, go_on)
             });
@@ -159,9 +160,7 @@ impl ReadingsPanel {
     }
 
     fn answer(&mut self, ui: &mut Ui, desk: &mut Desk, wanted: &mut Wanted) {
-        if !self.taken.is_empty() {
-            ui.add(Label::new(RichText::new(&self.taken).strong()).wrap());
-        }
+        self.taken.show(ui, desk);
         let Some((answer, stale)) = self.results(desk) else {
             return;
         };
@@ -213,49 +212,8 @@ impl ReadingsPanel {
         let Some((next, text)) = &compared.next else {
             return;
         };
-        let mut said = Vec::new();
-        if self.asked.as_ref().is_some_and(|asked| asked.left) {
-            let changed = desk.hands.changed_parts();
-            desk.hands.adopt(&changed);
-            said.push("What was proposed is as found now.".to_owned());
-        }
-        said.extend(next.notes.iter().cloned());
-        match text {
-            None if next.notes.is_empty() => said.push(
-                "None of these readings tells what a supply gives, so no supply was changed."
-                    .into(),
-            ),
-            None => {}
-            Some(text) => said.push(put_on_the_bench(text, desk)),
-        }
-        self.taken = said.join(" ");
-    }
-}
-
-/// Puts the circuit with other supplies on the bench, and says whether it went.
-fn put_on_the_bench(text: &str, desk: &mut Desk) -> String {
-    if let Err(why) = desk.hands.edit.may_load() {
-        return format!("The supplies stay as they were. {why}");
-    }
-    let path = desk.hands.amp.path().map(std::path::Path::to_path_buf);
-    let hands = &mut *desk.hands;
-    let loaded = desk.files.load(
-        text.as_bytes(),
-        path.as_deref(),
-        hands.edit,
-        hands.memory,
-        desk.view,
-        hands.now,
-    );
-    match loaded {
-        true => {
-            "The circuit on the bench has them now; its file was left as it is, and opening it \
-                 again takes them back."
-                .into()
-        }
-        false => {
-            "The circuit with these supplies could not be loaded; it plays on as it was.".into()
-        }
+        let left = self.asked.as_ref().is_some_and(|asked| asked.left);
+        self.taken = Taken::take(next, text.as_deref(), left, desk);
     }
 }
 

@@ -2,8 +2,7 @@
 //! kept for as long as the window lives.
 
 use super::errand::{Errand, Outcome, Repaint};
-use crate::analysis::phrase::phrase;
-use crate::analysis::recording::{Sound, Target, in_step, with_dry_track, without_dry_track};
+use crate::analysis::recording::{Sound, Target, in_step, target};
 use crate::command_line::wav;
 use crate::numeric::resample::resampled;
 use std::path::Path;
@@ -118,12 +117,7 @@ fn read(recording: &str, dry: &str, rate: Option<u32>) -> Result<Recorded, Fault
     let recording = sound(recording);
     if dry.is_empty() {
         let recording = recording.map_err(|fault| vec![fault])?;
-        let played = Sound {
-            name: "the built-in phrase".into(),
-            rate: recording.rate,
-            channels: vec![phrase(recording.rate)],
-        };
-        let target = without_dry_track(&recording, &played).map_err(|unfit| unfit.0)?;
+        let target = target(&recording, None).map_err(|unfit| unfit.0)?;
         return Ok(Recorded {
             target,
             dry: None,
@@ -137,7 +131,7 @@ fn read(recording: &str, dry: &str, rate: Option<u32>) -> Result<Recorded, Fault
         // Both faults at once, if there are two.
         (recording, dry) => return Err(recording.err().into_iter().chain(dry.err()).collect()),
     };
-    let target = with_dry_track(&recording, &dry).map_err(|unfit| unfit.0)?;
+    let target = target(&recording, Some(&dry)).map_err(|unfit| unfit.0)?;
     let heard = in_step(&recording, &dry, &target).map_err(|fault| vec![fault])?;
     Ok(Recorded {
         target,

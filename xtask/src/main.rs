@@ -3,6 +3,7 @@
 
 mod bundle;
 mod demo;
+mod disk;
 mod install;
 mod packages;
 mod python;

@@ -76,6 +76,8 @@ pub fn cargo_with(arguments: &[&str], environment: &[(&str, &PathBuf)]) -> Resul
     let program = std::env::var_os("CARGO").unwrap_or_else(|| "cargo".into());
     let status = Command::new(program)
         .args(arguments)
+        // A chore builds everything once: the store for building little by little costs gigabytes.
+        .env("CARGO_INCREMENTAL", "0")
         .envs(environment.iter().copied())
         .current_dir(crate::top())
         // The test programs must not take this program's manifest for theirs.
@@ -85,7 +87,8 @@ pub fn cargo_with(arguments: &[&str], environment: &[(&str, &PathBuf)]) -> Resul
     if status.success() {
         Ok(())
     } else {
-        Err(format!("cargo {} failed", arguments.join(" ")))
+        let full = crate::disk::told_when_full(&crate::target());
+        Err(format!("cargo {} failed{full}", arguments.join(" ")))
     }
 }
 

@@ -1,10 +1,13 @@
 //! `cargo xtask test`: everything that must hold before a change is kept.
 
 use crate::steps::{Steps, cargo, cargo_with};
-use crate::{bundle, packages, python};
+use crate::{bundle, disk, packages, python};
 
 /// Cargo's features for the tests; `allocation-check` of the plugin has a job of its own.
 const FEATURES: &str = "xtask/engine";
+
+/// What a build of everything from nothing takes up, gigabytes; measured 5.0 with Rust 1.95.
+const BUILT: f64 = 5.0;
 
 /// Runs the packages check, the format check, clippy with warnings denied, all tests with the
 /// plugin as it is bundled, the check for allocations on the audio thread, and the fits of the
@@ -20,6 +23,17 @@ pub fn run(arguments: &[String]) -> Result<(), String> {
 }
 
 fn all(steps: &mut Steps) -> Result<(), String> {
+    let target = crate::target();
+    if let Some(free) = disk::free_gigabytes(&target)
+        && free < BUILT + 1.0
+        && !target.join("debug").exists()
+    {
+        println!(
+            "The disk may get full: {free:.1} GB are free for {}, and the tests' build takes \
+             about {BUILT:.0} GB.",
+            target.display()
+        );
+    }
     steps.step("Debian packages", || {
         let wanted: Vec<_> = packages::BUILD.iter().chain(packages::TEST).collect();
         packages::ensure(&wanted)?;

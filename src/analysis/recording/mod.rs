@@ -23,6 +23,7 @@ pub use sound::one_side;
 pub use with_dry::{played_like, with_dry_track};
 pub use without_dry::without_dry_track;
 
+use super::phrase::phrase;
 use serde::Serialize;
 use std::fmt;
 
@@ -35,6 +36,23 @@ pub struct Sound {
     pub rate: u32,
     /// One or two channels of equal length, 1.0 being full scale.
     pub channels: Vec<Vec<f32>>,
+}
+
+/// What a recording shows: by its dry track, or, without one, with the built-in phrase for what was
+/// played.
+///
+/// # Errors
+/// Every reason why the recording shows no amp's response.
+pub fn target(recording: &Sound, dry: Option<&Sound>) -> Result<Target, Unfit> {
+    let Some(dry) = dry else {
+        let stand_in = Sound {
+            name: "the built-in phrase".into(),
+            rate: recording.rate,
+            channels: vec![phrase(recording.rate)],
+        };
+        return without_dry_track(recording, &stand_in);
+    };
+    with_dry_track(recording, dry)
 }
 
 /// How a target was made.
