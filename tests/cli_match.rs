@@ -146,4 +146,18 @@ fn what_is_wrong_is_told_with_its_exit_code() {
     let mut arguments = with(&["--vary", "C103", "--drawer"]);
     arguments.push(text(&drawer));
     assert!(refused(&arguments, 1).contains("line 2"));
+    // All of it at once.
+    let mut arguments = vec![
+        "match",
+        "bradawl",
+        "--vary",
+        "C999",
+        "--recording",
+        "none.wav",
+    ];
+    arguments.extend(["--dry", "nor_this.wav", "--drawer", text(&drawer)]);
+    let told = refused(&arguments, 1);
+    for words in ["C999", "line 2", "none.wav", "nor_this.wav"] {
+        assert!(told.contains(words), "{words}\n{told}");
+    }
 }

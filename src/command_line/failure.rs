@@ -30,6 +30,8 @@ pub enum Failure {
     Wav(PathBuf, WavFault),
     /// A WAV file that is no impulse response, and why.
     Impulse(PathBuf, ImpulseFault),
+    /// Several of these at once, two at least.
+    Several(Vec<Failure>),
 }
 
 /// The faults of one source.
@@ -50,6 +52,19 @@ impl Failure {
         })
     }
 
+    /// What went well, or all that did not.
+    ///
+    /// # Errors
+    /// The failures, if there are any.
+    pub fn all(failures: Vec<Failure>) -> Result<(), Failure> {
+        let mut failures = failures;
+        match failures.len() {
+            0 => Ok(()),
+            1 => Err(failures.remove(0)),
+            _ => Err(Failure::Several(failures)),
+        }
+    }
+
     /// The exit code as a number; `presolder --help` lists them.
     pub fn number(&self) -> u8 {
         match self {
@@ -58,6 +73,8 @@ impl Failure {
             Failure::NoSolution(_) => 3,
             Failure::File(_) | Failure::Wav(..) | Failure::Impulse(..) => 4,
             Failure::NoDisplay(_) => 5,
+            // Of several the first one counts.
+            Failure::Several(all) => all.first().map_or(1, Failure::number),
         }
     }
 
@@ -79,6 +96,10 @@ impl fmt::Display for Failure {
                 write!(f, "{what}")
             }
             Failure::File(fault) => write!(f, "{fault}"),
+            Failure::Several(all) => {
+                let all: Vec<String> = all.iter().map(ToString::to_string).collect();
+                write!(f, "{}", all.join("\n"))
+            }
             // A fault of the file itself names the path already.
             Failure::Wav(_, WavFault::File(fault)) => write!(f, "{fault}"),
             Failure::Wav(path, fault) => write!(f, "{}: {fault}", path.display()),

@@ -15,7 +15,7 @@ use crate::analysis::matching::colour::Taken;
 use crate::analysis::matching::{Behind, Choice, Dry, Match, Others, Request, matching, unknowns};
 use crate::analysis::recording::drive_hint::{DriveHint, NO_HINT, drive_hint};
 use crate::analysis::recording::{Sound, Target, target};
-use crate::circuit::{Circuit, MOST_BYTES, Proposal, read_drawer, write_proposal};
+use crate::circuit::{Circuit, Drawer, MOST_BYTES, Proposal, read_drawer, write_proposal};
 use crate::device::Catalogue;
 use crate::units::{Series, decibels_from_ratio};
 use serde::Serialize;
@@ -48,20 +48,24 @@ struct Shown {
 pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
     let bench = load(&arguments.circuit, &arguments.changes)?;
     let circuit = bench.proposed.as_ref().unwrap_or(&bench.as_found);
-    let in_command_line = |faults| Failure::faults("command line", faults);
-    let unknowns = unknowns(circuit, &arguments.vary).map_err(in_command_line)?;
-    let drawer = match &arguments.drawer {
-        None => None,
-        Some(path) => {
-            let name = path.display().to_string();
-            let bytes = read_bytes(path, MOST_BYTES as u64)?;
-            let drawer = read_drawer(&bytes).map_err(|faults| Failure::faults(&name, faults))?;
-            Some(drawer)
-        }
-    };
-    let through = through(arguments, circuit)?;
-    let recording = sound(&arguments.recording)?;
-    let dry = arguments.dry.as_deref().map(sound).transpose()?;
+    // What is wrong with any of these is told at once.
+    let unknowns = unknowns(circuit, &arguments.vary);
+    let unknowns = unknowns.map_err(|faults| Failure::faults("command line", faults));
+    let drawer = arguments.drawer.as_deref().map(drawer).transpose();
+    let through = through(arguments, circuit);
+    let recording = sound(&arguments.recording);
+    let dry = arguments.dry.as_deref().map(sound).transpose();
+    let (unknowns, drawer, through, recording, dry) =
+        match (unknowns, drawer, through, recording, dry) {
+            (Ok(unknowns), Ok(drawer), Ok(through), Ok(recording), Ok(dry)) => {
+                (unknowns, drawer, through, recording, dry)
+            }
+            (unknowns, drawer, through, recording, dry) => {
+                let failures = unknowns.err().into_iter().chain(drawer.err());
+                let failures = failures.chain(through.err()).chain(recording.err());
+                return Failure::all(failures.chain(dry.err()).collect());
+            }
+        };
     let target = target(&recording, dry.as_ref()).map_err(|why| Failure::Input(why.0))?;
     let full_scale_volts = peak_volts(arguments.full_scale_dbu);
     let behind = behind(through.as_ref(), circuit, &target.hz)?;
@@ -137,6 +141,12 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
         written,
     };
     show(&shown, arguments.json)
+}
+
+/// The owner's parts.
+fn drawer(path: &Path) -> Result<Drawer, Failure> {
+    let bytes = read_bytes(path, MOST_BYTES as u64)?;
+    read_drawer(&bytes).map_err(|faults| Failure::faults(&path.display().to_string(), faults))
 }
 
 /// What the microphone heard, where that is known.
