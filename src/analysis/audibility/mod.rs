@@ -36,9 +36,8 @@ const FAR_BELOW_DB: f64 = 50.0;
 /// Within a passage of a second the same, dB: nearer, since each passage is short and the treble of
 /// a dying note is soon lost (own choice).
 const FAR_BELOW_IN_PASSAGE_DB: f64 = 30.0;
-/// What is heard is the voltage at a guitar loudspeaker, which falls steeply above 5 kHz (common
-/// practice, no source): whether a band has energy worth hearing is judged as if by 24 dB an octave
-/// from there.
+/// A guitar loudspeaker falls steeply above 5 kHz (common practice, no source): whether a band of the
+/// voltage at it has energy worth hearing is judged as if by 24 dB an octave from there.
 const LOUDSPEAKER_HZ: f64 = 5000.0;
 const LOUDSPEAKER_FALLS: f64 = 8.0;
 /// Passages so far below the loudest are not looked at, dB: as far as EBU Tech 3342 looks for a
@@ -54,7 +53,8 @@ pub const THRESHOLDS: &str = "\"Not audible\" is less than 0.5 dB in every band 
 
 /// What the verdict leaves out, for the foot of a report.
 pub const LEFT_OUT: &str = "It compares levels at the loudspeaker's terminals, less of the treble \
-    that a guitar loudspeaker does not give. What distortion adds counts where it changes the level \
+    that a guitar loudspeaker does not give; where the loudspeaker itself is another, what each \
+    radiates. What distortion adds counts where it changes the level \
     of a band; how the amp feels under the fingers, hum and noise do not count. It holds for this \
     playing and these control settings.";
 
@@ -135,9 +135,11 @@ pub struct Audibility {
 /// Compares two sounds; none when one of them is silent.
 pub fn compare(before: &Profile, after: &Profile) -> Option<Audibility> {
     let louder_db = after.lufs? - before.lufs?;
-    let whole = differences(&before.whole, &after.whole, louder_db, FAR_BELOW_DB);
+    let falls = !(before.radiated && after.radiated);
+    let (was, is) = (&before.whole, &after.whole);
+    let whole = differences(was, is, louder_db, FAR_BELOW_DB, falls);
     let summary = summary(&whole)?;
-    let worst = passages(before, after, louder_db)
+    let worst = passages(before, after, louder_db, falls)
         .into_iter()
         .max_by(|a, b| {
             let order = |p: &Passage| verdict_on_passage(&p.summary);
@@ -179,7 +181,7 @@ pub fn compare_responses(
     if !louder_db.is_finite() {
         return None;
     }
-    let bands = differences(before, &after, louder_db, FAR_BELOW_DB);
+    let bands = differences(before, &after, louder_db, FAR_BELOW_DB, !played.radiated);
     let summary = summary(&bands)?;
     Some(words::told(Audibility {
         verdict: verdict(&summary),
@@ -215,12 +217,14 @@ pub fn verdict(summary: &Summary) -> Heard {
     }
 }
 
-/// Differences of band powers, the second made quieter by `louder_db`.
+/// Differences of band powers, the second made quieter by `louder_db`. `falls`: what is heard falls
+/// with frequency as a loudspeaker does, beside these powers.
 fn differences(
     before: &[f64],
     after: &[f64],
     louder_db: f64,
     far_below_db: f64,
+    falls: bool,
 ) -> Vec<BandDifference> {
     let matched = 10f64.powf(-louder_db / 10.0);
     let pairs: Vec<[f64; 2]> = before
@@ -232,7 +236,10 @@ fn differences(
     let floor = loudest * 10f64.powf(-far_below_db / 10.0);
     let each = pairs.iter().zip(bands()).map(|([b, a], band)| {
         let db = 10.0 * (a / b).log10();
-        let falls = (band.hz / LOUDSPEAKER_HZ).max(1.0).powf(LOUDSPEAKER_FALLS);
+        let falls = match falls {
+            true => (band.hz / LOUDSPEAKER_HZ).max(1.0).powf(LOUDSPEAKER_FALLS),
+            false => 1.0,
+        };
         BandDifference {
             hz: band.hz,
             difference_db: db.is_finite().then_some(db),
@@ -262,7 +269,7 @@ pub fn summary(bands: &[BandDifference]) -> Option<Summary> {
 }
 
 /// Figures of the passages that are not far below the loudest.
-fn passages(before: &Profile, after: &Profile, louder_db: f64) -> Vec<Passage> {
+fn passages(before: &Profile, after: &Profile, louder_db: f64, falls: bool) -> Vec<Passage> {
     let total = |bands: &[f64]| bands.iter().sum::<f64>();
     let totals = before.passages.iter().map(|p| total(p));
     let loudest = totals.fold(0.0, f64::max);
@@ -271,7 +278,7 @@ fn passages(before: &Profile, after: &Profile, louder_db: f64) -> Vec<Passage> {
     pairs
         .filter(|(_, (b, _))| total(b) > floor)
         .filter_map(|(i, (b, a))| {
-            let bands = differences(b, a, louder_db, FAR_BELOW_IN_PASSAGE_DB);
+            let bands = differences(b, a, louder_db, FAR_BELOW_IN_PASSAGE_DB, falls);
             Some(Passage {
                 seconds: [i, i + 1].map(|n| n as f64 * before.passage_seconds),
                 summary: summary(&bands)?,

@@ -2,6 +2,7 @@
 //! and passage by passage.
 
 use super::erb::bands;
+use super::weighting::weight;
 use crate::analysis::loudness::integrated_lufs;
 use realfft::RealFftPlanner;
 use std::f64::consts::TAU;
@@ -23,6 +24,34 @@ pub struct Profile {
     pub passages: Vec<Vec<f64>>,
     /// Length of a passage, s.
     pub passage_seconds: f64,
+    /// Whether this is what a loudspeaker radiates; else it is the voltage at its terminals.
+    pub radiated: bool,
+}
+
+impl Profile {
+    /// What a loudspeaker radiates of this sound, its power gain being given in decibels, one a band
+    /// of [`bands`]. A band is taken as evenly filled, and the loudness to change as the bands
+    /// weighted by ITU-R BS.1770-4 do.
+    pub fn radiated_by(&self, db: &[f64]) -> Profile {
+        let gain = |db: &f64| 10f64.powf(db / 10.0);
+        let through = |powers: &[f64]| -> Vec<f64> {
+            let pairs = powers.iter().zip(db);
+            pairs.map(|(power, db)| power * gain(db)).collect()
+        };
+        let loudness = |powers: &[f64]| -> f64 {
+            let pairs = powers.iter().zip(bands());
+            pairs.map(|(power, band)| power * weight(band.hz)).sum()
+        };
+        let whole = through(&self.whole);
+        let change = 10.0 * (loudness(&whole) / loudness(&self.whole)).log10();
+        Profile {
+            lufs: self.lufs.map(|lufs| lufs + change),
+            passages: self.passages.iter().map(|p| through(p)).collect(),
+            passage_seconds: self.passage_seconds,
+            radiated: true,
+            whole,
+        }
+    }
 }
 
 /// The profile of one or two channels of equal length, in volts; `rate` in hertz. The powers of two
@@ -82,6 +111,7 @@ pub fn profile(channels: &[&[f32]], rate: u32) -> Profile {
         whole,
         passages,
         passage_seconds: (hop * WINDOWS_A_PASSAGE) as f64 / rate_hz,
+        radiated: false,
     }
 }
 

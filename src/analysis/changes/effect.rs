@@ -97,12 +97,9 @@ pub fn effect(before: &Figures, after: &Figures, as_found: &Figures) -> Effect {
     let both = both.filter(|o| before.over_limit.contains(o));
     let lufs = [before, after].map(|f| f.heard.lufs.unwrap_or(f64::NEG_INFINITY));
     let sounds = lufs.map(|l| l.is_finite() && l > lufs[0].max(lufs[1]) - NOTHING_DB);
-    let response = || {
-        compare_responses(&before.response_db, &after.response_db, &as_found.heard)
-            .filter(|a| a.louder_db.abs() < NOTHING_DB)
-    };
+    let response = || response(before, after, as_found).filter(|a| a.louder_db.abs() < NOTHING_DB);
     Effect {
-        played: compare(&before.heard, &after.heard).filter(|_| sounds == [true; 2]),
+        played: played(before, after).filter(|_| sounds == [true; 2]),
         sounds,
         response: response().filter(|_| sounds[0] == sounds[1]),
         gain_db: after.gain_db - before.gain_db,
@@ -116,6 +113,38 @@ pub fn effect(before: &Figures, after: &Figures, as_found: &Figures) -> Effect {
         takes_over: but(after, before),
         stays_over: both.cloned().collect(),
     }
+}
+
+/// The sound that was played: at the loudspeaker's terminals, or, where the loudspeakers differ, what
+/// each radiates. How loud a loudspeaker is beside another its file does not state, so that what is
+/// louder is told of the terminals.
+fn played(before: &Figures, after: &Figures) -> Option<Audibility> {
+    let terminals = compare(&before.heard, &after.heard)?;
+    if before.loudspeaker == after.loudspeaker {
+        return Some(terminals);
+    }
+    let [was, is] = [before, after].map(|f| f.heard.radiated_by(&f.radiates_db));
+    Some(Audibility {
+        louder_db: terminals.louder_db,
+        ..compare(&was, &is)?
+    })
+}
+
+/// The small-signal response, likewise.
+fn response(before: &Figures, after: &Figures, as_found: &Figures) -> Option<Audibility> {
+    let terminals = compare_responses(&before.response_db, &after.response_db, &as_found.heard)?;
+    if before.loudspeaker == after.loudspeaker {
+        return Some(terminals);
+    }
+    let [was, is] = [before, after].map(|f| -> Vec<f64> {
+        let pairs = f.response_db.iter().zip(&f.radiates_db);
+        pairs.map(|(amp, loudspeaker)| amp + loudspeaker).collect()
+    });
+    let heard = as_found.heard.radiated_by(&as_found.radiates_db);
+    Some(Audibility {
+        louder_db: terminals.louder_db,
+        ..compare_responses(&was, &is, &heard)?
+    })
 }
 
 /// How much more input the first stage takes, dB.

@@ -6,12 +6,16 @@ use crate::analysis::audibility::erb::bands;
 use crate::analysis::audibility::{Profile, profile};
 use crate::analysis::drive::HZ;
 use crate::analysis::headroom::{StageHeadroom, first_to_clip, stage_headroom};
+use crate::analysis::listening::{loudspeaker as radiates, loudspeaker_of};
 use crate::analysis::performance::{GoOn, NoGauge, on_all_cores, perform};
 use crate::analysis::ratings::{Driven, output_sections, ratings};
 use crate::analysis::response::{Path, gains};
 use crate::analysis::voltages::chart;
+use crate::device::Loudspeaker;
 use crate::network::Network;
+use num_complex::Complex64;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// Points of the response within a band: power is averaged over them.
 const POINTS_A_BAND: usize = 4;
@@ -43,6 +47,11 @@ pub struct Figures {
     pub heard: Profile,
     /// Small-signal gain from the jack in each of the ear's bands, dB.
     pub response_db: Vec<f64>,
+    /// The loudspeaker that is heard; none where the output is a node.
+    pub loudspeaker: Option<Arc<Loudspeaker>>,
+    /// What it radiates at a microphone for a volt at its terminals, in each of the ear's bands, dB
+    /// against itself at 1 kHz.
+    pub radiates_db: Vec<f64>,
     /// Small-signal gain at 1 kHz, dB.
     pub gain_db: f64,
     /// The stage that clips first; none if none does.
@@ -131,7 +140,9 @@ pub fn figures_with(
     }
     Figures {
         heard: profile(heard, rate),
-        response_db: band_response(network, side),
+        response_db: band_powers(|hz| gains(network, side, Path::default(), hz)),
+        radiates_db: band_powers(|hz| hz.iter().map(|&hz| radiates(side, hz)).collect()),
+        loudspeaker: loudspeaker_of(&side.circuit),
         gain_db: 20.0
             * gains(network, side, Path::default(), &[HZ])[0]
                 .norm()
@@ -142,8 +153,8 @@ pub fn figures_with(
     }
 }
 
-/// Mean power gain in each band, dB.
-fn band_response(network: &Network, side: &Side) -> Vec<f64> {
+/// Mean power gain in each band, dB, of what has these gains at frequencies in hertz.
+fn band_powers(gains: impl Fn(&[f64]) -> Vec<Complex64>) -> Vec<f64> {
     let points: Vec<f64> = bands()
         .iter()
         .flat_map(|band| {
@@ -152,8 +163,8 @@ fn band_response(network: &Network, side: &Side) -> Vec<f64> {
                 .map(move |i| band.low_hz * ratio.powf((i as f64 + 0.5) / POINTS_A_BAND as f64))
         })
         .collect();
-    let gains = gains(network, side, Path::default(), &points);
-    let mean = |points: &[num_complex::Complex64]| {
+    let gains = gains(&points);
+    let mean = |points: &[Complex64]| {
         let sum: f64 = points.iter().map(|g| g.norm_sqr()).sum();
         10.0 * (sum / points.len() as f64).log10()
     };

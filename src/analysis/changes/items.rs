@@ -38,7 +38,8 @@ pub enum Doing {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Caveat {
-    /// A loudspeaker has a sound of its own; only its impedance is known.
+    /// A loudspeaker has a sound of its own, which its file tells, and is louder or quieter than
+    /// another, which it does not tell.
     OwnSound,
     /// A capacitor across a supply keeps hum down.
     Hum,
@@ -51,8 +52,8 @@ impl Caveat {
     pub fn in_words(self) -> &'static str {
         match self {
             Caveat::OwnSound => {
-                "Counted is what its impedance does to the amp; its own sound and how loud it is \
-                 are not."
+                "Counted is what its impedance does to the amp, and its own sound as its file has \
+                 it; how loud it is beside another is not."
             }
             Caveat::Hum => "What it does against hum is not counted.",
             Caveat::Oscillation => "What it does against oscillation is not counted.",
