@@ -173,3 +173,63 @@ fn what_cannot_be_compared_is_refused() {
     // Nothing but the file of this test is there.
     assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
 }
+
+/// The two files are heard through the loudspeakers, each its own, unless the voltage is asked for;
+/// another loudspeaker is told by what it radiates.
+#[test]
+fn another_loudspeaker_is_heard_and_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let input = recording(folder.path(), 48_000, Depth::Float32, vec![chord()]);
+    let compare = |into: &str, more: &[&str]| {
+        let into = folder.path().join(into);
+        let mut arguments = vec!["compare", "bradawl", "--set", "LS1=Harbour Ten"];
+        arguments.extend([text(&input), "--into", text(&into)]);
+        arguments.extend(more);
+        let told = said(&arguments);
+        let files = ["as-found.wav", "proposed.wav"];
+        (told, files.map(|name| wav::read(&into.join(name)).unwrap()))
+    };
+    let (told, heard) = compare("heard", &[]);
+    for words in [
+        "At the loudspeaker's terminals a quiet note comes out ",
+        "At the loudspeaker's terminals the guitar comes out ",
+        "how loud one loudspeaker is beside the other, their files do not say.",
+        "From 80 Hz to 8 kHz the voltage of a quiet note changes most at ",
+        "From 80 Hz to 8 kHz what the Harbour Ten gives of it in place of the Tin Ten changes most at ",
+        "Heard through its loudspeaker, Tin Ten; the proposed one through its loudspeaker, Harbour Ten.",
+    ] {
+        assert!(told.contains(words), "{words}\n{told}");
+    }
+    let (told, volts) = compare("volts", &["--cabinet", "raw"]);
+    assert!(!told.contains("Heard through"), "{told}");
+    // The same performance rendered, but for the gain that makes the two equally loud.
+    for (set, heard, volts) in [
+        ("Tin Ten", &heard[0], &volts[0]),
+        ("Harbour Ten", &heard[1], &volts[1]),
+    ] {
+        let set = format!("LS1={set}");
+        for (cabinet, file) in [("loudspeaker", heard), ("raw", volts)] {
+            let out = folder.path().join("rendered.wav");
+            said(&[
+                "render",
+                "bradawl",
+                text(&input),
+                text(&out),
+                "--set",
+                &set,
+                "--cabinet",
+                cabinet,
+            ]);
+            let rendered = wav::read(&out).unwrap();
+            let pairs = || rendered.channels[0].iter().zip(&file.channels[0]);
+            let product: f64 = pairs().map(|(a, b)| f64::from(a * b)).sum();
+            let power: f64 = pairs().map(|(a, _)| f64::from(a * a)).sum();
+            let gain = product / power;
+            let left: f64 = pairs()
+                .map(|(a, b)| (f64::from(*b) - gain * f64::from(*a)).powi(2))
+                .sum();
+            let db = 10.0 * (left / (gain * gain * power)).log10();
+            assert!(db < -60.0, "{set} {cabinet}: {db} dB");
+        }
+    }
+}

@@ -260,3 +260,34 @@ fn valves_out_silence_and_nothing_drawn_do_no_harm() {
         draw(&as_found, None, 0).as_found.gain_db.nominal
     );
 }
+
+/// Another loudspeaker gives another tone, by what it radiates and by what its impedance does; what
+/// two amps of one model differ by is not moved by it.
+#[test]
+fn another_loudspeaker_is_told_by_what_it_radiates() {
+    use presolder::analysis::listening::loudspeaker_of;
+    use presolder::analysis::third_octave::NOMINAL_HZ;
+    let [as_found, _] = built_in("bradawl", "cooler");
+    let change = "LS1=Harbour Ten".parse().unwrap();
+    let proposed = as_found.with_changes(&[change], &Catalogue::built_in());
+    let proposed = proposed.expect("it fits");
+    let report = draw(&as_found, Some(&proposed), 100);
+    let start = "Tone of the loudspeakers at ";
+    let tone = report.changes.iter().find(|c| c.what.starts_with(start));
+    let tone = tone.expect("another tone");
+    assert!(tone.stands_out, "{tone:?}");
+    // The same from the curves of the file's amp and the two drivers' own gains, both against 1 kHz.
+    let [was, is] = [&as_found, &proposed].map(|c| loudspeaker_of(c).unwrap());
+    let db = |k: usize| {
+        let hz = NOMINAL_HZ[k];
+        let own = is.acoustic.at(hz).norm() / was.acoustic.at(hz).norm();
+        let curve = |side: &presolder::analysis::spread::SideSpread| side.curve_db[k].nominal;
+        20.0 * own.log10() + curve(report.proposed.as_ref().unwrap()) - curve(&report.as_found)
+    };
+    let kilohertz = NOMINAL_HZ.iter().position(|hz| *hz == 1000.0).unwrap();
+    let within = (0..NOMINAL_HZ.len()).filter(|&k| (80.0..=8000.0).contains(&NOMINAL_HZ[k]));
+    let most = within.map(|k| db(k) - db(kilohertz));
+    let most = most.max_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap();
+    assert!((tone.change.nominal - most).abs() < 1e-9, "{most} {tone:?}");
+    assert!(most.abs() > 3.0, "{most}");
+}

@@ -4,7 +4,7 @@ use super::at_rest::Both;
 use super::digits::{fixed, percent, printed, signed_db, significant};
 use super::drive::{Drive, Limit, RANGE_VOLTS, Without};
 use super::headroom;
-use super::verdict::Verdict;
+use super::verdict::{BandDifference, Verdict};
 use super::voltages::{ByName, OverLimit, ValveReading};
 
 /// Less than this is no change worth a word, dB.
@@ -25,7 +25,7 @@ pub fn all(verdict: &Verdict) -> Vec<String> {
     }));
     out.extend(other_limits(&valves));
     out.extend(triodes(&valves));
-    out.push(gain(&verdict.gain_db));
+    out.push(gain(&verdict.gain_db, verdict.radiated.is_some()));
     let drive = verdict.clean.map(|clean| &clean.drive);
     for (index, word) in [(0, "stays clean"), (1, "reaches 5 % distortion")] {
         out.push(clean(&drive, index, word));
@@ -35,7 +35,16 @@ pub fn all(verdict: &Verdict) -> Vec<String> {
     let (volume, recovery) = (verdict.volume.as_ref(), verdict.recovery.as_ref());
     out.extend(headroom::words::sentences(&headroom, volume, recovery));
     out.extend(loudness(verdict));
-    out.push(tone(verdict));
+    let bands = &verdict.third_octaves;
+    match &verdict.radiated {
+        None => out.push(tone(verdict, bands, "the tone of a quiet note")),
+        Some(radiated) => {
+            out.push(tone(verdict, bands, "the voltage of a quiet note"));
+            let Both { as_found, proposed } = &radiated.loudspeakers;
+            let what = format!("what the {proposed} gives of it in place of the {as_found}");
+            out.push(tone(verdict, &radiated.third_octaves, &what));
+        }
+    }
     out
 }
 
@@ -174,15 +183,17 @@ fn louder(db: f64, unit: &str) -> String {
     format!("{} {unit} {word}", fixed(db.abs(), 1))
 }
 
-fn gain(gain: &Both<f64>) -> String {
+fn gain(gain: &Both<f64>, other_loudspeaker: bool) -> String {
     let change = gain.proposed - gain.as_found;
-    if change.abs() < NOTHING_DB || !change.is_finite() {
-        return "A quiet note comes out as loud as before.".into();
+    let same = change.abs() < NOTHING_DB || !change.is_finite();
+    let note = match other_loudspeaker {
+        true => "At the loudspeaker's terminals a quiet note",
+        false => "A quiet note",
+    };
+    match same {
+        true => format!("{note} comes out as loud as before."),
+        false => format!("{note} comes out {} (at 1 kHz).", louder(change, "dB")),
     }
-    format!(
-        "A quiet note comes out {} (at 1 kHz).",
-        louder(change, "dB")
-    )
 }
 
 /// "45 mV", or a word for why there is none.
@@ -237,10 +248,16 @@ fn loudness(verdict: &Verdict) -> Option<String> {
     let loudness = &verdict.loudness;
     let (was, is) = (loudness.lufs.as_found?, loudness.lufs.proposed?);
     let change = is - was;
-    Some(if change.abs() < NOTHING_DB {
-        "The guitar comes out as loud as before.".into()
-    } else {
-        format!("The guitar comes out {}.", louder(change, "LU"))
+    let how = match change.abs() < NOTHING_DB {
+        true => "as loud as before".into(),
+        false => louder(change, "LU"),
+    };
+    Some(match verdict.radiated {
+        None => format!("The guitar comes out {how}."),
+        Some(_) => format!(
+            "At the loudspeaker's terminals the guitar comes out {how}; how loud one loudspeaker \
+             is beside the other, their files do not say."
+        ),
     })
 }
 
@@ -263,11 +280,11 @@ pub fn files_alike(gains: &Both<f64>) -> String {
 /// What a guitar loudspeaker gives, from the lowest note up, Hz: changes outside are no tone.
 pub const TONE_HZ: std::ops::RangeInclusive<f64> = 80.0..=8000.0;
 
-fn tone(verdict: &Verdict) -> String {
+fn tone(verdict: &Verdict, bands: &[BandDifference], what: &str) -> String {
     let level = verdict.gain_db.proposed - verdict.gain_db.as_found;
     // What the change of gain explains is no change of tone.
-    let bands = verdict.third_octaves.iter();
     let shape = bands
+        .iter()
         .filter(|b| TONE_HZ.contains(&b.hz))
         .map(|b| (b.hz, b.difference_db - level))
         .filter(|(_, db)| db.is_finite());
@@ -275,10 +292,10 @@ fn tone(verdict: &Verdict) -> String {
         return "The response has no comparable values.".into();
     };
     if db.abs() < NOTHING_DB {
-        return "From 80 Hz to 8 kHz the tone of a quiet note stays as it is.".into();
+        return format!("From 80 Hz to 8 kHz {what} stays as it is.");
     }
     format!(
-        "From 80 Hz to 8 kHz the tone of a quiet note changes most at {}: {} dB against 1 kHz.",
+        "From 80 Hz to 8 kHz {what} changes most at {}: {} dB against 1 kHz.",
         hertz(hz),
         signed_db(db)
     )

@@ -338,6 +338,9 @@ pub struct Compare {
     /// Dry guitar to play; the built-in phrase if not given
     #[arg(value_name = "IN.wav")]
     pub input: Option<PathBuf>,
+    /// Hear the two files through: raw (the voltage), loudspeaker (what it radiates), or an impulse response [loudspeaker]
+    #[arg(long, value_name = "raw|loudspeaker|FILE.wav", value_parser = cabinet::choice)]
+    pub cabinet: Option<Choice>,
     /// Folder for the files; made if it is not there
     #[arg(long, value_name = "FOLDER", default_value = ".")]
     pub into: PathBuf,

@@ -2,6 +2,7 @@
 //! curve as a picture and the voltage chart.
 
 use super::arguments::Compare as Arguments;
+use super::cabinet::{self, Through};
 use super::curve::picture;
 use super::failure::Failure;
 use super::file::{FileFault, write_text};
@@ -12,6 +13,7 @@ use super::report::{Report, show};
 use super::spread_text::spread_text;
 use super::verdict_text::verdict_text;
 use super::wav::{Depth, Recording};
+use crate::analysis::at_rest::Side;
 use crate::analysis::phrase::{PHRASE, phrase};
 use crate::analysis::response::{Path, response};
 use crate::analysis::safety;
@@ -108,6 +110,11 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let bench = load(&arguments.circuit, &arguments.changes)?;
     proposed(&bench)?;
     let prices = prices(arguments.prices.as_deref())?;
+    let asked = arguments.cabinet.as_ref();
+    let (through, told) = cabinet::open(asked, Through::Loudspeaker, &bench.as_found, false)?;
+    for warning in told {
+        eprintln!("{warning}");
+    }
     let input = match &arguments.input {
         Some(path) => read(path)?,
         None => Recording {
@@ -148,10 +155,19 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     });
     let fault = |fault| no_verdict(&bench.proposal, fault);
     let answer = answer.expect("nobody gives up").map_err(fault)?;
-    let recorded = recordings(&answer.amp, &sound, &mut |share| {
+    let mut deaf = None;
+    let mut hear = |side: &Side, volts: &mut [Vec<f32>]| {
+        let heard = through.hear(&side.circuit, f64::from(sound.rate), volts);
+        deaf = heard.err().or(deaf.take());
+        through.words(&side.circuit)
+    };
+    let recorded = recordings(&answer.amp, &sound, &mut hear, &mut |share| {
         progress.at(VERDICT + (1.0 - VERDICT) * share);
     });
     let recorded = recorded.map_err(fault)?;
+    if let Some(fault) = deaf {
+        return Err(fault);
+    }
     drop(progress);
 
     let folder = &arguments.into;

@@ -19,7 +19,14 @@ pub fn verdict_text(verdict: &Verdict, recordings: &Recordings, files: &[String]
         text.push_str("\nNo valve or part is over a limit, as found or as proposed.\n");
     }
     list(&mut text, "Over a limit", &verdict.over_rated);
-    let files_alike = files_alike(&recordings.gain_db);
+    let mut files_alike = files_alike(&recordings.gain_db);
+    match (&recordings.through.as_found, &recordings.through.proposed) {
+        (Some(a), Some(p)) if a == p => files_alike += &format!(" Heard through {a}."),
+        (Some(a), Some(p)) => {
+            files_alike += &format!(" Heard through {a}; the proposed one through {p}.")
+        }
+        _ => {}
+    }
     let sentences = verdict.sentences.iter().chain([&files_alike]);
     list(&mut text, "Verdict", sentences);
     let _ = write!(text, "\n{}", changes_text(&verdict.each_change));

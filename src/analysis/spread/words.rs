@@ -3,6 +3,7 @@
 use super::figures::KILOHERTZ;
 use super::{Band, ChangeInSpread, SideSpread, Study, ValveSpread};
 use crate::analysis::digits::{fixed, printed, signed_db, significant};
+use crate::analysis::listening::{loudspeaker, loudspeaker_of};
 use crate::analysis::sentences::{TONE_HZ, hertz, listed};
 use crate::analysis::third_octave::NOMINAL_HZ;
 
@@ -32,15 +33,31 @@ pub fn changes(
     let spread = as_found.gain_db.half();
     out.extend(told("Gain at 1 kHz".into(), "dB", gain, spread));
 
+    // The loudspeakers' own sound, where they differ: it is the same for all amps.
+    let heard: Vec<_> = study
+        .sides
+        .iter()
+        .map(|s| loudspeaker_of(&s.circuit))
+        .collect();
+    let swapped = heard.windows(2).any(|pair| pair[0] != pair[1]);
+    let own = |hz: f64| match &study.sides[..] {
+        [before, after] if swapped => {
+            let [was, is] = [before, after].map(|s| loudspeaker(s, hz).norm());
+            decibels(is, was)
+        }
+        _ => 0.0,
+    };
     let tone = (0..NOMINAL_HZ.len())
         .filter(|&k| TONE_HZ.contains(&NOMINAL_HZ[k]))
         .map(|k| {
             let shape = |f: &[f64]| f[curve + k] - f[curve + KILOHERTZ];
-            (k, change(&shape, &plain))
+            let own = own(NOMINAL_HZ[k]);
+            (k, change(&shape, &|after, before| after - before + own))
         })
         .max_by(|a, b| a.1.p50.abs().total_cmp(&b.1.p50.abs()));
     if let Some((k, tone)) = tone {
-        let what = format!("Tone at {} against 1 kHz", hertz(NOMINAL_HZ[k]));
+        let whose = if swapped { " of the loudspeakers" } else { "" };
+        let what = format!("Tone{whose} at {} against 1 kHz", hertz(NOMINAL_HZ[k]));
         out.extend(told(what, "dB", tone, as_found.tone_db[k].half()));
     }
     if let Some(band) = as_found.clean_volts

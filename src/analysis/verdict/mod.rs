@@ -19,6 +19,7 @@ use super::performance::GoOn;
 use super::prices::Prices;
 use super::ratings::{BiasAdvice, RatingsReport, bias_for};
 use super::sentences;
+use super::third_octave::Band;
 use super::valves_playing::Playing;
 use super::voltages::{NOTES, VoltageChart};
 use crate::circuit::{Circuit, Diagnostic, Proposal};
@@ -79,6 +80,15 @@ pub struct BandDifference {
     pub difference_db: f64,
 }
 
+/// What different loudspeakers radiate.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Radiated {
+    /// Names of the loudspeakers.
+    pub loudspeakers: Both<String>,
+    /// Response by third octaves.
+    pub third_octaves: Vec<BandDifference>,
+}
+
 /// The report.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Verdict {
@@ -119,6 +129,9 @@ pub struct Verdict {
     pub loudness: Loudness,
     /// Response by third octaves.
     pub third_octaves: Vec<BandDifference>,
+    /// Where the two are heard from different loudspeakers: their names, and the response to what
+    /// they radiate, each loudspeaker being 0 dB at 1 kHz.
+    pub radiated: Option<Radiated>,
     /// The verdict, an item a sentence.
     pub sentences: Vec<String>,
     /// What went wrong on the way, a sentence each.
@@ -305,7 +318,8 @@ fn judge(
             lufs: figures.map(|f| f.lufs),
             peak_db: figures.map(|f| f.peak_db),
         },
-        third_octaves: third_octaves(figures),
+        third_octaves: third_octaves(figures, |side| &side.bands),
+        radiated: radiated(figures),
         sentences: Vec::new(),
         warnings: warnings(figures),
         notes: NOTES.to_vec(),
@@ -333,8 +347,25 @@ fn warnings(figures: &Both<Arc<SideFigures>>) -> Vec<String> {
     sound.into_iter().chain(sweep).collect()
 }
 
-fn third_octaves(figures: &Both<Arc<SideFigures>>) -> Vec<BandDifference> {
-    let pairs = figures.as_found.bands.iter().zip(&figures.proposed.bands);
+fn radiated(figures: &Both<Arc<SideFigures>>) -> Option<Radiated> {
+    let heard = figures.map(|side| side.of_changes.loudspeaker.as_ref());
+    if heard.as_found == heard.proposed {
+        return None;
+    }
+    Some(Radiated {
+        loudspeakers: Both {
+            as_found: heard.as_found?.name.clone(),
+            proposed: heard.proposed?.name.clone(),
+        },
+        third_octaves: third_octaves(figures, |side| &side.radiated_bands),
+    })
+}
+
+fn third_octaves(
+    figures: &Both<Arc<SideFigures>>,
+    of: fn(&SideFigures) -> &Vec<Band>,
+) -> Vec<BandDifference> {
+    let pairs = of(&figures.as_found).iter().zip(of(&figures.proposed));
     pairs
         .map(|(a, p)| BandDifference {
             hz: a.hz,

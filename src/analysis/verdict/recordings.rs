@@ -1,7 +1,7 @@
 //! Two recordings of one sound, as found and proposed, equally loud.
 
 use super::{NoVerdict, Sound, peak};
-use crate::analysis::at_rest::{AtRest, Both};
+use crate::analysis::at_rest::{AtRest, Both, Side};
 use crate::analysis::loudness::integrated_lufs;
 use crate::analysis::playing::play;
 use serde::Serialize;
@@ -13,6 +13,8 @@ pub struct Recordings {
     pub matched_lufs: Both<Option<f64>>,
     /// Gain of the recordings against what was heard, dB.
     pub gain_db: Both<f64>,
+    /// What each was heard through; none for the voltage itself.
+    pub through: Both<Option<String>>,
     /// A warning, when the equations had no solution somewhere.
     pub warning: Option<String>,
     /// The samples, a channel each, 1.0 being full scale.
@@ -21,12 +23,15 @@ pub struct Recordings {
 }
 
 /// Plays the sound through both sides at once, without a seam, and matches them in loudness.
+/// `hear` makes of the voltage of one side, a channel each, what is heard of it, and says through
+/// what that was.
 ///
 /// # Errors
 /// When what comes out is not made of numbers.
 pub fn recordings(
     amp: &AtRest,
     sound: &Sound<'_>,
+    hear: &mut dyn FnMut(&Side, &mut [Vec<f32>]) -> Option<String>,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Recordings, NoVerdict> {
     let sides = amp.both().expect("two circuits were given");
@@ -45,8 +50,13 @@ pub fn recordings(
     }
     let scale = (1.0 / sound.output_volts) as f32;
     let mut as_found = played.volts;
-    as_found.iter_mut().flatten().for_each(|s| *s *= scale);
-    let proposed = as_found.split_off(sound.channels.len());
+    let mut proposed = as_found.split_off(sound.channels.len());
+    let through = Both {
+        as_found: hear(a, &mut as_found),
+        proposed: hear(p, &mut proposed),
+    };
+    let all = as_found.iter_mut().chain(&mut proposed).flatten();
+    all.for_each(|s| *s *= scale);
     let mut samples = Both { as_found, proposed };
     let before = samples.map(|r| integrated_lufs(&slices(r), rate));
     let peaks = samples.map(|r| peak(&slices(r)));
@@ -76,6 +86,7 @@ pub fn recordings(
     Ok(Recordings {
         matched_lufs: samples.map(|r| integrated_lufs(&slices(r), rate)),
         gain_db,
+        through,
         warning: played.effort.warning(),
         samples,
     })

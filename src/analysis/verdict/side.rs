@@ -10,16 +10,18 @@ use crate::analysis::drive::HZ;
 use crate::analysis::headroom::recovery::{Recovery, recovery};
 use crate::analysis::headroom::volume::{POSITIONS, VolumeHeadroom, volume_headroom};
 use crate::analysis::headroom::{CleanHeadroom, PLAYED_VOLTS, clean_headroom};
+use crate::analysis::listening::loudspeaker;
 use crate::analysis::loudness::integrated_lufs;
 use crate::analysis::performance::{GoOn, perform};
 use crate::analysis::ratings::{
     Driven, RatingsReport, SineStress, StressGauge, full_output_volts, ratings, sine_stress,
 };
-use crate::analysis::response::{Path, curve_of, gains};
+use crate::analysis::response::{Path, axis, curve_of, gains};
 use crate::analysis::third_octave::{Band, bands_of_curve};
 use crate::analysis::valves_playing::SidePlaying;
 use crate::analysis::voltages::{VoltageChart, chart};
 use crate::network::Network;
+use crate::units::decibels_from_ratio;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -32,6 +34,8 @@ pub struct SideFigures {
     pub gain_db: f64,
     /// Response by third octaves.
     pub bands: Vec<Band>,
+    /// What the loudspeaker radiates by third octaves, dB, itself being 0 dB at 1 kHz.
+    pub radiated_bands: Vec<Band>,
     /// A sine at 1 kHz: limits, harmonics, where each stage clips.
     pub clean: CleanHeadroom,
     /// Valves and parts against their limits.
@@ -135,10 +139,16 @@ pub fn side_figures(
         sine: Some(&sine.stress),
     };
     let gain = gains(network, side, Path::default(), &[HZ])[0];
+    let hz = axis();
+    let radiated = response.db.iter().zip(&hz);
+    let radiated: Vec<f64> = radiated
+        .map(|(db, &hz)| db + decibels_from_ratio(loudspeaker(side, hz).norm()))
+        .collect();
     Some(Ok(SideFigures {
         voltages: chart(network, side),
         gain_db: 20.0 * gain.norm().log10(),
-        bands: bands_of_curve(&crate::analysis::response::axis(), &response.db),
+        bands: bands_of_curve(&hz, &response.db),
+        radiated_bands: bands_of_curve(&hz, &radiated),
         ratings: ratings(network, side, &driven),
         clean: sine.clean,
         playing: gauge.playing(side, &performed.bins),
