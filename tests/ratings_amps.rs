@@ -42,7 +42,8 @@ fn driven(network: &Network, side: &Side) -> RatingsReport {
     let gauge = StressGauge::new(network, &side.circuit);
     let played = perform(network, &[side], &[&sound], RATE, &gauge, &mut |_| true);
     let stress = gauge.stress(&played.expect("not given up")[0].bins);
-    let volts = full_output_volts(&drive(network, side, &mut |_| {}));
+    let drive = drive(network, side, &mut |_| {});
+    let volts = full_output_volts(&drive);
     let sine = sine_stress(network, side, volts, &mut |_| true).expect("not given up");
     ratings(
         network,
@@ -50,6 +51,7 @@ fn driven(network: &Network, side: &Side) -> RatingsReport {
         &Driven {
             phrase: Some(&stress),
             sine: Some(&sine),
+            drive: Some(&drive),
         },
     )
 }
@@ -300,4 +302,60 @@ fn odd_circuits() {
     }
     let amp = AtRest::new(&circuit("bradawl"), None).expect("rest");
     assert!(sine_stress(&amp.network, &amp.as_found, 0.1, &mut |_| false).is_none());
+}
+
+/// A loudspeaker is held against its rating with the amp driven 12 dB over full output, and two alike
+/// at one tap share the watts.
+#[test]
+fn a_loudspeaker_that_is_too_small_is_told() {
+    let with = |edits: &[&str]| {
+        let edits: Vec<_> = edits.iter().map(|edit| edit.parse().unwrap()).collect();
+        let changed = circuit("sluice").with_changes(&edits, &Catalogue::built_in());
+        let amp = AtRest::new(&changed.unwrap(), None).expect("rest");
+        let drive = drive(&amp.network, &amp.as_found, &mut |_| {});
+        let driven = Driven {
+            drive: Some(&drive),
+            ..Driven::default()
+        };
+        (ratings(&amp.network, &amp.as_found, &driven), drive)
+    };
+    let power = |report: &RatingsReport| -> Vec<String> {
+        let finding = report.over.iter().filter(|f| f.what == "power");
+        finding
+            .map(|f| format!("{}: {}", f.designator, f.in_words))
+            .collect()
+    };
+    let (own, _) = with(&[]);
+    assert_eq!(own.loudspeakers.len(), 1);
+    assert!(power(&own).is_empty());
+    let (small, drive) = with(&["LS1=Tin Ten"]);
+    let [told] = &power(&small)[..] else {
+        panic!("{:?}", power(&small));
+    };
+    let start = "LS1: the power is ";
+    let end = " when the amp is driven hard, over its rating of 25 W (";
+    assert!(told.starts_with(start) && told.contains(end), "{told}");
+    let [one] = &small.loudspeakers[..] else {
+        panic!("one is fitted");
+    };
+    let most = drive
+        .levels
+        .iter()
+        .filter(|l| l.input_volts <= 4.0 * full_output_volts(&drive));
+    let most = most.filter_map(|l| l.watts).fold(0.0, f64::max);
+    assert_eq!(one.hard_watts, most);
+    assert!(one.sine_watts < one.hard_watts && one.sine_watts > 5.0);
+    let (two, drive) = with(&["LS1=Tin Ten", "LS2=Tin Ten", "LS2=in"]);
+    let [a, b] = &two.loudspeakers[..] else {
+        panic!("two are fitted");
+    };
+    assert_eq!(a.sine_watts, b.sine_watts);
+    let full = drive
+        .limit(5.0)
+        .and_then(|l| l.at)
+        .and_then(|l| l.watts)
+        .unwrap();
+    assert!((a.sine_watts + b.sine_watts - full).abs() < 1e-9);
+    // Without a sine nothing is said about it.
+    assert!(idle(&circuit("sluice")).loudspeakers.is_empty());
 }

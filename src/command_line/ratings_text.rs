@@ -4,7 +4,8 @@ use super::report::Report;
 use super::text::{Edge, Table, fixed, significant, volts};
 use crate::analysis::digits::printed;
 use crate::analysis::ratings::{
-    BiasAdvice, CapacitorRatings, Finding, Line, RatingsReport, ResistorRatings, When, sentences,
+    BiasAdvice, CapacitorRatings, Finding, Line, LoudspeakerRatings, RatingsReport,
+    ResistorRatings, When, sentences,
 };
 use crate::units::Quantity;
 use std::fmt::Write;
@@ -26,6 +27,9 @@ impl Report for RatingsReport {
         let _ = write!(text, "\n{}", valves(self));
         let _ = write!(text, "\n{}", resistors(&self.resistors));
         let _ = write!(text, "\n{}", capacitors(&self.capacitors));
+        if !self.loudspeakers.is_empty() {
+            let _ = write!(text, "\n{}", loudspeakers(&self.loudspeakers));
+        }
         let charged: Vec<String> = self
             .reservoirs
             .iter()
@@ -201,6 +205,29 @@ fn resistors(resistors: &[ResistorRatings]) -> Table {
             fixed(r.peak_volts, 0),
             body,
             note,
+        ]);
+    }
+    table
+}
+
+fn loudspeakers(loudspeakers: &[LoudspeakerRatings]) -> Table {
+    let mut table = Table::new(&[
+        ("Loudspeakers", Edge::Left),
+        ("", Edge::Left),
+        ("Full, W", Edge::Right),
+        ("Driven hard, W", Edge::Right),
+        ("Rated, W", Edge::Right),
+        ("", Edge::Left),
+    ]);
+    for one in loudspeakers {
+        let over = one.sine_watts.max(one.hard_watts) > one.rated_watts;
+        table.row([
+            format!("{} {}", one.designator, one.name),
+            Quantity::Resistance.in_words(one.rated_ohms),
+            watts(one.sine_watts),
+            watts(one.hard_watts),
+            printed(one.rated_watts),
+            if over { "OVER".into() } else { String::new() },
         ]);
     }
     table

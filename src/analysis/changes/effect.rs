@@ -71,6 +71,9 @@ pub struct Effect {
     pub sounds: [bool; 2],
     /// On the small-signal response, weighted as played.
     pub response: Option<Audibility>,
+    /// Whether the two are heard from different loudspeakers: what is heard is what each radiates,
+    /// what is louder or has more gain is told of their terminals.
+    pub other_loudspeaker: bool,
     /// On the small-signal gain at 1 kHz, dB.
     pub gain_db: f64,
     /// On the headroom.
@@ -102,6 +105,7 @@ pub fn effect(before: &Figures, after: &Figures, as_found: &Figures) -> Effect {
         played: played(before, after).filter(|_| sounds == [true; 2]),
         sounds,
         response: response().filter(|_| sounds[0] == sounds[1]),
+        other_loudspeaker: before.loudspeaker != after.loudspeaker,
         gain_db: after.gain_db - before.gain_db,
         headroom: HeadroomEffect {
             change_db: change_db(before, after),

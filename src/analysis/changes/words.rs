@@ -141,7 +141,11 @@ fn louder(effect: &Effect) -> Option<String> {
     (db.abs() >= WORTH_DB).then(|| {
         let word = if db > 0.0 { "louder" } else { "quieter" };
         let by = fixed(db.abs(), 1);
-        format!("With the controls as they stand it comes out {by} LU {word}.")
+        let place = match effect.other_loudspeaker {
+            true => "At the loudspeaker's terminals",
+            false => "With the controls as they stand",
+        };
+        format!("{place} it comes out {by} LU {word}.")
     })
 }
 

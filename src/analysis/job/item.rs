@@ -3,7 +3,7 @@
 use super::marking::{ELECTROLYTIC_FARADS, Marking, marking};
 use super::sizes;
 use crate::analysis::at_rest::AtRest;
-use crate::analysis::digits::significant;
+use crate::analysis::digits::{printed, significant};
 use crate::analysis::parts_list::in_words;
 use crate::analysis::prices::{self, Prices, Ware};
 use crate::analysis::ratings::When;
@@ -307,6 +307,17 @@ fn purchase(part: &Part, met: Met, price_file: Option<&Prices>) -> Purchase {
         PartKind::Rectifier { rectifier, .. } => {
             buy.tolerance = None;
             buy.value = rectifier.name.clone();
+        }
+        PartKind::Loudspeaker { driver, .. } => {
+            buy.tolerance = None;
+            buy.build = format!(
+                "{}, rated for {} W or more",
+                Quantity::Resistance.in_words(driver.rated_ohms),
+                printed(driver.rated_watts)
+            );
+            buy.notes.push(
+                "It must fit the cut-out and the screws of the cabinet: measure first.".into(),
+            );
         }
         _ => buy.tolerance = None,
     }

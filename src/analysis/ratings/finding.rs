@@ -21,6 +21,8 @@ pub enum When {
     Phrase,
     /// On a steady sine at full output.
     Sine,
+    /// On a steady sine with the amp driven hard.
+    Hard,
 }
 
 impl When {
@@ -32,6 +34,7 @@ impl When {
             When::Cold => "with the mains 10 % high and the valves cold",
             When::Phrase => "while the guitar plays",
             When::Sine => "on a steady tone at full output",
+            When::Hard => "when the amp is driven hard",
         }
     }
 }

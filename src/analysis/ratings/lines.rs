@@ -50,6 +50,7 @@ impl Line {
             When::Cold => self.cold,
             When::Phrase => self.phrase,
             When::Sine => self.sine,
+            When::Hard => None,
         }
     }
 

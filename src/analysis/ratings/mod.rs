@@ -14,6 +14,7 @@ mod discharge;
 mod fail_safe;
 mod finding;
 mod lines;
+mod loudspeakers;
 mod passive;
 mod rectifiers;
 mod resistors;
@@ -30,6 +31,7 @@ pub use discharge::{Reservoir, SAFE_VOLTS, duration};
 pub use fail_safe::{Loose, loose_parts};
 pub use finding::{Finding, NEAR_PERCENT, Standing, When, sentences};
 pub use lines::Line;
+pub use loudspeakers::{HARD_FACTOR, LoudspeakerRatings};
 pub use rectifiers::RectifierRatings;
 pub use resistors::{ResistorRatings, SIZES, assumed_volts};
 pub use sine::{SineStress, full_output_volts, sine_stress};
@@ -37,6 +39,7 @@ pub use stress::{PartStress, Stress, StressGauge};
 pub use valves::ValveRatings;
 
 use super::at_rest::Side;
+use super::drive::Drive;
 use crate::circuit::PartId;
 use crate::network::Network;
 use serde::Serialize;
@@ -48,6 +51,8 @@ pub struct Driven<'a> {
     pub phrase: Option<&'a Stress>,
     /// A steady sine at full output.
     pub sine: Option<&'a SineStress>,
+    /// A sine at rising levels.
+    pub drive: Option<&'a Drive>,
 }
 
 /// The report for one circuit.
@@ -65,6 +70,8 @@ pub struct RatingsReport {
     pub rectifiers: Vec<RectifierRatings>,
     /// Fitted resistors and pots.
     pub resistors: Vec<ResistorRatings>,
+    /// Fitted loudspeakers; none where no sine was played.
+    pub loudspeakers: Vec<LoudspeakerRatings>,
     /// Fitted capacitors.
     pub capacitors: Vec<CapacitorRatings>,
     /// Capacitors that stay charged, most energy first.
@@ -123,6 +130,7 @@ pub fn ratings(network: &Network, side: &Side, driven: &Driven<'_>) -> RatingsRe
         rectifiers: Vec::new(),
         resistors: Vec::new(),
         capacitors: Vec::new(),
+        loudspeakers: Vec::new(),
         reservoirs: discharge::reservoirs(&seen),
         loose: loose_parts(network, side),
         sine_input_volts: driven.sine.map(|sine| sine.input_volts),
@@ -150,6 +158,11 @@ pub fn ratings(network: &Network, side: &Side, driven: &Driven<'_>) -> RatingsRe
             report.capacitors.push(capacitor);
             found.extend(finding);
         }
+    }
+    if let Some(drive) = driven.drive {
+        let (all, findings) = loudspeakers::loudspeakers(network, side, drive);
+        report.loudspeakers = all;
+        found.extend(findings);
     }
     // Twins differ by rounding only: they keep the order of the file.
     let rounded = |finding: &Finding| (1e3 * finding.percent).round();

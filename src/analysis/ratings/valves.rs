@@ -70,6 +70,7 @@ impl Seen<'_> {
             When::Cold => self.standing[2].as_ref(),
             When::Phrase => self.phrase,
             When::Sine => self.sine,
+            When::Hard => None,
         }
     }
 
@@ -89,7 +90,7 @@ impl Seen<'_> {
             When::AtRest => Some(&self.states.rest),
             When::HighMains => self.states.high.as_ref(),
             When::Cold => self.states.cold.as_ref(),
-            When::Phrase | When::Sine => None,
+            When::Phrase | When::Sine | When::Hard => None,
         }?;
         let at = |node| solution[self.network.position(node)];
         Some(at(from) - at(to))

@@ -27,7 +27,7 @@ use crate::device::Catalogue;
 pub use memory::Memory;
 pub use over::over_first;
 use pieces::{both_thorough, each_change};
-pub use recordings::{Recordings, recordings};
+pub use recordings::{Hear, Recordings, recordings};
 use serde::Serialize;
 pub use side::{SideFigures, Thorough, side_figures, thorough};
 use std::sync::Arc;

@@ -22,16 +22,18 @@ pub struct Recordings {
     pub samples: Both<Vec<Vec<f32>>>,
 }
 
+/// Makes of the voltage of one side, a channel each, what is heard of it, and says through what
+/// that was; none for the voltage itself.
+pub type Hear<'a> = dyn FnMut(&Side, &mut [Vec<f32>]) -> Option<String> + 'a;
+
 /// Plays the sound through both sides at once, without a seam, and matches them in loudness.
-/// `hear` makes of the voltage of one side, a channel each, what is heard of it, and says through
-/// what that was.
 ///
 /// # Errors
 /// When what comes out is not made of numbers.
 pub fn recordings(
     amp: &AtRest,
     sound: &Sound<'_>,
-    hear: &mut dyn FnMut(&Side, &mut [Vec<f32>]) -> Option<String>,
+    hear: &mut Hear<'_>,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Recordings, NoVerdict> {
     let sides = amp.both().expect("two circuits were given");

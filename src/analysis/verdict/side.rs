@@ -137,6 +137,7 @@ pub fn side_figures(
     let driven = Driven {
         phrase: Some(&stress),
         sine: Some(&sine.stress),
+        drive: Some(&sine.clean.drive),
     };
     let gain = gains(network, side, Path::default(), &[HZ])[0];
     let hz = axis();

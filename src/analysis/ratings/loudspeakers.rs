@@ -1,0 +1,80 @@
+//! What a loudspeaker has to take beside what it is rated for.
+
+use super::finding::{Finding, Limit, When, judge, worst};
+use super::full_output_volts;
+use crate::analysis::at_rest::Side;
+use crate::analysis::drive::{Drive, HZ, shares};
+use crate::circuit::{PartId, PartKind};
+use crate::network::Network;
+use serde::Serialize;
+
+/// How far over full output a hard-driven amp is looked at, as a ratio of volts: 12 dB (own choice).
+pub const HARD_FACTOR: f64 = 4.0;
+
+/// A fitted loudspeaker.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct LoudspeakerRatings {
+    /// Designator.
+    pub designator: String,
+    /// Its name.
+    pub name: String,
+    /// Rated impedance, Ω.
+    pub rated_ohms: f64,
+    /// On a steady tone at full output, W.
+    pub sine_watts: f64,
+    /// On a steady tone with the amp driven hard, W.
+    pub hard_watts: f64,
+    /// Its rating, W.
+    pub rated_watts: f64,
+}
+
+/// Every fitted loudspeaker, and what is over or near its rating.
+pub fn loudspeakers(
+    network: &Network,
+    side: &Side,
+    drive: &Drive,
+) -> (Vec<LoudspeakerRatings>, Vec<Finding>) {
+    let full = full_output_volts(drive);
+    let limit = drive.limits.iter().find(|l| l.percent == 5.0);
+    let at_full = limit.and_then(|l| l.at).or(drive.levels.last().copied());
+    let sine = at_full.and_then(|level| level.watts).unwrap_or(0.0);
+    let hard = drive.levels.iter();
+    let hard = hard.filter(|level| level.input_volts <= HARD_FACTOR * full);
+    let hard = hard.filter_map(|level| level.watts).fold(sine, f64::max);
+    let shares = shares(network, side, HZ);
+    let whole: f64 = shares.iter().map(|share| share.1).sum();
+    let mut all = Vec::new();
+    let mut found = Vec::new();
+    for (id, siemens) in shares {
+        let id: PartId = id;
+        let part = side.circuit.part(id);
+        let PartKind::Loudspeaker { driver, .. } = &part.kind else {
+            continue;
+        };
+        let share = siemens / whole;
+        let share = if share.is_finite() { share } else { 0.0 };
+        let ratings = LoudspeakerRatings {
+            designator: part.designator.clone(),
+            name: driver.name.clone(),
+            rated_ohms: driver.rated_ohms,
+            sine_watts: share * sine,
+            hard_watts: share * hard,
+            rated_watts: driver.rated_watts,
+        };
+        let limit = Limit {
+            value: driver.rated_watts,
+            name: "its rating of ".into(),
+            system: "stated".into(),
+            source: "The loudspeaker's file.".into(),
+        };
+        let of = [
+            (When::Sine, ratings.sine_watts),
+            (When::Hard, ratings.hard_watts),
+        ];
+        let judged =
+            of.map(|(when, watts)| judge(&part.designator, "power", when, watts, "W", &limit));
+        found.extend(worst(judged));
+        all.push(ratings);
+    }
+    (all, found)
+}
