@@ -132,7 +132,9 @@ fn valves_and_loudspeakers_need_no_iron() {
     assert_eq!(items, [("V1", Action::Replace), ("LS1", Action::Replace)]);
     let row = bought(&sheet);
     assert!(
-        row.contains("ECC83 → ECC81") && row.contains("12AT7"),
+        row.contains("ECC83 → ECC81")
+            && row.contains("12AT7")
+            && row.contains("8 Ω, rated for 50 W"),
         "{row}"
     );
     let work = worked(&sheet);
