@@ -300,8 +300,14 @@ pub fn count_fault(stated: usize) -> Option<ValueFault> {
 /// A fault if a value is not within its range.
 pub fn range_fault(value: f64, [least, greatest]: [f64; 2], unit: &str) -> Option<ValueFault> {
     let inside = (least..=greatest).contains(&value);
+    // Of hundreds of digits the size says all.
+    let long = value.is_finite() && value != 0.0 && !(1e-6..1e9).contains(&value.abs());
+    let shown = match long {
+        true => format!("{value:e}"),
+        false => value.to_string(),
+    };
     (!inside).then(|| ValueFault {
-        message: format!("is {value}{unit}, outside {least} to {greatest}{unit}"),
+        message: format!("is {shown}{unit}, outside {least} to {greatest}{unit}"),
         remedy: match value {
             v if v < least => format!("write {least} or more"),
             v if v > greatest => format!("write {greatest} or less"),
