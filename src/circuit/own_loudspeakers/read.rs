@@ -102,8 +102,8 @@ impl Reader<'_> {
             }
         };
 
-        let driver = self.faults.len() == told;
-        let driver = driver.then_some(()).and_then(|()| {
+        let whole = self.faults.len() == told;
+        let driver = || {
             let [
                 rated_ohms,
                 coil_ohms,
@@ -129,8 +129,8 @@ impl Reader<'_> {
                 rated_watts: rated_watts?,
                 acoustic: Acoustic::from(sections),
             })
-        });
-        match driver {
+        };
+        match driver().filter(|_| whole) {
             Some(driver) => self.own.push(OwnLoudspeaker {
                 driver: driver.with_own_resonance().into(),
                 assumed,
