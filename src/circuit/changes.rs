@@ -2,6 +2,7 @@
 
 use super::controls::{contact, same_name};
 use super::diagnostics::{Diagnostic, in_order, nearest, shorten};
+use super::own_loudspeakers::KnownLoudspeakers;
 use super::parts::{assumed_winding_ohms, kind_mismatch, unknown_name};
 use super::values::value_fault;
 use super::{Circuit, Kind, Part, PartId, PartKind, check};
@@ -180,8 +181,8 @@ impl Circuit {
                 *rectifier = named("rectifier", value, catalogue.rectifier(value), names)?;
             }
             PartKind::Loudspeaker { driver, .. } => {
-                let names = catalogue.loudspeakers.iter().map(|l| l.name.as_str());
-                *driver = named("loudspeaker", value, catalogue.loudspeaker(value), names)?;
+                let known = KnownLoudspeakers::new(catalogue, &self.own_loudspeakers);
+                *driver = named("loudspeaker", value, known.find(value), known.names())?;
             }
             PartKind::Supply { volts, .. } => *volts = read(Quantity::SupplyVoltage)?,
             PartKind::BiasSupply { volts, .. } => *volts = read(Quantity::BiasVoltage)?,

@@ -13,6 +13,7 @@ mod drawer;
 mod edit;
 mod kinds;
 mod load;
+mod own_loudspeakers;
 mod parts;
 mod proposal;
 mod read;
@@ -32,6 +33,7 @@ pub use drawer::{Drawer, MOST_STOCKED, Stock, read_drawer};
 pub use edit::edit;
 pub use kinds::Kind;
 pub use load::{Join, NominalLoad, RIGHT_RATIO};
+pub use own_loudspeakers::{KnownLoudspeakers, MOST_OWN_LOUDSPEAKERS};
 pub use proposal::{Proposal, read_proposal, read_proposal_bytes, write_proposal};
 pub use read::{MOST_NODES, MOST_PARTS, read, read_bytes};
 pub use readings::{Meter, Reading, Readings, read_readings};
@@ -263,8 +265,10 @@ pub struct Circuit {
     input: NodeId,
     output: Output,
     supplied: Vec<String>,
-    /// Which keys those sentences are about, so that they are not written as if stated.
+    /// Which keys those sentences are about, so that they are not written as if stated; further
+    /// sentences are about the loudspeakers of the file's own.
     assumed: Vec<read::Assumed>,
+    own_loudspeakers: Vec<own_loudspeakers::OwnLoudspeaker>,
 }
 
 impl Circuit {

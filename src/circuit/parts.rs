@@ -85,9 +85,7 @@ impl Reader<'_> {
             Kind::Rectifier => self.rectifier(id, line, value),
             Kind::OutputTransformer => self.output_transformer(id, line, value),
             Kind::Loudspeaker => {
-                let catalogue = self.catalogue;
-                let names = catalogue.loudspeakers.iter().map(|l| l.name.as_str());
-                let driver = self.named(line, value, names, |name| catalogue.loudspeaker(name));
+                let driver = self.driver(line, value);
                 self.two_ended(line, driver, Wiring::joined, |driver, between| {
                     PartKind::Loudspeaker { driver, between }
                 })
@@ -322,7 +320,7 @@ impl Reader<'_> {
     }
 
     /// An entry of the catalogue by name, or a fault that suggests the nearest.
-    fn named<'a, T>(
+    pub fn named<'a, T>(
         &mut self,
         line: &Line,
         value: &Entry,

@@ -2,6 +2,7 @@
 
 use super::diagnostics::{Diagnostic, in_order, nearest, shorten};
 use super::kinds::{COMMON, Kind, Wiring};
+use super::own_loudspeakers::OwnLoudspeaker;
 use super::text::{self, Entry, Item, Raw, Source};
 use super::values::{check_format, unknown_key};
 use super::{Circuit, GROUND, NodeId, Part, PartId, check};
@@ -67,6 +68,10 @@ pub(super) struct Reader<'t> {
     pub faults: Vec<Diagnostic>,
     pub supplied: Vec<String>,
     pub assumed: Vec<Assumed>,
+    /// The loudspeakers that the file brings.
+    pub own: Vec<OwnLoudspeaker>,
+    /// Names of those that have faults.
+    pub spoilt: Vec<String>,
     pub nodes: Vec<String>,
     pub node_ids: HashMap<String, NodeId>,
     pub parts: Vec<Part>,
@@ -96,6 +101,8 @@ impl<'t> Reader<'t> {
             faults: Vec::new(),
             supplied: Vec::new(),
             assumed: Vec::new(),
+            own: Vec::new(),
+            spoilt: Vec::new(),
             nodes: vec!["gnd".into()],
             node_ids: HashMap::from([("gnd".into(), GROUND)]),
             parts: Vec::new(),
@@ -105,8 +112,10 @@ impl<'t> Reader<'t> {
     }
 
     fn file(&mut self, entries: &[Entry]) -> Option<Circuit> {
-        self.unknown_keys(None, entries, &["format", "amp", "parts"]);
+        self.unknown_keys(None, entries, &["format", "amp", "parts", "loudspeaker"]);
         check_format(entries, &mut self.faults);
+        // Before the parts, which name them.
+        self.own_loudspeakers(entries);
         let parts = self.table(entries, "parts");
         for entry in parts.iter().take(MOST_PARTS) {
             self.part(entry);
@@ -148,6 +157,8 @@ impl<'t> Reader<'t> {
         if !self.faults.is_empty() {
             return None;
         }
+        let own = self.own.iter().flat_map(OwnLoudspeaker::supplied);
+        self.supplied.extend(own);
         Some(Circuit {
             name: name?,
             about: about.unwrap_or_default(),
@@ -157,6 +168,7 @@ impl<'t> Reader<'t> {
             output: output?,
             supplied: std::mem::take(&mut self.supplied),
             assumed: std::mem::take(&mut self.assumed),
+            own_loudspeakers: std::mem::take(&mut self.own),
         })
     }
 

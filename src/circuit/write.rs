@@ -31,6 +31,7 @@ pub fn write(circuit: &Circuit) -> String {
         let entries = circuit.part_entries(PartId(index as u16), part);
         let _ = writeln!(text, "{} = {}", part.designator, braces(&entries));
     }
+    text.extend(circuit.own_loudspeakers.iter().map(|own| own.written()));
     text
 }
 

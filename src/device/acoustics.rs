@@ -100,6 +100,41 @@ pub struct Step {
 }
 
 impl Section {
+    /// The words that a file uses, each with the keys that belong to it.
+    pub const WORDS: [(&'static str, &'static [&'static str]); 5] = [
+        ("open_back", &["hz"]),
+        ("low_cut", &["hz", "q"]),
+        ("peak", &["hz", "q", "db"]),
+        ("shelf", &["hz", "db"]),
+        ("roll_off", &["hz", "q"]),
+    ];
+
+    /// The section of a word, with the value of each of its keys; none for a word that is not known
+    /// or a key without a value. Ranges are not checked.
+    pub fn of(word: &str, value: impl Fn(&str) -> Option<f64>) -> Option<Section> {
+        let resonance = || {
+            Some(Resonance {
+                hz: value("hz")?,
+                q: value("q")?,
+            })
+        };
+        match word {
+            "open_back" => Some(Section::OpenBack(Corner { hz: value("hz")? })),
+            "low_cut" => Some(Section::LowCut(resonance()?)),
+            "peak" => Some(Section::Peak(Bell {
+                hz: value("hz")?,
+                q: value("q")?,
+                db: value("db")?,
+            })),
+            "shelf" => Some(Section::Shelf(Step {
+                hz: value("hz")?,
+                db: value("db")?,
+            })),
+            "roll_off" => Some(Section::RollOff(resonance()?)),
+            _ => None,
+        }
+    }
+
     /// The word that the file uses.
     pub fn word(&self) -> &'static str {
         match self {
@@ -112,7 +147,7 @@ impl Section {
     }
 
     /// The keys with their values.
-    fn keys(&self) -> Vec<(&'static str, f64)> {
+    pub fn keys(&self) -> Vec<(&'static str, f64)> {
         match *self {
             Section::LowCut(r) | Section::RollOff(r) => vec![("hz", r.hz), ("q", r.q)],
             Section::OpenBack(c) => vec![("hz", c.hz)],
@@ -211,51 +246,72 @@ impl Acoustic {
 
     /// Every fault of what a file states, a sentence each with key, value, range and remedy.
     pub(super) fn faults(&self) -> Vec<String> {
-        let mut faults = Vec::new();
-        // One place is the driver's own.
-        if self.stated.len() >= MOST_SECTIONS {
-            faults.push(format!(
-                "acoustic has {} sections; at most {} are allowed beside the driver's own \
-                 resonance: leave out those that do least",
-                self.stated.len(),
-                MOST_SECTIONS - 1
-            ));
-        }
+        let mut faults: Vec<String> = count_fault(self.stated.len())
+            .map(|fault| format!("acoustic {fault}"))
+            .into_iter()
+            .collect();
         for (index, section) in self.stated.iter().enumerate() {
             for (key, value) in section.keys() {
-                let (range, unit) = match key {
-                    "hz" => (HZ_RANGE, " Hz"),
-                    "q" => (Q_RANGE, ""),
-                    _ => (DB_RANGE, " dB"),
-                };
-                let place = format!("acoustic {} ({})", index + 1, section.word());
-                faults.extend(range_fault(&place, key, value, range, unit));
+                let (range, unit) = range_of(key);
+                let place = format!("acoustic {} ({}): {key}", index + 1, section.word());
+                let fault = range_fault(value, range, unit);
+                faults.extend(fault.map(|fault| format!("{place} {fault}")));
             }
         }
         faults
     }
 }
 
-/// A sentence if a value is not within its range.
-pub(super) fn range_fault(
-    place: &str,
-    key: &str,
-    value: f64,
-    [least, greatest]: [f64; 2],
-    unit: &str,
-) -> Option<String> {
+/// What is wrong with a value of a loudspeaker, to be read behind the key, and what to do about it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ValueFault {
+    /// "is 0 Ω, outside 1 to 64 Ω".
+    pub message: String,
+    /// "write 1 or more".
+    pub remedy: String,
+}
+
+impl std::fmt::Display for ValueFault {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}: {}", self.message, self.remedy)
+    }
+}
+
+/// Range and unit of a section's key.
+pub fn range_of(key: &str) -> ([f64; 2], &'static str) {
+    match key {
+        "hz" => (HZ_RANGE, " Hz"),
+        "q" => (Q_RANGE, ""),
+        _ => (DB_RANGE, " dB"),
+    }
+}
+
+/// A fault if a file states more sections than there is room for; one place is the driver's own.
+pub fn count_fault(stated: usize) -> Option<ValueFault> {
+    (stated >= MOST_SECTIONS).then(|| ValueFault {
+        message: format!(
+            "has {stated} sections; at most {} are allowed beside the driver's own resonance",
+            MOST_SECTIONS - 1
+        ),
+        remedy: "leave out those that do least".into(),
+    })
+}
+
+/// A fault if a value is not within its range.
+pub fn range_fault(value: f64, [least, greatest]: [f64; 2], unit: &str) -> Option<ValueFault> {
     let inside = (least..=greatest).contains(&value);
-    (!inside).then(|| {
-        let remedy = match value {
+    // Of hundreds of digits the size says all.
+    let long = value.is_finite() && value != 0.0 && !(1e-6..1e9).contains(&value.abs());
+    let shown = match long {
+        true => format!("{value:e}"),
+        false => value.to_string(),
+    };
+    (!inside).then(|| ValueFault {
+        message: format!("is {shown}{unit}, outside {least} to {greatest}{unit}"),
+        remedy: match value {
             v if v < least => format!("write {least} or more"),
             v if v > greatest => format!("write {greatest} or less"),
             _ => "write a number".into(),
-        };
-        let place = if place.is_empty() {
-            key.into()
-        } else {
-            format!("{place}: {key}")
-        };
-        format!("{place} is {value}{unit}, outside {least} to {greatest}{unit}: {remedy}")
+        },
     })
 }

@@ -1,7 +1,7 @@
 //! Loudspeaker: its electrical side, as small-signal driver parameters; its acoustic side is
 //! [`Acoustic`].
 
-use super::acoustics::{Acoustic, range_fault};
+use super::acoustics::{Acoustic, ValueFault, range_fault};
 use serde::Deserialize;
 
 /// Keys with range and unit (own choice: from the smallest practice amp's driver to a large
@@ -64,16 +64,20 @@ impl Loudspeaker {
         if !faults.is_empty() {
             return Err(faults.join("\n"));
         }
-        let acoustic = driver.acoustic.of_driver(
-            driver.resonance_hz,
-            driver.mechanical_q,
-            driver.electrical_q,
-        );
-        Ok(Loudspeaker { acoustic, ..driver })
+        Ok(driver.with_own_resonance())
     }
 
-    fn faults(&self) -> Vec<String> {
-        let values = [
+    /// With the driver's own resonance in front of what a file states of its acoustic side.
+    pub fn with_own_resonance(self) -> Loudspeaker {
+        let acoustic =
+            self.acoustic
+                .of_driver(self.resonance_hz, self.mechanical_q, self.electrical_q);
+        Loudspeaker { acoustic, ..self }
+    }
+
+    /// Its values in the order of [`RANGES`].
+    pub fn values(&self) -> [f64; RANGES.len()] {
+        [
             self.rated_ohms,
             self.coil_ohms,
             self.coil_henries,
@@ -83,18 +87,18 @@ impl Loudspeaker {
             self.mechanical_q,
             self.electrical_q,
             self.rated_watts,
-        ];
-        let named = RANGES.iter().zip(values);
+        ]
+    }
+
+    fn faults(&self) -> Vec<String> {
+        let named = RANGES.iter().zip(self.values());
         let mut faults: Vec<String> = named
-            .filter_map(|(&(key, range, unit), value)| range_fault("", key, value, range, unit))
+            .filter_map(|(&(key, range, unit), value)| {
+                range_fault(value, range, unit).map(|fault| format!("{key} {fault}"))
+            })
             .collect();
-        if self.coil_ohms > self.rated_ohms {
-            faults.push(format!(
-                "coil_ohms is {} Ω, more than rated_ohms, {} Ω: write what a meter shows across \
-                 the loudspeaker, which is less than its rating",
-                self.coil_ohms, self.rated_ohms
-            ));
-        }
+        let coil = coil_fault(self.coil_ohms, self.rated_ohms);
+        faults.extend(coil.map(|fault| format!("coil_ohms {fault}")));
         faults.extend(self.acoustic.faults());
         faults
     }
@@ -103,12 +107,23 @@ impl Loudspeaker {
     pub fn motional_ohms(&self) -> f64 {
         self.coil_ohms * self.mechanical_q / self.electrical_q
     }
+
     /// Capacitance that stands for the moving mass, F.
     pub fn motional_farads(&self) -> f64 {
         self.mechanical_q / (std::f64::consts::TAU * self.resonance_hz * self.motional_ohms())
     }
+
     /// Inductance that stands for the compliance, H.
     pub fn motional_henries(&self) -> f64 {
         self.motional_ohms() / (std::f64::consts::TAU * self.resonance_hz * self.mechanical_q)
     }
+}
+
+/// A fault if the coil alone has more resistance than the whole loudspeaker is rated at.
+pub fn coil_fault(coil_ohms: f64, rated_ohms: f64) -> Option<ValueFault> {
+    (coil_ohms > rated_ohms).then(|| ValueFault {
+        message: format!("is {coil_ohms} Ω, more than rated_ohms, {rated_ohms} Ω"),
+        remedy: "write what a meter shows across the loudspeaker, which is less than its rating"
+            .into(),
+    })
 }

@@ -319,17 +319,38 @@ fn carry_over(edit: &dyn Edit, before: &LiveAmp, stood: &Standing, after: &LiveA
             lost.push(slot.id.clone());
             continue;
         };
-        // A type keeps its name, whose index may have moved.
         let new = &after.slots()[index];
-        let value = |old: f64| new.parse(&slot.text(old)).unwrap_or(new.clamped(old));
-        let kept = typed && new.same(new.filed, slot.filed);
+        let is_type = matches!(slot.kind, SlotKind::Choice { .. });
+        // A type keeps its name, whose index may have moved; one that is gone has no nearest.
+        let value = |old: f64| match new.parse(&slot.text(old)) {
+            None if !is_type => Some(new.clamped(old)),
+            known => known,
+        };
+        let mut gone = |old: f64| {
+            let name = format!("{} {}", slot.id, slot.text(old));
+            if !lost.contains(&name) {
+                lost.push(name);
+            }
+        };
+        let same_file = match is_type {
+            true => new.text(new.filed) == slot.text(slot.filed),
+            false => new.same(new.filed, slot.filed),
+        };
+        let kept = typed && same_file;
         if kept {
-            edit.set_as_found(index, value(as_found));
+            match value(as_found) {
+                Some(value) => edit.set_as_found(index, value),
+                None => gone(as_found),
+            }
         }
         // What was typed as found and not changed since is proposed unchanged too.
         if tried || kept {
+            let Some(value) = value(proposed) else {
+                gone(proposed);
+                continue;
+            };
             edit.begin(index);
-            edit.set(index, value(proposed));
+            edit.set(index, value);
             edit.end(index);
         }
     }

@@ -87,7 +87,8 @@ impl LiveAmp {
         self.path.as_deref()
     }
 
-    /// The valves and loudspeakers known.
+    /// The valves, rectifiers and loudspeakers that come with the program; for the loudspeakers of
+    /// the file too see [`Circuit::known_loudspeakers`].
     pub fn catalogue(&self) -> &Arc<Catalogue> {
         &self.catalogue
     }

@@ -43,7 +43,8 @@ impl Radiation {
                 SlotKind::Choice { names } if slot.parts.contains(&part) => Some(names),
                 _ => None,
             });
-            let of = |name: &String| amp.catalogue().loudspeaker(name).map(|d| voicing(d));
+            let known = circuit.known_loudspeakers(amp.catalogue());
+            let of = |name: &String| known.find(name).map(|driver| voicing(driver));
             let voicings = match types {
                 Some(names) => names.iter().filter_map(of).collect(),
                 None => vec![voicing(driver)],

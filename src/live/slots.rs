@@ -248,7 +248,7 @@ fn iron(circuit: &Circuit, catalogue: &Catalogue, id: PartId, part: &Part, found
     };
     let (kind, filed) = match value {
         Some((quantity, filed)) => (around(quantity, filed), filed),
-        None => match types(part, catalogue) {
+        None => match types(circuit, part, catalogue) {
             Some((names, now)) if names.len() > 1 => (SlotKind::Choice { names }, now as f64),
             _ => (SlotKind::Fitted, -1.0),
         },
@@ -308,7 +308,7 @@ fn around(quantity: Quantity, filed: f64) -> SlotKind {
 }
 
 /// Types that fit where a part stands, and the index of its own.
-fn types(part: &Part, catalogue: &Catalogue) -> Option<(Vec<String>, usize)> {
+fn types(circuit: &Circuit, part: &Part, catalogue: &Catalogue) -> Option<(Vec<String>, usize)> {
     let (names, now): (Vec<String>, &str) = match &part.kind {
         PartKind::Triode { valve, .. } | PartKind::Pentode { valve, .. } => (
             catalogue
@@ -328,10 +328,10 @@ fn types(part: &Part, catalogue: &Catalogue) -> Option<(Vec<String>, usize)> {
             &rectifier.name,
         ),
         PartKind::Loudspeaker { driver, .. } => (
-            catalogue
-                .loudspeakers
-                .iter()
-                .map(|l| l.name.clone())
+            circuit
+                .known_loudspeakers(catalogue)
+                .names()
+                .map(str::to_owned)
                 .collect(),
             &driver.name,
         ),

@@ -65,7 +65,7 @@ pub struct ClassSlots {
     pub ids: Vec<String>,
     /// What a built-in amp's parameters are; empty for the owner's own file, where they vary.
     pub slots: Vec<Slot>,
-    /// The valves and loudspeakers known.
+    /// The valves, rectifiers and loudspeakers that come with the program.
     pub catalogue: Arc<Catalogue>,
 }
 

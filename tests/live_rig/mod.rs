@@ -27,7 +27,11 @@ pub struct Table {
 pub fn bench(amp: &str) -> Bench {
     let text = built_in_circuit(amp).unwrap().text;
     let catalogue = Arc::new(Catalogue::built_in());
-    let live = LiveAmp::read(text.as_bytes(), None, catalogue).unwrap();
+    bench_of(LiveAmp::read(text.as_bytes(), None, catalogue).unwrap())
+}
+
+/// A parameter for each slot.
+fn bench_of(live: LiveAmp) -> Bench {
     let ids: Vec<String> = live.slots().iter().map(|s| s.id.clone()).collect();
     Bench::for_parameters(live, &ids)
 }
@@ -46,7 +50,16 @@ impl Table {
     }
 
     pub fn at(amp: &str, format: Format, outputs: usize) -> Self {
-        let bench = Arc::new(bench(amp));
+        Self::with(bench(amp), format, outputs)
+    }
+
+    /// A table with any amp, in stereo.
+    pub fn of(live: LiveAmp) -> Self {
+        Self::with(bench_of(live), format(RATE, 1), 2)
+    }
+
+    fn with(bench: Bench, format: Format, outputs: usize) -> Self {
+        let bench = Arc::new(bench);
         let positions = (0..bench.amp().slots().len())
             .map(|p| bench.position_of(p, bench.amp().slots()[p].filed).unwrap())
             .collect();

@@ -60,10 +60,8 @@ pub fn ways(circuit: &Circuit, catalogue: &Catalogue) -> Vec<(Way, Circuit)> {
         return Vec::new();
     };
     let mut ways = vec![(Way::AsItIs, circuit.clone())];
-    let others = catalogue
-        .loudspeakers
-        .iter()
-        .filter(|l| l.name != driver.name);
+    let known = circuit.known_loudspeakers(catalogue);
+    let others = known.all().filter(|l| l.name != driver.name);
     for other in others.filter(|_| circuit.part(heard).fitted) {
         let mut part = circuit.part(heard).clone();
         part.kind = PartKind::Loudspeaker {
