@@ -112,10 +112,17 @@ fn what_a_data_sheet_does_not_tell_is_assumed_and_said() {
     let circuit = circuit(&amp("bradawl", &[SHEET]));
     let own = circuit.own_loudspeakers().next().unwrap();
     assert_eq!((own.lossy_henries, own.about.as_str()), (0.0, ""));
-    // A plain driver: its own resonance, and even above.
-    assert_eq!(own.acoustic.sections().len(), 1);
+    // Its own resonance, even above, and two roll-offs at 5 kHz: each is down to its Q there, and
+    // by 12 dB for an octave far above.
+    assert_eq!(own.acoustic.sections().len(), 3);
     let db = |hz: f64| 20.0 * own.acoustic.at(hz).norm().log10();
-    assert!(db(1000.0).abs() < 1e-9 && db(15e3).abs() < 0.1 && db(40.0) < -10.0);
+    assert!(db(1000.0).abs() < 1e-9 && db(2000.0).abs() < 0.3 && db(40.0) < -10.0);
+    assert!(
+        (db(5000.0) - 40.0 * 0.7f64.log10()).abs() < 0.1,
+        "{}",
+        db(5000.0)
+    );
+    assert!((db(40e3) - db(20e3) + 24.1).abs() < 0.2);
     let supplied = circuit.supplied();
     for key in [
         "lossy_henries and lossy_ohms are not stated",

@@ -114,8 +114,8 @@ impl OwnLoudspeaker {
         }
         if self.assumed.contains(&"acoustic") {
             sentences.push(format!(
-                "{name}: acoustic is not stated; above its resonance it is heard as even up to the \
-                 highest notes, which is far brighter than a guitar loudspeaker is."
+                "{name}: acoustic is not stated; it is heard as even from its resonance up to 5 kHz \
+                 and falling by 24 dB an octave above, as a guitar loudspeaker does on the whole."
             ));
         }
         sentences

@@ -6,13 +6,18 @@ use crate::circuit::diagnostics::{Diagnostic, nearest, shorten};
 use crate::circuit::read::{Line, Reader};
 use crate::circuit::text::{Entry, Item, Raw};
 use crate::circuit::values::{plain_text, unknown_key};
-use crate::device::acoustics::{Section, ValueFault, count_fault, range_fault, range_of};
+use crate::device::acoustics::{
+    Resonance, Section, ValueFault, count_fault, range_fault, range_of,
+};
 use crate::device::loudspeaker::{RANGES, coil_fault};
 use crate::device::{Acoustic, Loudspeaker};
 use std::sync::Arc;
 
 /// Longest name, characters, as of a control.
 const LONGEST_NAME: usize = 32;
+/// Twice this is heard of a loudspeaker whose acoustic side is not stated: a guitar loudspeaker
+/// falls steeply from about 5 kHz on (common practice, no source).
+const USUAL_ROLL_OFF: Resonance = Resonance { hz: 5000.0, q: 0.7 };
 /// What a section of the acoustic side looks like.
 const EXAMPLE: &str = "write it like { peak = { hz = 2300, q = 2.5, db = 3 } }";
 
@@ -98,7 +103,7 @@ impl Reader<'_> {
             Some(entry) => self.sections(&line, entry),
             None => {
                 assumed.push("acoustic");
-                Vec::new()
+                vec![Section::RollOff(USUAL_ROLL_OFF); 2]
             }
         };
 
