@@ -19,6 +19,7 @@ pub const MOST_OWN_LOUDSPEAKERS: usize = 16;
 const LOSSES: [&str; 2] = ["lossy_henries", "lossy_ohms"];
 /// Resistance of the losses where there are none, Ω: what it bypasses has no inductance.
 const NO_LOSSES_OHMS: f64 = 1000.0;
+
 /// A loudspeaker of the file's own.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct OwnLoudspeaker {
