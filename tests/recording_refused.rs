@@ -1,12 +1,13 @@
 //! Recordings that show no amp's response: each is refused in clear words, all reasons at once; and
 //! what is odd but usable is used, and told.
 
+mod processor_time;
 mod recording_bench;
 
 use presolder::analysis::recording::{Sound, Target, Unfit, with_dry_track, without_dry_track};
+use processor_time::seconds;
 use recording_bench::*;
 use std::sync::LazyLock;
-use std::time::Instant;
 
 fn dry() -> Vec<f64> {
     static DRY: LazyLock<Vec<f64>> = LazyLock::new(|| guitar(RATE, 1));
@@ -184,14 +185,6 @@ fn one_dead_side() {
         "{:?}",
         target.notes
     );
-}
-
-/// Seconds of a processor that this thread has used; elsewhere than on Linux those on the clock.
-fn seconds() -> f64 {
-    static START: LazyLock<Instant> = LazyLock::new(Instant::now);
-    let used = std::fs::read_to_string("/proc/thread-self/schedstat").ok();
-    let nanoseconds = used.and_then(|u| u.split(' ').next()?.parse::<f64>().ok());
-    nanoseconds.map_or_else(|| START.elapsed().as_secs_f64(), |n| n * 1e-9)
 }
 
 /// Ten minutes: a minute of it is used, and told, in two seconds.
