@@ -4,10 +4,11 @@
 use super::edit::Global;
 use super::effect::DIMMED;
 use super::errand::Repaint;
-use super::loads_report::{details, table};
+use super::loads_report::{details, plugged_in, table};
 use super::loads_swap::{numbers, propose, stands};
 use super::panels::{Answer, Desired, Desk, anything_proposed, head};
 use super::work::Request;
+use crate::analysis::digits::significant;
 use crate::analysis::load::{LoadCase, LoadReport, NEVER, Way, loaded, loads};
 use crate::live::SlotKind;
 use egui::{Button, Label, RichText, Ui};
@@ -107,7 +108,7 @@ impl LoadsPanel {
         };
         ui.add_space(4.0);
         details(ui, case, now.is_none(), |ui| {
-            proposing(ui, desk, &answer.request, case, now);
+            proposing(ui, desk, &answer.request, [case, &report.cases[0]], now);
         });
         ui.collapsing("How the figures are meant", |ui| {
             for note in report.notes.iter().filter(|note| **note != NEVER) {
@@ -124,15 +125,25 @@ fn report_of(report: &LoadReport, now: &Request) -> String {
         false => format!("{}, which is not on the bench now. ", report.amp),
     };
     format!(
-        "{other}Behind {}. Click a row to read about it; what is over a limit stands first.",
-        report.transformer
+        "{other}Behind the output transformer {}. Driven hard is a steady tone of {} V at the jack, \
+         12 dB beyond full output: a test, harder than music. Click a row to read about it; what \
+         is over a limit stands first, after the amp as it is.",
+        report.transformer,
+        significant(report.hard_input_volts, 2)
     )
 }
 
-/// The button that proposes a way, where the bench can connect the loudspeakers so.
-fn proposing(ui: &mut Ui, desk: &mut Desk, then: &Request, case: &LoadCase, now: Option<&Way>) {
+/// The button that proposes a way, where the bench can connect the loudspeakers so; `first` is the
+/// amp as it was.
+fn proposing(
+    ui: &mut Ui,
+    desk: &mut Desk,
+    then: &Request,
+    [case, first]: [&LoadCase; 2],
+    now: Option<&Way>,
+) {
     if now == Some(&case.way) {
-        ui.add(Label::new(told_of_now(desk, case)).wrap());
+        ui.add(Label::new(told_of_now(desk, case, first)).wrap());
         return;
     }
     if case.way == Way::Nothing {
@@ -171,12 +182,14 @@ fn proposing(ui: &mut Ui, desk: &mut Desk, then: &Request, case: &LoadCase, now:
 }
 
 /// What is said of the row that stands on the bench.
-fn told_of_now(desk: &Desk, case: &LoadCase) -> String {
+fn told_of_now(desk: &Desk, case: &LoadCase, first: &LoadCase) -> String {
     let edit = desk.hands.edit;
     let mut words = match case.way {
         Way::AsItIs => "This is what is plugged in now.".to_owned(),
-        _ => "This is what is proposed now; in the rows \"as it is\" is what was there before."
-            .to_owned(),
+        _ => format!(
+            "This is what is proposed now; \"as it is\" still means {}.",
+            plugged_in(first)
+        ),
     };
     if anything_proposed(desk.request) && edit.global(Global::Heard).round() == 0.0 {
         words.push_str(" Heard is the amp as found: choose \"proposed\" at the top to hear this.");

@@ -10,7 +10,7 @@ use crate::circuit::RIGHT_RATIO;
 use egui::{Button, RichText, Ui};
 
 /// Widest name of a row before it goes on in the next line, points.
-const NAME_WIDTH: f32 = 168.0;
+const NAME_WIDTH: f32 = 136.0;
 
 /// A figure of the table: its text, and whether it is over a limit.
 struct Figure {
@@ -51,34 +51,37 @@ impl Figure {
     }
 }
 
-/// Titles and what they mean. What an owner decides by comes first, since a narrow column shows no
-/// more of it.
+/// The title of what the valves see; below it stands what they are meant to see.
+const SEEN: &str = "valves see";
+
+/// Titles and what they mean, in two lines, since all of them are to be seen at once. What an owner
+/// decides by comes first, since a narrow column shows no more of it.
 const COLUMNS: [(&str, &str); 8] = [
     ("plugged in", "What is plugged into the amp."),
     (
-        "valves see",
+        "ohms\non the tap",
+        "Rated impedance of all that is plugged in, and of the tap that it hangs on.",
+    ),
+    (
+        SEEN,
         "The load that the transformer shows the output valves, by rated impedances, beside what \
          it is meant to show them.",
     ),
     (
-        "screen, driven hard",
+        "screen,\ndriven hard",
         "The output valve whose screen gets hottest, 12 dB beyond full output, against its limit.",
     ),
     (
-        "anode, driven hard",
+        "anode,\ndriven hard",
         "The output valve whose anode gets hottest, 12 dB beyond full output, against its limit.",
     ),
     (
-        "loudspeaker gets",
+        "loudspeaker\ngets",
         "The most that one of them gets when the amp is driven hard, and what it is rated for.",
     ),
     (
         "clean",
         "Power into all loudspeakers at 5 % distortion, a tone of 1 kHz.",
-    ),
-    (
-        "ohms",
-        "Rated impedance of all that is plugged in, and of the tap that it hangs on.",
     ),
     (
         "damping",
@@ -97,27 +100,26 @@ fn figures(case: &LoadCase) -> [Figure; 7] {
     let hottest = hottest.max_by(|a, b| a.percent().total_cmp(&b.percent()));
     let hard = &case.hard;
     [
+        known(nominal.map(|n| format!("{} on {} Ω", printed(n.ohms), printed(n.meant_ohms)))),
         nominal.map_or_else(|| Figure::plain("no load".into()), |n| known(Some(seen(n)))),
         hard.screen_watts
             .map_or_else(dash, |watts| Figure::watts(watts, hard.screen_percent)),
         Figure::watts(hard.anode_watts, hard.anode_percent),
         hottest.map_or_else(dash, gets),
         known(connected.then(|| format!("{} W", significant(case.clean_watts, 2)))),
-        known(nominal.map(|n| format!("{} on {} Ω", printed(n.ohms), printed(n.meant_ohms)))),
         known(case.damping.map(|damping| significant(damping, 2))),
     ]
 }
 
-/// "4 of 8 kΩ, too low".
+/// "4 kΩ, too low".
 fn seen(nominal: &Nominal) -> String {
-    let [seen, meant] =
-        [nominal.primary_ohms, nominal.meant_primary_ohms].map(|ohms| printed(ohms / 1000.0));
+    let seen = printed(nominal.primary_ohms / 1000.0);
     let word = match nominal.ratio {
         ratio if ratio > RIGHT_RATIO => ", too high",
         ratio if ratio < 1.0 / RIGHT_RATIO => ", too low",
         _ => "",
     };
-    format!("{seen} of {meant} kΩ{word}")
+    format!("{seen} kΩ{word}")
 }
 
 fn gets(load: &LoudspeakerLoad) -> Figure {
@@ -128,11 +130,18 @@ fn gets(load: &LoudspeakerLoad) -> Figure {
     }
 }
 
+/// "Tin Ten + Anvil Twelve".
+pub fn plugged_in(case: &LoadCase) -> String {
+    let names: Vec<&str> = case.loudspeakers.iter().map(|l| l.name.as_str()).collect();
+    names.join(" + ")
+}
+
 /// What a way is called; the first with what is plugged in.
 fn name(case: &LoadCase) -> String {
-    let names: Vec<&str> = case.loudspeakers.iter().map(|l| l.name.as_str()).collect();
     match case.way {
-        Way::AsItIs if !names.is_empty() => format!("{}: {}", case.name, names.join(" + ")),
+        Way::AsItIs if !case.loudspeakers.is_empty() => {
+            format!("{}: {}", case.name, plugged_in(case))
+        }
         _ => case.name.clone(),
     }
 }
@@ -149,12 +158,24 @@ fn in_order(report: &LoadReport) -> Vec<&LoadCase> {
     cases
 }
 
+/// "meant 8 kΩ": the transformer is the same in every row.
+fn meant(report: &LoadReport) -> String {
+    let nominal = report.cases.iter().find_map(|case| case.nominal.as_ref());
+    nominal.map_or_else(String::new, |n| {
+        format!("meant {} kΩ", printed(n.meant_primary_ohms / 1000.0))
+    })
+}
+
 /// Shows the table. The way whose row was clicked.
 pub fn table(ui: &mut Ui, report: &LoadReport, chosen: &Way, now: Option<&Way>) -> Option<Way> {
     let weak = ink(ui.visuals()).weak;
     let mut clicked = None;
     wide(ui, "loudspeakers table", |ui| {
         for (title, about) in COLUMNS {
+            let title = match title {
+                SEEN => format!("{title},\n{}", meant(report)),
+                title => title.into(),
+            };
             ui.label(RichText::new(title).size(12.0).color(weak))
                 .on_hover_text(about);
         }
@@ -168,7 +189,9 @@ pub fn table(ui: &mut Ui, report: &LoadReport, chosen: &Way, now: Option<&Way>) 
             }
             let told = COLUMNS[1..].iter().zip(&figures);
             let told: Vec<String> = told
-                .map(|((title, _), figure)| format!("{title} {}", figure.said()))
+                .map(|((title, _), figure)| {
+                    format!("{} {}", title.replace('\n', " "), figure.said())
+                })
                 .collect();
             let said = format!("{name}: {}", told.join("; "));
             let on = case.way == *chosen;

@@ -133,7 +133,7 @@ impl Over {
         ),
         (
             Over::Loads,
-            "Loudspeakers",
+            "Speakers",
             "What another loudspeaker, a second one or none at all does to the output stage.",
         ),
         (
