@@ -87,18 +87,6 @@ fn what_fails_is_told_and_the_making_can_be_called_off() {
     bench.until("is a folder.");
     write_to(&mut bench, &folder.path().join("none/sheet.html"));
     bench.until("cannot be written");
-    let prices = folder.path().join("prices.toml");
-    std::fs::write(
-        &prices,
-        "format = 1\n[prices]\ncurrency = \"coins\"\n[parts]\nresistor = [ { price = -3 } ]\n",
-    )
-    .unwrap();
-    bench.fill("price file", &prices.display().to_string());
-    bench.until("line 5");
-    write_to(&mut bench, &folder.path().join("sheet.html"));
-    bench.until("No sheet was written.");
-    assert!(!folder.path().join("sheet.html").exists());
-
     let mut bench = sheet();
     write_to(&mut bench, &folder.path().join("sheet.html"));
     bench.until("working out the job, ");

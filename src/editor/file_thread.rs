@@ -45,6 +45,8 @@ pub enum Order {
     Open(PathBuf),
     /// Read a proposal.
     OpenProposal(PathBuf),
+    /// Read a price file.
+    OpenPrices(PathBuf),
     /// Read an impulse response.
     OpenImpulse(PathBuf),
     /// Write a proposal; over a file that is there only if `replace`.
@@ -94,6 +96,8 @@ pub enum News {
     },
     /// A proposal file's bytes.
     Proposal(PathBuf, Vec<u8>),
+    /// A price file's bytes.
+    Prices(PathBuf, Vec<u8>),
     /// An impulse response, or what is wrong with it.
     Impulse(Box<Result<Prepared, String>>),
     /// The proposal was written.
@@ -258,6 +262,10 @@ fn work(orders: &Receiver<Order>, news: &Sender<News>, repaint: &Repaint) {
             }
             Some(Order::OpenProposal(path)) => match read(&path) {
                 Ok(bytes) => tell(News::Proposal(path, bytes)),
+                Err(fault) => tell(News::Fault(fault)),
+            },
+            Some(Order::OpenPrices(path)) => match read(&path) {
+                Ok(bytes) => tell(News::Prices(path, bytes)),
                 Err(fault) => tell(News::Fault(fault)),
             },
             Some(Order::OpenImpulse(path)) => {

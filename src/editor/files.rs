@@ -106,6 +106,9 @@ impl Files {
                     view.remember(name);
                 }
             }
+            News::Prices(path, bytes) => {
+                super::prices::opened(self, &path.display().to_string(), &bytes, view);
+            }
             News::Impulse(read) => self.impulse(*read, edit),
             News::Saved(path) => {
                 self.message = format!("Saved {}.", path.display());
@@ -134,7 +137,10 @@ impl Files {
                 self.thread.order(Order::OpenImpulse(path));
             }
             News::Picked(Want::SaveSheet, path) => view.sheet_path = path.display().to_string(),
-            News::Picked(Want::Prices, path) => view.price_path = path.display().to_string(),
+            News::Picked(Want::Prices, path) => {
+                view.price_path = path.display().to_string();
+                self.thread.order(Order::OpenPrices(path));
+            }
             News::Picked(Want::Recording, path) => {
                 view.matching.recording = path.display().to_string();
             }

@@ -4,6 +4,7 @@ use super::file_thread::{Order, Want};
 use super::files::{Files, proposals_for};
 use super::hands::{self, Hands};
 use super::look::heading;
+use super::prices::in_use;
 use super::view::{Over, View};
 use crate::circuit::{Severity, built_in_circuits};
 use egui::{Button, Key, TextEdit, Ui};
@@ -47,6 +48,8 @@ pub fn show(
                 memory,
             };
             proposals(ui, files, &mut hands, view);
+            ui.separator();
+            prices(ui, files, view);
             recent(ui, files, view, &mut asked);
         });
     match asked {
@@ -213,6 +216,30 @@ fn proposals(ui: &mut Ui, files: &mut Files, hands: &mut Hands, view: &mut View)
             view.kept.remove(index);
         }
     }
+}
+
+/// The prices that verdict and job sheet go by.
+fn prices(ui: &mut Ui, files: &mut Files, view: &mut View) {
+    heading(ui, "THE PRICES");
+    ui.add(egui::Label::new(in_use(view)).wrap());
+    if path_line(ui, "price file", &mut view.price_path, "Open prices") {
+        let path = PathBuf::from(view.price_path.trim());
+        files.thread.order(Order::OpenPrices(path));
+    }
+    ui.horizontal_wrapped(|ui| {
+        if ui.button("Choose a price file…").clicked() {
+            files.thread.pick(Want::Prices);
+        }
+        let own = view.prices.is_some();
+        if ui
+            .add_enabled(own, Button::new("Back to the invented prices"))
+            .on_hover_text("The file itself is left as it is.")
+            .clicked()
+        {
+            view.prices = None;
+            view.price_path.clear();
+        }
+    });
 }
 
 fn recent(ui: &mut Ui, files: &Files, view: &View, asked: &mut Option<Asked>) {

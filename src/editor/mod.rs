@@ -15,6 +15,9 @@ mod files_panel;
 mod hands;
 mod history;
 mod levels;
+mod loads_panel;
+mod loads_report;
+mod loads_swap;
 mod look;
 mod match_asked;
 mod match_drive;
@@ -24,6 +27,7 @@ mod match_report;
 mod match_vary;
 mod panels;
 mod parts;
+mod prices;
 mod readings_compared;
 mod readings_panel;
 mod readings_rows;
@@ -73,6 +77,7 @@ pub struct Editor {
     worker: Option<worker::Worker>,
     files: Option<Files>,
     panels: Option<panels::Panels>,
+    prices: prices::InUse,
     /// What the worker was asked for last: the numbers as they stand.
     request: Option<Request>,
     dressed: Option<(bool, egui::Context)>,
@@ -103,6 +108,7 @@ impl Editor {
             worker: None,
             files: None,
             panels: None,
+            prices: prices::InUse::new(),
             request: None,
             dressed: None,
             waker: Arc::default(),
@@ -118,6 +124,7 @@ impl Editor {
         self.dress(ui.ctx());
         if let Some(files) = &mut self.files {
             files.pump(edit, &mut self.hands, &mut self.view, now);
+            self.prices.follow(&self.view, files);
         }
         self.follow(edit);
         self.levels.take(edit.meters(), now);
@@ -167,6 +174,7 @@ impl Editor {
         let text = edit.view();
         if self.stored.as_ref() != Some(&text) {
             self.view = view::View::read(&text);
+            self.prices.forget();
             self.stored = Some(text);
         }
     }
@@ -248,6 +256,7 @@ impl Editor {
             node: node.and_then(|name| amp.circuit().find_node(name)),
             through: through::Through::now(edit),
             slot: parts::looked_at(amp, &self.parts, &self.view),
+            prices: self.prices.now(),
             amp: Arc::clone(amp),
             as_found,
             proposed,

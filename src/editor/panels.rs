@@ -5,6 +5,7 @@ use super::edit::Edit;
 use super::errand::{Errand, Outcome, Repaint};
 use super::files::Files;
 use super::hands::Hands;
+use super::loads_panel::LoadsPanel;
 use super::look::heading;
 use super::match_panel::MatchPanel;
 use super::readings_panel::ReadingsPanel;
@@ -26,6 +27,7 @@ pub struct Panels {
     job_sheet: SheetPanel,
     readings: ReadingsPanel,
     matching: MatchPanel,
+    loads: LoadsPanel,
     /// The numbers of the last frame, and since when they stand, seconds of the window's clock.
     stood: Option<(Request, f64)>,
 }
@@ -54,6 +56,7 @@ impl Panels {
             job_sheet: SheetPanel::new(repaint),
             readings: ReadingsPanel::new(repaint),
             matching: MatchPanel::new(repaint),
+            loads: LoadsPanel::new(repaint),
             stood: None,
         }
     }
@@ -92,6 +95,7 @@ impl Panels {
             Over::JobSheet => self.job_sheet.show(ui, desk),
             Over::Readings => self.readings.show(ui, desk),
             Over::Match => self.matching.show(ui, desk),
+            Over::Loads => self.loads.show(ui, desk),
             Over::Files | Over::Nothing => {}
         }
     }

@@ -3,17 +3,17 @@
 use super::panels::Desk;
 use super::work::Request;
 use crate::analysis::job::Origin;
+use crate::analysis::prices::Prices;
 use crate::analysis::spread::SpreadSettings;
 use crate::circuit::{Proposal, built_in_circuits};
-use crate::command_line::load::prices;
 use crate::command_line::sheet::file_name;
 use crate::job_sheet::Order;
-use std::path::Path;
+use std::sync::Arc;
 
 /// What a sheet is made of beside the numbers; read on the errand's thread.
 #[derive(Clone, PartialEq)]
 pub struct Wanted {
-    pub price_path: String,
+    pub prices: Arc<Prices>,
     pub name: String,
 }
 
@@ -21,7 +21,7 @@ impl Wanted {
     /// As it stands now.
     pub fn of(desk: &Desk) -> Wanted {
         Wanted {
-            price_path: desk.view.price_path.trim().into(),
+            prices: Arc::clone(&desk.request.prices),
             name: desk.files.name.clone(),
         }
     }
@@ -31,8 +31,6 @@ impl Wanted {
     /// # Errors
     /// Why there is none, in a sentence.
     pub fn order(&self, request: &Request) -> Result<Order, String> {
-        let path = Some(self.price_path.as_str()).filter(|path| !path.is_empty());
-        let prices = prices(path.map(Path::new)).map_err(|fault| fault.to_string())?;
         let amp = &request.amp;
         let name = amp.circuit().name();
         let invented = amp.path().is_none() && built_in_circuits().iter().any(|c| c.name == name);
@@ -56,7 +54,7 @@ impl Wanted {
                 date: None,
                 invented,
             },
-            prices,
+            prices: (*self.prices).clone(),
             spread: SpreadSettings::default(),
         })
     }

@@ -7,7 +7,9 @@ use super::file_thread::{Order as FileOrder, Want, Written};
 use super::files::Files;
 use super::look::heading;
 use super::panels::{Answer, Desired, Desk, anything_proposed, head};
+use super::prices;
 use super::sheet_order::Wanted;
+use super::view::Over;
 use super::work::Request;
 use crate::analysis::digits::{fixed, printed};
 use crate::analysis::job::{Item, Job};
@@ -127,16 +129,14 @@ impl SheetPanel {
             }
             self.sheet.progress(ui, "working out the job");
         });
-        ui.horizontal(|ui| {
-            let label = ui.label("price file");
-            let width = (ui.available_width() - 160.0).max(80.0);
-            let field = TextEdit::singleline(&mut desk.view.price_path)
-                .id(egui::Id::unique("price file"))
-                .desired_width(width)
-                .hint_text("none: the invented prices of the program");
-            ui.add(field).labelled_by(label.id);
-            if ui.button("Choose a price file…").clicked() {
-                desk.files.thread.pick(Want::Prices);
+        ui.horizontal_wrapped(|ui| {
+            ui.label(prices::in_use(desk.view));
+            if ui
+                .button("Other prices…")
+                .on_hover_text("Opens the files, where the price file is chosen.")
+                .clicked()
+            {
+                desk.view.over = Over::Files;
             }
         });
         if !proposed {

@@ -42,6 +42,16 @@ pub struct TypedSet {
     pub typed: Vec<Typed>,
 }
 
+/// The owner's price file.
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[serde(default)]
+pub struct PriceFile {
+    /// Where it was read from.
+    pub path: String,
+    /// What it held then. This is what counts: the project keeps its prices where the file is not.
+    pub text: String,
+}
+
 /// The parts of one amp that may vary in a match.
 #[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
@@ -100,6 +110,8 @@ pub enum Over {
     Readings,
     /// Part values from a recording.
     Match,
+    /// What each way of connecting loudspeakers does.
+    Loads,
     /// Nothing: the curve and the verdict.
     #[default]
     #[serde(other)]
@@ -108,7 +120,7 @@ pub enum Over {
 
 impl Over {
     /// What its button says, and what it is for.
-    pub const BUTTONS: [(Over, &'static str, &'static str); 5] = [
+    pub const BUTTONS: [(Over, &'static str, &'static str); 6] = [
         (
             Over::Files,
             "Files",
@@ -118,6 +130,11 @@ impl Over {
             Over::Match,
             "Match",
             "A recording of a real amp, and the part values that make this one sound like it.",
+        ),
+        (
+            Over::Loads,
+            "Speakers",
+            "What another loudspeaker, a second one or none at all does to the output stage.",
         ),
         (
             Over::Spread,
@@ -161,8 +178,10 @@ pub struct View {
     pub kept: Vec<Kept>,
     /// Where the job sheet goes.
     pub sheet_path: String,
-    /// The price file; the invented prices if empty.
+    /// What stands in the field of the price file's path.
     pub price_path: String,
+    /// The price file; the invented prices if none.
+    pub prices: Option<PriceFile>,
     /// Readings, the latest amp first.
     pub readings: Vec<TypedSet>,
     /// How many amps are drawn for the spread.
@@ -187,6 +206,7 @@ impl Default for View {
             kept: Vec::new(),
             sheet_path: String::new(),
             price_path: String::new(),
+            prices: None,
             readings: Vec::new(),
             spread_amps: SpreadSettings::default().amps,
             spread_seed: SpreadSettings::default().seed,

@@ -30,12 +30,14 @@ pub struct Request {
     pub through: Through,
     /// Slot of the part that is looked at.
     pub slot: Option<usize>,
+    /// What parts cost; only the verdict and the job sheet depend on it.
+    pub prices: Arc<Prices>,
 }
 
 impl Request {
     /// Whether it asks for the same.
     pub fn same(&self, other: &Request) -> bool {
-        self.same_curve(other) && self.slot == other.slot
+        self.same_curve(other) && self.slot == other.slot && self.same_prices(other)
     }
 
     /// Whether it asks for the same but for the part that is looked at.
@@ -48,6 +50,11 @@ impl Request {
         Arc::ptr_eq(&self.amp, &other.amp)
             && self.as_found == other.as_found
             && self.proposed == other.proposed
+    }
+
+    /// Whether it is about the same prices.
+    pub fn same_prices(&self, other: &Request) -> bool {
+        Arc::ptr_eq(&self.prices, &other.prices)
     }
 
     fn path(&self) -> Path {
@@ -179,7 +186,7 @@ pub fn slow(
         as_found: &as_found,
         proposal: &proposal,
         catalogue: request.amp.catalogue(),
-        prices: &Prices::built_in(),
+        prices: &request.prices,
         sound: Sound {
             name: "the built-in guitar phrase",
             rate: PHRASE_RATE,

@@ -146,7 +146,7 @@ impl Worker {
         }
         let mut board = self.shared.lock();
         let anew = self.last.as_ref();
-        if !anew.is_some_and(|last| last.same_values(&request)) {
+        if !anew.is_some_and(|last| last.same_values(&request) && last.same_prices(&request)) {
             board.number += 1;
             board.slow_due = Some((request.clone(), Instant::now() + STILL));
             board.progress = 0.0;
@@ -335,6 +335,7 @@ mod tests {
             node: None,
             through: Default::default(),
             slot: None,
+            prices: Arc::new(crate::analysis::prices::Prices::built_in()),
         }
     }
 

@@ -100,6 +100,30 @@ pub struct LoadCase {
     pub sentences: Vec<String>,
 }
 
+impl LoadCase {
+    /// The most of its limit that an anode, a screen or a loudspeaker takes on either tone, per
+    /// cent; 0 where no limit is known.
+    pub fn most_percent(&self) -> f64 {
+        let valves = [&self.clean, &self.hard];
+        let valves = valves.map(|driven| [driven.anode_percent, driven.screen_percent]);
+        let loudspeakers = self.loudspeakers.iter().map(LoudspeakerLoad::percent);
+        let valves = valves.into_iter().flatten().flatten();
+        valves.chain(loudspeakers).fold(0.0, f64::max)
+    }
+}
+
+impl LoudspeakerLoad {
+    /// The most watts that it gets.
+    pub fn most_watts(&self) -> f64 {
+        self.hard_watts.unwrap_or(0.0).max(self.clean_watts)
+    }
+
+    /// The same against what it is rated for, per cent.
+    pub fn percent(&self) -> f64 {
+        100.0 * self.most_watts() / self.rated_watts
+    }
+}
+
 /// The input at which a circuit gives full output, V r.m.s.
 pub fn full_input(circuit: &Circuit, go_on: GoOn<'_>) -> Option<Result<f64, NoRest>> {
     let amp = match AtRest::new(circuit, None) {

@@ -12,7 +12,7 @@ mod words;
 
 pub use behind::{DAMPING_HZ, behind_loudspeaker};
 pub use case::{Driven, LoadCase, LoudspeakerLoad, Nominal};
-pub use ways::Way;
+pub use ways::{Way, loaded};
 
 use super::at_rest::NoRest;
 use super::performance::{GoOn, on_all_cores};
@@ -41,13 +41,18 @@ pub struct LoadReport {
     pub notes: Vec<&'static str>,
 }
 
+/// What must not be done, whatever the figures say.
+pub const NEVER: &str =
+    "Never run the amp without a loudspeaker, and never plug one in or out while it is on.";
+
 /// How the figures are meant.
-pub const NOTES: [&str; 6] = [
+pub const NOTES: [&str; 7] = [
     "Each line is the whole circuit solved again with these loudspeakers. What the valves see is reckoned from rated impedances; a loudspeaker's own impedance is several times as much at its resonance and rises towards the top.",
     "Clean power is a sine of 1 kHz at 5 % distortion, or the most that the amp gives where it stays below. Driven hard is 12 dB more at the jack than full output takes as the amp is, the same for every line. Watts are those of the output valve that gets hottest.",
     "The hard drive is a steady tone: a test, not music. Voltages are read 9600 times a second; the shortest spikes may be higher.",
     "A load within 2 : 1 of what the transformer is meant for is usually survived; beyond that it is not for playing (common practice, no source). Too low a load asks for current and is hard on anodes and cathodes; too high a load makes voltage and is hard on screens, sockets and the transformer's insulation.",
-    "Never run the amp without a loudspeaker, and never plug one in or out while it is on.",
+    "The damping factor is a loudspeaker's rated impedance over what it finds behind it at 400 Hz. At a low one its own resonance and its rise towards the top come out, as of a valve amp without feedback; a high one holds the cone.",
+    NEVER,
     "That one loudspeaker is louder than another for the same watts is not modelled.",
 ];
 
@@ -91,10 +96,11 @@ pub fn loads(
     catalogue: &Catalogue,
     go_on: GoOn<'_>,
 ) -> Option<Result<LoadReport, NoLoads>> {
-    let ways = ways::ways(circuit, catalogue);
-    let Some(nominal) = ways.first().and_then(|_| ways::nominal(circuit)) else {
-        return Some(Err(NoLoads::NoLoudspeaker));
+    let nominal = match ways::loaded(circuit) {
+        Ok(nominal) => nominal,
+        Err(fault) => return Some(Err(fault)),
     };
+    let ways = ways::ways(circuit, catalogue);
     // The amp as it is sets the drive of all others.
     let share = 1.0 / ways.len() as f64;
     let mut first = |done: f64| go_on(share * done);

@@ -1,5 +1,6 @@
 //! The ways of connecting loudspeakers that are worked out, each as a circuit.
 
+use super::NoLoads;
 use crate::circuit::{Circuit, Join, NodeId, NominalLoad, PartId, PartKind};
 use crate::device::Catalogue;
 use serde::Serialize;
@@ -49,6 +50,16 @@ pub fn nominal(circuit: &Circuit) -> Option<NominalLoad> {
     };
     // A loudspeaker in series may touch no tap itself.
     loads.iter().find(fed).or(loads.first()).copied()
+}
+
+/// How the transformer behind the loudspeaker that is heard is loaded.
+///
+/// # Errors
+/// [`NoLoads::NoLoudspeaker`], where there is nothing to report of.
+pub fn loaded(circuit: &Circuit) -> Result<NominalLoad, NoLoads> {
+    let heard = circuit.output().loudspeaker;
+    let nominal = heard.and_then(|_| nominal(circuit));
+    nominal.ok_or(NoLoads::NoLoudspeaker)
 }
 
 /// All ways with their circuits, as it is first; none where no loudspeaker is heard.

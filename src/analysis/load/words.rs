@@ -62,6 +62,8 @@ fn sentences(case: &LoadCase, first: &LoadCase) -> Vec<String> {
             }
         }
     }
+    // Of a wrong load the sentence about it has told one of these already.
+    let ratio = case.nominal.map_or(1.0, |nominal| nominal.ratio);
     let over = |what: &str, share: Option<f64>, when: &str| {
         let share = share.filter(|share| *share > 100.0)?;
         Some(format!(
@@ -76,6 +78,12 @@ fn sentences(case: &LoadCase, first: &LoadCase) -> Vec<String> {
             case.clean.screen_percent,
             "At clean power",
         ));
+        if ratio >= 1.0 / RIGHT_RATIO {
+            out.extend(over("an anode", case.hard.anode_percent, "Driven hard"));
+        }
+        if ratio <= RIGHT_RATIO {
+            out.extend(over("a screen", case.hard.screen_percent, "Driven hard"));
+        }
     }
     out.extend(case.loudspeakers.iter().filter_map(overloaded));
     out
@@ -124,7 +132,7 @@ fn of_limit(share: Option<f64>) -> String {
 }
 
 fn overloaded(load: &LoudspeakerLoad) -> Option<String> {
-    let most = load.hard_watts.unwrap_or(0.0).max(load.clean_watts);
+    let most = load.most_watts();
     (most > load.rated_watts).then(|| {
         format!(
             "{} ({}) gets up to {} W, more than the {} W that it is rated for.",
