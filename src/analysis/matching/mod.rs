@@ -19,7 +19,7 @@ mod sampling;
 mod unknowns;
 mod words;
 
-use super::at_rest::{AtRest, NoRest, Side};
+use super::at_rest::{AtRest, NoRest};
 use super::audibility::erb::erb_hz;
 use super::performance::GoOn;
 use super::recording::{Sound, Target};
