@@ -2,6 +2,8 @@
 //! would show. All values are invented.
 #![allow(dead_code)]
 
+pub mod sounds;
+
 use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::matching::colour::Taken;
 use presolder::analysis::matching::{

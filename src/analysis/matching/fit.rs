@@ -11,6 +11,7 @@
 
 use super::colour::Colour;
 use super::model::{Model, Seen};
+use super::played::Played;
 use super::sampling::log_sum;
 use crate::analysis::performance::{GoOn, on_all_cores};
 use crate::numeric::cholesky::Cholesky;
@@ -41,8 +42,8 @@ pub struct Data {
     pub db: Vec<f64>,
     /// Variances, dB²: chance and model, divided by the ear's weight.
     pub variance: Vec<f64>,
-    /// What playing at the recording's level changes against small signals, dB.
-    pub played_db: Vec<f64>,
+    /// What playing at the recording's level changes against small signals.
+    pub played: Played,
 }
 
 /// The fit under one colour.
@@ -162,10 +163,11 @@ impl<'a> Fit<'a> {
         })
     }
 
-    /// What the model leaves over, dB.
-    pub fn rest(&self, level_db: &[f64]) -> Vec<f64> {
+    /// What the model leaves over with the unknowns at these numbers, dB.
+    pub fn rest(&self, x: &[f64], level_db: &[f64]) -> Vec<f64> {
         let data = &self.data;
-        let both = data.db.iter().zip(&data.played_db).zip(level_db);
+        let played = data.played.db(x);
+        let both = data.db.iter().zip(&played).zip(level_db);
         both.map(|((y, played), level)| y - played - level)
             .collect()
     }
@@ -183,14 +185,25 @@ impl<'a> Fit<'a> {
     }
 
     fn cost(&self, whitener: &Whitener, seen: &Seen) -> f64 {
-        whitener.factors.distance(&self.rest(&seen.db)) + self.distance_from_before(&seen.x)
+        whitener.factors.distance(&self.rest(&seen.x, &seen.db))
+            + self.distance_from_before(&seen.x)
+    }
+
+    /// The slopes of the level, those of what playing changes among them.
+    pub fn slopes(&self, seen: &Seen) -> Vec<Vec<f64>> {
+        let each = seen.slopes.iter().zip(&seen.x).enumerate();
+        each.map(|(i, (slope, &x))| match self.data.played.slope(i, x) {
+            Some(played) => slope.iter().zip(played).map(|(s, p)| s + p).collect(),
+            None => slope.clone(),
+        })
+        .collect()
     }
 
     /// Gradient (downhill, halved) and curvature of the cost.
     fn normal(&self, whitener: &Whitener, seen: &Seen) -> (Vec<f64>, Vec<Vec<f64>>) {
         let white = |row: &[f64]| whitener.factors.white(row);
-        let rest = white(&self.rest(&seen.db));
-        let slopes: Vec<Vec<f64>> = seen.slopes.iter().map(|s| white(s)).collect();
+        let rest = white(&self.rest(&seen.x, &seen.db));
+        let slopes: Vec<Vec<f64>> = self.slopes(seen).iter().map(|s| white(s)).collect();
         let unknowns = self.model.unknowns;
         let downhill = slopes.iter().zip(unknowns).zip(&seen.x);
         let downhill = downhill

@@ -113,7 +113,7 @@ impl Matched<'_> {
         let model = self.fit().model;
         let side = model.side(&x, &self.fitted.side.point.solution)?;
         let db = model.level(&side);
-        let rest = self.fit().rest(&db);
+        let rest = self.fit().rest(&x, &db);
         Some(Judged {
             score: self.fit().log_density(&rest) / self.widened
                 - 0.5 * self.fit().distance_from_before(&x),

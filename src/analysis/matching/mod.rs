@@ -19,7 +19,7 @@ mod sampling;
 mod unknowns;
 mod words;
 
-use super::at_rest::{AtRest, NoRest, Side};
+use super::at_rest::{AtRest, NoRest};
 use super::audibility::erb::erb_hz;
 use super::performance::GoOn;
 use super::recording::{Sound, Target};
@@ -29,7 +29,7 @@ use colour::{Colour, colours};
 use fit::{Data, Fit, HOPELESS, Mixture, mixture, modes};
 use model::{Model, Seen};
 pub use parts::{PartTold, Told, Trade};
-use played::played_db;
+use played::{Played, Stage};
 pub use report::{Alternative, BandLeft, Left, Match};
 pub use rounding::Choice;
 use std::fmt;
@@ -44,18 +44,26 @@ const LEAST_POINTS: usize = 24;
 /// Fits, with what playing and the rest of the amp do worked out anew in between: the third only
 /// where the second moved.
 const ROUNDS: usize = 3;
-/// From this difference of gain between loud and quiet playing on, the quiet passages are driven too,
-/// dB (own choice; at 5.6 dB values behind a loudspeaker were found off by 2.7 stated deviations).
+/// The same of an amp that was driven, whose distortion is followed with the values.
+const DRIVEN_ROUNDS: usize = 6;
+/// From this change of the curve by bending on, dB r.m.s., the amp counts as driven: what the model may
+/// be off by anyhow is a few times less ([`MODEL_DB`]; own choice).
+const BENDS_DB: f64 = 0.2;
+/// So does one whose gain differs by more than this between loud and quiet playing, dB (own choice).
 const DRIVEN_DB: f64 = 2.0;
-/// What is said then.
+/// What is said where its distortion was followed.
+const FOLLOWED: &str = "The amp was driven. The amp in the model was played again with each value moved, so \
+                        that what its distortion does to the curve is in the values and in their doubt. A \
+                        recording that is played softly is quicker to match.";
+/// What is said where it could not be: without the dry track, or when the model could not be played.
 const DRIVEN: &str = "The amp was driven hard, even where it is quiet, and its distortion is part of \
                       the curve: the true values may lie further off than stated here. A recording \
                       that is played softly tells more.";
+/// What is said where a driven amp's values still moved in the last round.
+const UNSETTLED: &str = "The values had not come to rest when the search ended; how far they still moved \
+                         is part of the doubt. Vary fewer parts, or record it played softly.";
 /// Values that move by less than this share of their standard deviation have settled.
 const SETTLED: f64 = 0.3;
-/// Starts besides the amp as found, and by how many standard deviations of the belief they lie away.
-const PATTERNS: usize = 6;
-const ZIGZAG: f64 = 0.8;
 
 /// The dry track that was played into the amp.
 #[derive(Clone, Copy, Debug)]
@@ -156,6 +164,10 @@ struct Matched<'a> {
     covariance: Vec<Vec<f64>>,
     /// By what factor the covariances were widened, since more is left over than chance leaves.
     widened: f64,
+    /// The unknowns as found.
+    as_found_x: Vec<f64>,
+    /// By how much the last round moved the values, where that is too far to be neglected.
+    unsettled: Option<Vec<f64>>,
     /// Level of the amp as found, dB.
     as_found_db: Vec<f64>,
     /// The amp with the values that fit best.
@@ -196,43 +208,50 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
     let weights = by_ear(&model.hz);
     let deviations = of(&target.deviation_db);
     let variance = deviations.iter().zip(&weights);
+    let quietly = Played::fixed(vec![0.0; weights.len()]);
     let mut data = Data {
         db: of(&target.db),
         variance: variance
             .map(|(d, weight)| (d * d + MODEL_DB * MODEL_DB) / weight)
             .collect(),
-        played_db: vec![0.0; weights.len()],
+        played: quietly.clone(),
     };
     let colours = colours(request.taken, &model.hz);
     let as_found = &amp.as_found;
     let mut notes = Vec::new();
     let dependence = target.level_dependence.as_ref();
-    if dependence.is_some_and(|d| d.gain_db.abs() > DRIVEN_DB) {
-        notes.push(DRIVEN.to_owned());
-    }
-    let mut dry = request.dry;
-    let mut starts = starts(&model, as_found);
+    let mut stage = request.dry.map(|dry| Stage {
+        model: &model,
+        dry,
+        target,
+        trusted: &trusted,
+    });
+    let mut bends_db = 0.0;
+    let mut starts = model.starts(as_found);
     // As if it were played quietly, and as hard as the amp as found would take it: what playing does
     // depends on the values sought, so each way leads to values of its own that may be the right
     // ones.
-    let mut played = vec![vec![0.0; weights.len()]; starts.len()];
-    if let (Some(track), Some(first)) = (dry, starts.first()) {
-        match played_db(&model, &[first], track, target, &trusted, &mut |_| {
-            go_on(0.0)
-        })? {
-            Ok(as_found) => {
-                played.extend(vec![as_found[0].clone(); starts.len()]);
+    let mut played = vec![quietly.clone(); starts.len()];
+    if let (Some(playing), Some(first)) = (&stage, starts.first()) {
+        match playing.as_found(first, &mut |_| go_on(0.0))? {
+            Ok((as_found, db)) => {
+                bends_db = db;
+                played.extend(vec![as_found; starts.len()]);
                 starts.extend(starts.clone());
             }
             Err(why) => {
                 notes.push(why);
-                dry = None;
+                stage = None;
             }
         }
     }
+    // The amp as found may stay clean where the recorded one did not.
+    let compresses = dependence.is_some_and(|d| d.gain_db.abs() > DRIVEN_DB);
+    let driven = stage.is_some() && (bends_db > BENDS_DB || compresses);
+    let rounds = if driven { DRIVEN_ROUNDS } else { ROUNDS };
     let mut before: Option<Mixture> = None;
-    for round in 0..ROUNDS {
-        let share = |part: f64| 0.9 * (round as f64 + part) / ROUNDS as f64;
+    for round in 0..rounds {
+        let share = |part: f64| 0.9 * (round as f64 + part) / rounds as f64;
         if !go_on(share(0.0)) {
             return None;
         }
@@ -243,7 +262,7 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
                 Others::AsStated => Vec::new(),
                 Others::WithinTolerance => model.others(side),
             };
-            data.played_db.clone_from(played);
+            data.played.clone_from(played);
             Fit::new(&model, &data, &others, &colours)
         });
         let Some(fits) = fits.collect::<Option<Vec<Fit<'_>>>>() else {
@@ -264,17 +283,32 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
         let Some(fitted) = model.seen(&mixture.best().x, near) else {
             return Some(Err(NoMatch::NoFit));
         };
-        let settled = before.as_ref().is_some_and(|before| {
-            let moved = mixture.mean.iter().zip(&before.mean).enumerate();
-            moved
-                .map(|(i, (is, was))| (is - was).abs() / mixture.covariance[i][i].sqrt())
-                .all(|moved| moved < SETTLED)
+        let moved: Option<Vec<f64>> = before.as_ref().map(|before| {
+            let each = mixture.mean.iter().zip(&before.mean);
+            each.map(|(is, was)| is - was).collect()
         });
-        if settled || round + 1 == ROUNDS {
+        let settled = moved.as_ref().is_some_and(|moved| {
+            let shares = moved.iter().enumerate();
+            shares
+                .map(|(i, moved)| moved.abs() / mixture.covariance[i][i].sqrt())
+                .all(|share| share < SETTLED)
+        });
+        if settled || round + 1 == rounds {
+            let unsettled = moved.filter(|_| driven && !settled);
+            match &stage {
+                Some(_) if driven => notes.push(FOLLOWED.to_owned()),
+                _ if compresses => notes.push(DRIVEN.to_owned()),
+                _ => {}
+            }
+            if unsettled.is_some() {
+                notes.push(UNSETTLED.to_owned());
+            }
             let mut matched = Matched {
                 request,
+                as_found_x: request.unknowns.iter().map(|u| u.start).collect(),
                 as_found_db: model.level(as_found),
                 widened: 1.0,
+                unsettled,
                 covariance: Vec::new(),
                 fits,
                 colours: &colours,
@@ -289,15 +323,19 @@ pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, N
             return report::report(matched, as_found, go_on).map(Ok);
         };
         starts = modes.into_iter().map(|(_, seen)| seen).collect();
-        played = vec![vec![0.0; weights.len()]; starts.len()];
-        if let Some(track) = dry {
+        played = vec![quietly.clone(); starts.len()];
+        if let Some(playing) = &stage {
             let mut told = |part: f64| go_on(share(0.8 + 0.2 * part));
             let all: Vec<&Seen> = starts.iter().collect();
-            match played_db(&model, &all, track, target, &trusted, &mut told)? {
+            let each = match driven {
+                true => playing.sloping(&all, &mixture.covariance, &mut told),
+                false => playing.fixed(&all, &mut told),
+            };
+            match each? {
                 Ok(each) => played = each,
                 Err(why) => {
                     notes.push(why);
-                    dry = None;
+                    stage = None;
                 }
             }
         }
@@ -318,7 +356,7 @@ impl<'a> Matched<'a> {
     /// it: the variances by what is left of `rᵀC⁻¹r` for each point (R. T. Birge, Physical Review
     /// 40, 207, 1932, from memory).
     fn doubt(&mut self, go_on: GoOn<'_>) -> Option<()> {
-        let rest = self.fit().rest(&self.fitted.db);
+        let rest = self.fit().rest(&self.fitted.x, &self.fitted.db);
         let free = rest.len().saturating_sub(self.fitted.x.len() + 1);
         let lost: f64 = self
             .mixture
@@ -331,6 +369,11 @@ impl<'a> Matched<'a> {
         let spread =
             sampling::spread_about(&self.fits, &self.mixture, &self.fitted, widened, go_on)?;
         self.covariance = spread;
+        if let Some(moved) = &self.unsettled {
+            for (row, a) in self.covariance.iter_mut().zip(moved) {
+                row.iter_mut().zip(moved).for_each(|(c, b)| *c += a * b);
+            }
+        }
         Some(())
     }
 }
@@ -342,27 +385,4 @@ fn by_ear(hz: &[f64]) -> Vec<f64> {
     let density: Vec<f64> = hz.iter().map(|&f| f / erb_hz(f)).collect();
     let most = density.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
     density.into_iter().map(|d| d / most).collect()
-}
-
-/// Where the descent begins: as found, and about it with some values up and the others down. Without
-/// a solution a start is left out.
-fn starts(model: &Model<'_>, as_found: &Side) -> Vec<Seen> {
-    let near = &as_found.point.solution;
-    let at = |pattern: usize| -> Option<Seen> {
-        let each = model.unknowns.iter().enumerate();
-        let x: Vec<f64> = each
-            .map(|(i, u)| {
-                // By turns, by pairs, by fours; and each the other way round.
-                let up = (i >> (pattern.saturating_sub(1) / 2)) % 2 == pattern % 2;
-                let way = match (pattern, up) {
-                    (0, _) => 0.0,
-                    (_, true) => 1.0,
-                    (_, false) => -1.0,
-                };
-                (u.start + way * ZIGZAG * u.prior).clamp(u.range[0], u.range[1])
-            })
-            .collect();
-        model.seen(&x, near)
-    };
-    (0..=PATTERNS).filter_map(at).collect()
 }

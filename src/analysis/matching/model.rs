@@ -15,6 +15,10 @@ use crate::solve::RestSolver;
 /// How far a valve's current is moved to see what it does, as a share.
 const VALVE_STEP: f64 = 0.02;
 
+/// Starts besides the amp as found, and by how many standard deviations of the belief they lie away.
+const PATTERNS: usize = 6;
+const ZIGZAG: f64 = 0.8;
+
 /// The amp, and what of it is unknown.
 pub struct Model<'a> {
     /// Equations.
@@ -89,6 +93,29 @@ impl Model<'_> {
     pub fn level(&self, side: &Side) -> Vec<f64> {
         let levels = levels(self.network, side, Path::default(), &self.hz, Vec::new());
         self.with_what_is_behind(levels.db)
+    }
+
+    /// Where the descent begins: as found, and about it with some values up and the others down. Without
+    /// a solution a start is left out.
+    pub fn starts(&self, as_found: &Side) -> Vec<Seen> {
+        let near = &as_found.point.solution;
+        let at = |pattern: usize| -> Option<Seen> {
+            let each = self.unknowns.iter().enumerate();
+            let x: Vec<f64> = each
+                .map(|(i, u)| {
+                    // By turns, by pairs, by fours; and each the other way round.
+                    let up = (i >> (pattern.saturating_sub(1) / 2)) % 2 == pattern % 2;
+                    let way = match (pattern, up) {
+                        (0, _) => 0.0,
+                        (_, true) => 1.0,
+                        (_, false) => -1.0,
+                    };
+                    (u.start + way * ZIGZAG * u.prior).clamp(u.range[0], u.range[1])
+                })
+                .collect();
+            self.seen(&x, near)
+        };
+        (0..=PATTERNS).filter_map(at).collect()
     }
 
     fn with_what_is_behind(&self, db: Vec<f64>) -> Vec<f64> {

@@ -116,13 +116,13 @@ pub fn report(matched: Matched<'_>, as_found: &Side, go_on: GoOn<'_>) -> Option<
     let chosen = verdict.kept.first();
     let target = matched.request.target;
     let colour = matched.colour();
-    let stage = |db: &[f64]| matched.left(db, &colour);
+    let stage = |x: &[f64], db: &[f64]| matched.left(x, db, &colour);
     let bands = matched.bands(chosen, &colour);
     let alternatives = verdict.kept.iter().skip(1).filter_map(|other| {
         let chosen = chosen?;
         Some(Alternative {
             differs: matched.differences(chosen, other),
-            left: stage(&other.db),
+            left: stage(&other.x, &other.db),
             times_less_likely: (chosen.score - other.score).exp(),
             proposal: matched.proposal(Some(other)),
         })
@@ -135,10 +135,10 @@ pub fn report(matched: Matched<'_>, as_found: &Side, go_on: GoOn<'_>) -> Option<
         method: target.method,
         taken: matched.request.taken,
         behind: matched.request.behind.map(|b| b.name.clone()),
-        as_found: stage(&matched.as_found_db),
-        fitted: stage(&matched.fitted.db),
-        rounded: chosen.map(|c| stage(&c.db)),
-        each_alone: verdict.each_alone.as_ref().map(|c| stage(&c.db)),
+        as_found: stage(&matched.as_found_x, &matched.as_found_db),
+        fitted: stage(&matched.fitted.x, &matched.fitted.db),
+        rounded: chosen.map(|c| stage(&c.x, &c.db)),
+        each_alone: verdict.each_alone.as_ref().map(|c| stage(&c.x, &c.db)),
         chance_db: chance,
         parts: matched.parts(chosen),
         trades: matched.trades(),
@@ -178,8 +178,8 @@ impl Matched<'_> {
     /// neither the outcomes nor the values of the parts leave certain.
     fn colour(&self) -> ColourSeen {
         let count = self.trusted.len();
-        let rest = self.fit().rest(&self.fitted.db);
-        let slopes = &self.fitted.slopes;
+        let rest = self.fit().rest(&self.fitted.x, &self.fitted.db);
+        let slopes = self.fit().slopes(&self.fitted);
         let mut mean = vec![0.0; count];
         let mut square = vec![0.0; count];
         let mut sum = 0.0;
@@ -225,8 +225,8 @@ impl Matched<'_> {
         db.into_iter().map(|db| db - mean).collect()
     }
 
-    fn left(&self, level: &[f64], colour: &ColourSeen) -> Left {
-        let rest = self.centred(self.fit().rest(level));
+    fn left(&self, x: &[f64], level: &[f64], colour: &ColourSeen) -> Left {
+        let rest = self.centred(self.fit().rest(x, level));
         let beyond = rest.iter().zip(&colour.db).map(|(r, c)| r - c).collect();
         Left {
             db: rms(&rest, &self.weights),
@@ -236,10 +236,10 @@ impl Matched<'_> {
 
     fn bands(&self, chosen: Option<&Judged>, colour: &ColourSeen) -> Vec<BandLeft> {
         let hz = &self.fit().model.hz;
-        let rest = |level: &[f64]| self.centred(self.fit().rest(level));
-        let as_found = rest(&self.as_found_db);
-        let fitted = rest(&self.fitted.db);
-        let rounded = chosen.map(|c| rest(&c.db));
+        let rest = |x: &[f64], level: &[f64]| self.centred(self.fit().rest(x, level));
+        let as_found = rest(&self.as_found_x, &self.as_found_db);
+        let fitted = rest(&self.fitted.x, &self.fitted.db);
+        let rounded = chosen.map(|c| rest(&c.x, &c.db));
         let coherence = self.request.target.coherence.as_ref();
         let coherence: Option<Vec<f64>> =
             coherence.map(|all| self.trusted.iter().map(|&i| all[i]).collect());

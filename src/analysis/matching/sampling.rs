@@ -232,7 +232,7 @@ fn round(
                 .all(|(x, u)| (u.range[0]..=u.range[1]).contains(x));
             let side = inside.then(|| fit.model.side(x, near)).flatten();
             side.map(|side| {
-                let rest = fit.rest(&fit.model.level(&side));
+                let rest = fit.rest(x, &fit.model.level(&side));
                 fit.log_density(&rest) / widened - 0.5 * fit.distance_from_before(x)
             })
         };

@@ -13,13 +13,17 @@ use std::time::Instant;
 
 /// Sample rate, Hz.
 const RATE: u32 = 48_000;
-/// The phrase is played so softly that the amp stays clean.
+/// The phrase is played so softly that the amp stays clean; and as loud as it is, so that it is driven.
 const SOFT: f32 = 0.06;
+const HARD: f32 = 1.0;
+/// What a sample of 1 is in the recording, V (own choice, above any peak).
+const FULL_SCALE_VOLTS: f32 = 60.0;
 /// What is varied, and what is hidden in the amp that is recorded.
 const VARIED: [&str; 6] = ["C103", "R308", "C101", "C201", "Volume", "R403"];
 const HIDDEN: [&str; 2] = ["C103=560p", "R308=56k"];
 
-/// Prints the cost of the curve and of the match, by line and by microphone.
+/// Prints the cost of the curve and of the match, by line and by microphone,
+/// and of an amp that was driven.
 ///
 /// # Errors
 /// When there is no match.
@@ -29,38 +33,19 @@ pub fn bench() -> Result<(), String> {
     let changes: Result<Vec<_>, _> = HIDDEN.iter().map(|c| c.parse()).collect();
     let truth = amp.with_changes(&changes.map_err(|e| format!("{e}"))?, &catalogue);
     let truth = truth.map_err(|faults| format!("{faults:?}"))?;
-    let played: Vec<f32> = phrase(RATE).iter().map(|v| SOFT * v).collect();
     let rest = AtRest::new(&truth, None).map_err(|why| why.to_string())?;
-    let sides = [&rest.as_found];
-    let channels = [played.as_slice()];
-    let heard = perform(
-        &rest.network,
-        &sides,
-        &channels,
-        RATE,
-        &NoGauge,
-        &mut |_| true,
-    );
-    let heard = heard
-        .and_then(|all| all.into_iter().next())
-        .ok_or("given up")?;
-    let sound = |name: &str, channels: Vec<Vec<f32>>| Sound {
-        name: name.into(),
-        rate: RATE,
-        channels,
-    };
-    let scaled = |v: &Vec<f32>| v.iter().map(|v| v / 30.0).collect::<Vec<f32>>();
-    let recording = sound("recording", heard.volts.iter().map(scaled).collect());
-    let dry = sound("dry", vec![played]);
-    let start = Instant::now();
-    let target = with_dry_track(&recording, &dry).map_err(|why| why.to_string())?;
-    println!(
-        "\nMatch of six parts, {SECONDS} s of guitar, wall time on all cores:\n  the recording's curve: {:.0} ms",
-        1e3 * start.elapsed().as_secs_f64()
-    );
     let names = VARIED.map(String::from);
     let unknowns = unknowns(&amp, &names).map_err(|faults| format!("{faults:?}"))?;
-    for (what, taken) in [("line", Taken::Line), ("microphone", Taken::Microphone)] {
+    println!("\nMatch of six parts, {SECONDS} s of guitar, wall time on all cores:");
+    for (what, share, taken) in [
+        ("line", SOFT, Taken::Line),
+        ("microphone", SOFT, Taken::Microphone),
+        ("driven, line", HARD, Taken::Line),
+    ] {
+        let [recording, dry] = recorded(&rest, share)?;
+        let start = Instant::now();
+        let target = with_dry_track(&recording, &dry).map_err(|why| why.to_string())?;
+        let curve = 1e3 * start.elapsed().as_secs_f64();
         let request = Request {
             circuit: &amp,
             unknowns: &unknowns,
@@ -79,9 +64,33 @@ pub fn bench() -> Result<(), String> {
         let took = 1e3 * start.elapsed().as_secs_f64();
         let found = found.ok_or("given up")?.map_err(|why| why.to_string())?;
         println!(
-            "  {what}: {took:.0} ms, {:.2} dB left of {:.2}",
+            "  {what}: the recording's curve {curve:.0} ms, the match {took:.0} ms, {:.2} dB left of {:.2}",
             found.fitted.db, found.as_found.db
         );
     }
     Ok(())
+}
+
+/// The amp that is recorded, and the dry track: the built-in phrase, `share` as loud.
+fn recorded(amp: &AtRest, share: f32) -> Result<[Sound; 2], String> {
+    let played: Vec<f32> = phrase(RATE).iter().map(|v| share * v).collect();
+    let heard = perform(
+        &amp.network,
+        &[&amp.as_found],
+        &[played.as_slice()],
+        RATE,
+        &NoGauge,
+        &mut |_| true,
+    );
+    let heard = heard
+        .and_then(|all| all.into_iter().next())
+        .ok_or("given up")?;
+    let sound = |name: &str, channels: Vec<Vec<f32>>| Sound {
+        name: name.into(),
+        rate: RATE,
+        channels,
+    };
+    let scaled = |v: &Vec<f32>| v.iter().map(|v| v / FULL_SCALE_VOLTS).collect();
+    let recording = sound("recording", heard.volts.iter().map(scaled).collect());
+    Ok([recording, sound("dry", vec![played])])
 }
