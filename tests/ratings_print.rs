@@ -46,6 +46,7 @@ fn run(stage: &Stage, drive: Option<f64>) -> Run {
     let driven = Driven {
         phrase: None,
         sine: sine.as_ref(),
+        drive: None,
     };
     Run {
         report: ratings(&amp.network, side, &driven),

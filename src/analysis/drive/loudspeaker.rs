@@ -15,6 +15,17 @@ pub fn siemens<'a>(network: &'a Network, side: &'a Side) -> Option<impl Fn(f64) 
     Some(|hz| shares(network, side, hz).iter().map(|share| share.1).sum())
 }
 
+/// How the watts into all fitted loudspeakers are shared out among them; nothing where nothing is
+/// known.
+pub fn shared_out(network: &Network, side: &Side, hz: f64) -> Vec<(PartId, f64)> {
+    let mut shares = shares(network, side, hz);
+    let whole: f64 = shares.iter().map(|share| share.1).sum();
+    for (_, share) in &mut shares {
+        *share = if whole > 0.0 { *share / whole } else { 0.0 };
+    }
+    shares
+}
+
 /// The part of each fitted loudspeaker in these watts, S.
 ///
 /// One across other nodes than the output has volts that follow those of the output in the ratio

@@ -23,7 +23,7 @@ pub mod steady;
 use super::at_rest::Side;
 use crate::network::Network;
 pub use harmonics::HARMONICS;
-pub use loudspeaker::{impedance, shares};
+pub use loudspeaker::{impedance, shared_out, shares};
 pub use report::{Drive, GridCurrent, Harmonics, Level, Limit, Without, dbu};
 use search::Sweep;
 pub use steady::Pace;

@@ -206,14 +206,11 @@ fn loudspeakers(
     clean_watts: f64,
     hard_watts: Option<f64>,
 ) -> Vec<LoudspeakerLoad> {
-    let shares = drive::shares(network, side, drive::HZ);
-    let whole: f64 = shares.iter().map(|share| share.1).sum();
-    let load = |(id, siemens): (PartId, f64)| {
+    let load = |(id, share): (PartId, f64)| {
         let part = side.circuit.part(id);
         let PartKind::Loudspeaker { driver, .. } = &part.kind else {
             return None;
         };
-        let share = siemens / whole;
         Some(LoudspeakerLoad {
             designator: part.designator.clone(),
             name: driver.name.clone(),
@@ -223,6 +220,7 @@ fn loudspeakers(
             hard_watts: hard_watts.map(|watts| share * watts),
         })
     };
+    let shares = drive::shared_out(network, side, drive::HZ);
     shares.into_iter().filter_map(load).collect()
 }
 

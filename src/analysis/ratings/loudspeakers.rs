@@ -3,8 +3,8 @@
 use super::finding::{Finding, Limit, When, judge, worst};
 use super::full_output_volts;
 use crate::analysis::at_rest::Side;
-use crate::analysis::drive::{Drive, HZ, shares};
-use crate::circuit::{PartId, PartKind};
+use crate::analysis::drive::{Drive, HZ, shared_out};
+use crate::circuit::PartKind;
 use crate::network::Network;
 use serde::Serialize;
 
@@ -41,18 +41,13 @@ pub fn loudspeakers(
     let hard = drive.levels.iter();
     let hard = hard.filter(|level| level.input_volts <= HARD_FACTOR * full);
     let hard = hard.filter_map(|level| level.watts).fold(sine, f64::max);
-    let shares = shares(network, side, HZ);
-    let whole: f64 = shares.iter().map(|share| share.1).sum();
     let mut all = Vec::new();
     let mut found = Vec::new();
-    for (id, siemens) in shares {
-        let id: PartId = id;
+    for (id, share) in shared_out(network, side, HZ) {
         let part = side.circuit.part(id);
         let PartKind::Loudspeaker { driver, .. } = &part.kind else {
             continue;
         };
-        let share = siemens / whole;
-        let share = if share.is_finite() { share } else { 0.0 };
         let ratings = LoudspeakerRatings {
             designator: part.designator.clone(),
             name: driver.name.clone(),
