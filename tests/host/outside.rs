@@ -160,23 +160,31 @@ impl Comparison {
     }
 
     /// Holds what a host made against the reference, at the delay that fits best; that must be none
-    /// or the latency that was told, since a host may or may not take it away.
+    /// or the latency that was told, since a host may or may not take it away, but for `early`
+    /// frames by which the host may begin too soon of its own accord.
     pub fn assert_agrees(
         &self,
         reference: &[Vec<f32>],
         heard: &[Vec<f32>],
-        latency: usize,
+        (latency, early): (usize, usize),
         measure: Measure,
     ) {
-        let best = (0..=2 * latency + 64)
-            .map(|delay| (difference(reference, heard, delay, measure), delay))
+        let missing = |delay: isize| delay.min(0).unsigned_abs();
+        let late = |delay: isize| delay.max(0).unsigned_abs();
+        let best = (-(early as isize)..=(2 * latency + 64) as isize)
+            .map(|delay| {
+                // What was played before the host began is in the reference only.
+                let begun = reference.iter().map(|channel| &channel[missing(delay)..]);
+                let begun: Vec<&[f32]> = begun.collect();
+                (difference(&begun, heard, late(delay), measure), delay)
+            })
             .min_by(|a, b| a.0.total_cmp(&b.0))
             .expect("delays");
         let (decibels, delay) = best;
         let class = self.class;
         println!("{class}: {decibels:.1} dB at a delay of {delay} frames, {latency} told");
         assert!(
-            delay == 0 || delay == latency,
+            delay <= 0 || delay == latency as isize,
             "{class}: delayed by {delay}, told {latency}"
         );
         assert!(decibels < AGREEMENT, "{class}: {decibels} dB");
@@ -184,10 +192,16 @@ impl Comparison {
 }
 
 /// Difference in dB below the reference, with the delay taken off.
-fn difference(reference: &[Vec<f32>], heard: &[Vec<f32>], delay: usize, measure: Measure) -> f64 {
+fn difference(
+    reference: &[impl AsRef<[f32]>],
+    heard: &[Vec<f32>],
+    delay: usize,
+    measure: Measure,
+) -> f64 {
     assert_eq!(reference.len(), heard.len());
     let (mut most, mut peak, mut error, mut power) = (0.0f64, 0.0f64, 0.0, 0.0);
     for (a, b) in reference.iter().zip(heard) {
+        let a = a.as_ref();
         assert!(
             b.len() + 4096 > a.len(),
             "{} frames of {}",
