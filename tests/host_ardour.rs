@@ -14,8 +14,9 @@ use std::process::Command;
 const INNER: &str = "/usr/lib/ardour7";
 
 /// Frames by which Ardour's export may begin early. On a busy machine Ardour 7.3 was seen to begin one
-/// 16 frames too soon; bit for bit it was the sound of the next export of the same session.
-const EARLY: usize = 64;
+/// 16 frames too soon; bit for bit it was the sound of the next export of the same session. Less than
+/// the latency that is told, so that a delay which is told and not there is still seen.
+const EARLY: usize = 16;
 
 /// A program of Ardour's with everything that it reads and writes about the user in a folder.
 fn ardour(program: &str, home: &Path) -> Command {

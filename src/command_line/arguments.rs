@@ -327,7 +327,7 @@ Examples:
   presolder compare my-amp.toml --set C3=22n --json
   presolder compare my-amp.toml --proposal cooler.toml --spread
 
-Without IN.wav the built-in guitar phrase is played, which is invented and calibrated in volts.
+Without IN.wav the built-in guitar phrase is played, which is invented, and left in guitar.wav.
 Writes as-found.wav, proposed.wav, curve.svg, voltages.txt and ratings.txt.";
 
 /// Arguments of `compare`.

@@ -3,9 +3,11 @@
 use super::behind::{DAMPING_HZ, behind_loudspeaker};
 use super::ways::{Way, nominal};
 use crate::analysis::at_rest::{AtRest, NoRest, Side};
-use crate::analysis::drive::{self, Asked, Drive, Level, Pace, drive_asked};
+use crate::analysis::drive::{self, Asked, Pace, drive_asked};
 use crate::analysis::performance::GoOn;
-use crate::analysis::ratings::{Stress, full_output_volts, output_sections, sine_stress};
+use crate::analysis::ratings::{
+    Stress, full_output, full_output_volts, output_sections, sine_stress,
+};
 use crate::circuit::{Circuit, PartId, PartKind};
 use crate::network::Network;
 use serde::Serialize;
@@ -160,7 +162,7 @@ pub fn case(
     let hard = sine_stress(network, side, hard_volts, &mut |share| {
         go_on(SWEEP_SHARE + half + half * share)
     })?;
-    let level = clean_level(&drive);
+    let level = full_output(&drive);
     let hard_watts = drive.harmonics_played.as_ref().and_then(|h| h.level.watts);
     let behind = behind_loudspeaker(network, side, DAMPING_HZ).map(|z| z.norm());
     let clean_watts = level.and_then(|l| l.watts).unwrap_or(0.0);
@@ -191,12 +193,6 @@ pub fn case(
         sentences: Vec::new(),
         loudspeakers,
     }))
-}
-
-/// The level of clean power: 5 % distortion, or the highest that was tried.
-fn clean_level(drive: &Drive) -> Option<Level> {
-    let limit = drive.limit(5.0).and_then(|limit| limit.at);
-    limit.or(drive.levels.last().copied())
 }
 
 /// How the watts are shared out, by the fundamental.

@@ -16,13 +16,11 @@ pub use ways::{Way, loaded};
 
 use super::at_rest::NoRest;
 use super::performance::{GoOn, on_all_cores};
+use super::ratings::HARD_FACTOR;
 use crate::circuit::Circuit;
 use crate::device::Catalogue;
 use serde::Serialize;
 use std::fmt;
-
-/// Input of the hard drive over that of full output as the amp is: 12 dB.
-pub const HARD_FACTOR: f64 = 4.0;
 
 /// The report.
 #[derive(Clone, Debug, PartialEq, Serialize)]

@@ -1,7 +1,7 @@
 //! What a loudspeaker has to take beside what it is rated for.
 
 use super::finding::{Finding, Limit, When, judge, worst};
-use super::full_output_volts;
+use super::full_output;
 use crate::analysis::at_rest::Side;
 use crate::analysis::drive::{Drive, HZ, shared_out};
 use crate::circuit::PartKind;
@@ -34,9 +34,8 @@ pub fn loudspeakers(
     side: &Side,
     drive: &Drive,
 ) -> (Vec<LoudspeakerRatings>, Vec<Finding>) {
-    let full = full_output_volts(drive);
-    let limit = drive.limits.iter().find(|l| l.percent == 5.0);
-    let at_full = limit.and_then(|l| l.at).or(drive.levels.last().copied());
+    let at_full = full_output(drive);
+    let full = at_full.map_or(0.0, |level| level.input_volts);
     let sine = at_full.and_then(|level| level.watts).unwrap_or(0.0);
     let hard = drive.levels.iter();
     let hard = hard.filter(|level| level.input_volts <= HARD_FACTOR * full);

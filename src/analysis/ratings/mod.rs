@@ -34,7 +34,7 @@ pub use lines::Line;
 pub use loudspeakers::{HARD_FACTOR, LoudspeakerRatings};
 pub use rectifiers::RectifierRatings;
 pub use resistors::{ResistorRatings, SIZES, assumed_volts};
-pub use sine::{SineStress, full_output_volts, sine_stress};
+pub use sine::{SineStress, full_output, full_output_volts, sine_stress};
 pub use stress::{PartStress, Stress, StressGauge};
 pub use valves::ValveRatings;
 

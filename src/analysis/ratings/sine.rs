@@ -2,7 +2,7 @@
 
 use super::stress::{Stress, StressGauge};
 use crate::analysis::at_rest::Side;
-use crate::analysis::drive::{Drive, HZ};
+use crate::analysis::drive::{Drive, HZ, Level};
 use crate::analysis::performance::{Bins, Gauge, GoOn};
 use crate::network::Network;
 use crate::realtime::dispatch::Instructions;
@@ -33,12 +33,16 @@ pub struct SineStress {
     pub stress: Stress,
 }
 
-/// The input at which a sine reaches full output, V r.m.s.: 5 % distortion, or the highest level
-/// that was tried where that is never reached; 0 of a drive without levels.
+/// The level of full output: 5 % distortion, or the highest level that was tried where that is never
+/// reached; none of a drive without levels.
+pub fn full_output(drive: &Drive) -> Option<Level> {
+    let limit = drive.limit(FULL_PERCENT).and_then(|limit| limit.at);
+    limit.or(drive.levels.last().copied())
+}
+
+/// Its input, V r.m.s.; 0 of a drive without levels.
 pub fn full_output_volts(drive: &Drive) -> f64 {
-    let limit = drive.limits.iter().find(|l| l.percent == FULL_PERCENT);
-    let level = limit.and_then(|l| l.at).or(drive.levels.last().copied());
-    level.map_or(0.0, |level| level.input_volts)
+    full_output(drive).map_or(0.0, |level| level.input_volts)
 }
 
 /// Drives one circuit with `input_volts` (r.m.s.) of 1 kHz until it stands. `go_on` is told the
