@@ -15,12 +15,14 @@
 //! 8. [`editor`]: reports to pictures, gestures to edits
 //! 9. `plugin`: parameters, state, exports
 
+pub mod advice;
 pub mod analysis;
 pub mod circuit;
 pub mod command_line;
 pub mod device;
 #[cfg(feature = "plugin")]
 pub mod editor;
+pub mod files;
 pub mod job_sheet;
 pub mod live;
 pub mod network;
@@ -29,5 +31,8 @@ pub mod picture;
 #[cfg(feature = "plugin")]
 pub mod plugin;
 pub mod realtime;
+pub mod recording;
 pub mod solve;
+pub mod sound;
+pub mod text;
 pub mod units;

@@ -222,7 +222,7 @@ fn a_chord_plays_through_the_processor() {
             processor.process(&[&input, &input], &mut [&mut a, &mut b]);
             let counts = processor.counts();
             let what = format!("{} at {volts} V: {counts:?}", built_in.key);
-            assert_eq!(counts.held, 0, "{what}");
+            assert_eq!(counts.unsolved, 0, "{what}");
             assert!(
                 (counts.iterations as f64) < 3.0 * counts.intervals as f64,
                 "{what}"

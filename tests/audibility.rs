@@ -5,7 +5,7 @@ use presolder::analysis::audibility::erb::{bands, erb_hz, erb_number, hz_of_erb_
 use presolder::analysis::audibility::{
     Audibility, Heard, Profile, compare, compare_responses, profile,
 };
-use presolder::analysis::phrase::phrase;
+use presolder::sound::phrase::phrase;
 use std::f64::consts::TAU;
 
 const RATE: u32 = 48_000;

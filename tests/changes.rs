@@ -4,14 +4,14 @@
 mod changes_bench;
 
 use changes_bench::{RATE, amp, names, proposal, report, report_with};
-use presolder::analysis::audibility::Heard;
-use presolder::analysis::changes::{
+use presolder::advice::changes::{
     Caveat, ChangesReport, Doing, Effect, NoReport, Safety, changes_report,
 };
-use presolder::analysis::phrase::phrase;
-use presolder::analysis::prices::Prices;
+use presolder::advice::prices::Prices;
+use presolder::analysis::audibility::Heard;
 use presolder::command_line::changes_text::changes_text;
 use presolder::device::Catalogue;
+use presolder::sound::phrase::phrase;
 
 #[test]
 fn safety_comes_first_and_what_takes_a_valve_over_its_limit_last() {

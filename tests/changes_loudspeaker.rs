@@ -5,13 +5,13 @@
 mod changes_bench;
 
 use changes_bench::{RATE, amp, report, report_with};
+use presolder::advice::changes::{Caveat, Figures, figures};
 use presolder::analysis::audibility::erb::bands;
 use presolder::analysis::audibility::{Heard, compare, profile};
-use presolder::analysis::changes::{Caveat, Figures, figures};
-use presolder::analysis::phrase::phrase;
 use presolder::device::Catalogue;
 use presolder::network::Network;
 use presolder::realtime::cabinet::{Sections, Voicing};
+use presolder::sound::phrase::phrase;
 use presolder::units::decibels_from_ratio;
 
 /// The power of a band behind a filter lies between what its least and its largest gain within the

@@ -4,19 +4,19 @@
 mod changes_bench;
 
 use changes_bench::{RATE, amp, plan};
-use presolder::analysis::at_rest::{AtRest, Side};
+use presolder::advice::changes::{Doing, changes_report, figures};
+use presolder::advice::prices::Prices;
 use presolder::analysis::audibility::{Heard, compare, profile};
-use presolder::analysis::changes::{Doing, changes_report, figures};
 use presolder::analysis::performance::{NoGauge, perform};
-use presolder::analysis::phrase::phrase;
 use presolder::analysis::playing::play;
-use presolder::analysis::prices::Prices;
 use presolder::circuit::{
     built_in_circuit, built_in_circuits, built_in_proposals, read, read_proposal,
 };
 use presolder::command_line::changes_text::changes_text;
 use presolder::device::Catalogue;
 use presolder::network::Network;
+use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
+use presolder::sound::phrase::phrase;
 use std::sync::Arc;
 
 #[test]
@@ -104,7 +104,7 @@ fn what_is_drilled_is_not_undone() {
 #[test]
 fn the_quick_performance_is_not_told_from_a_recording() {
     let bradawl = amp("bradawl");
-    let at_rest = AtRest::new(&bradawl, None).unwrap();
+    let at_rest = SolvedAmp::new(&bradawl, None).unwrap();
     let (network, side) = (&at_rest.network, &at_rest.as_found);
     let sound = phrase(RATE);
     let quick = perform(network, &[side], &[&sound], RATE, &NoGauge, &mut |_| true).unwrap();
@@ -127,7 +127,7 @@ fn a_change_that_does_not_go_alone_says_so() {
     let plan = plan(&bradawl, &["R505=15k", "C103=820p"]);
     let network = Network::new(&bradawl);
     let sides = plan.at_rest(&network).unwrap();
-    let sides: Vec<&Side> = sides.iter().flatten().collect();
+    let sides: Vec<&SolvedCircuit> = sides.iter().flatten().collect();
     let sound = &phrase(RATE)[..RATE as usize];
     let known = figures(&network, &sides, &[sound], RATE, &mut |_| true).unwrap();
     let mut known: Vec<_> = known.into_iter().map(|f| Some(Arc::new(f))).collect();

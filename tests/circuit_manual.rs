@@ -2,7 +2,7 @@
 //! read, its tables are compared with the program's own.
 
 use num_complex::Complex64;
-use presolder::analysis::prices::{MINUTES_RANGE, PRICE_RANGE, Prices, Ware};
+use presolder::advice::prices::{MINUTES_RANGE, PRICE_RANGE, Prices, Ware};
 use presolder::circuit::{self, Kind};
 use presolder::device::{Catalogue, Loudspeaker, acoustics, loudspeaker};
 use presolder::units::Quantity;

@@ -4,7 +4,7 @@
 mod cli;
 
 use cli::{circuit, json, number, numbers, presolder, recording, refused, said, text};
-use presolder::command_line::wav::{self, Depth, Recording};
+use presolder::sound::wav::{self, Depth, Recording};
 use serde_json::Value;
 use std::f64::consts::TAU;
 use std::path::{Path, PathBuf};

@@ -4,9 +4,9 @@
 mod cli;
 
 use cli::{json, number, numbers, recording, refused, said, text};
-use presolder::analysis::loudness::integrated_lufs;
-use presolder::analysis::phrase::phrase;
-use presolder::command_line::wav::{self, Depth};
+use presolder::sound::loudness::integrated_lufs;
+use presolder::sound::phrase::phrase;
+use presolder::sound::wav::{self, Depth};
 
 /// The last two seconds but one of the phrase, which hold the hard chord; as volts at 0 dBu they
 /// are a little hotter than as volts.
@@ -109,7 +109,7 @@ fn json_has_every_item_and_stereo_stays_stereo() {
         let at = |i: usize| number(&limits[i]["at"]["input_volts"]);
         assert!(at(0) < at(1) && at(1) < at(2));
         number(&limits[1]["at"]["watts"]);
-        assert_eq!(number(&answer["clean"][side]["drive"]["held"]), 0.0);
+        assert_eq!(number(&answer["clean"][side]["drive"]["unsolved"]), 0.0);
     }
     let bands = answer["third_octaves"].as_array().unwrap();
     assert_eq!(bands.len(), 31);

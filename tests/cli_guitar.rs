@@ -5,7 +5,7 @@
 mod cli;
 
 use cli::{json, number, text};
-use presolder::command_line::wav;
+use presolder::sound::wav;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
@@ -113,7 +113,7 @@ fn a_guitar_part_from_outside_comes_through() {
     // Not clipped: full scale is not reached, and nothing had to be lowered.
     assert!(peak(&after) < 0.99, "{}", peak(&after));
     assert_eq!(number(&answer["level"]["lowered_db"]), 0.0);
-    assert_eq!(number(&answer["effort"]["held"]), 0.0);
+    assert_eq!(number(&answer["effort"]["unsolved"]), 0.0);
     // A small amp of 15 W into 8 Ω gives peaks of 5 to 30 V, and its loudness lies between.
     let volts = number(&answer["output_peak_volts"]);
     println!(

@@ -2,7 +2,7 @@
 //! code tells. This test starts itself a second time as the program that is stopped.
 #![cfg(unix)]
 
-use presolder::command_line::file;
+use presolder::files;
 use std::io::Write;
 use std::path::Path;
 use std::process::Command;
@@ -16,9 +16,9 @@ fn slow_writer() {
     let Some(folder) = std::env::var_os(FOLDER) else {
         return;
     };
-    file::end_cleanly_on_interrupt();
+    files::end_cleanly_on_interrupt();
     let path = Path::new(&folder).join("sound.wav");
-    file::write_whole(&path, |writer| {
+    files::write_whole(&path, |writer| {
         for _ in 0..600 {
             writer.write_all(&[0; 1000])?;
             writer.flush()?;
@@ -56,7 +56,7 @@ fn an_interrupt_leaves_no_half_written_file() {
             .args([signal, &child.id().to_string()])
             .status();
         assert!(kill.unwrap().success());
-        assert_eq!(child.wait().unwrap().code(), Some(file::INTERRUPTED));
+        assert_eq!(child.wait().unwrap().code(), Some(files::INTERRUPTED));
         assert_eq!(names(folder.path()), ["sound.wav"]);
         let left = std::fs::read_to_string(folder.path().join("sound.wav"));
         assert_eq!(left.unwrap(), "old");

@@ -3,7 +3,7 @@
 mod cli;
 
 use cli::{json, number, recording, refused, said, text};
-use presolder::command_line::wav::Depth;
+use presolder::sound::wav::Depth;
 
 #[test]
 fn every_way_of_connecting_is_listed_as_text_and_as_json() {

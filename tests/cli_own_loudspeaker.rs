@@ -6,8 +6,8 @@ mod own_bench;
 
 use cli::{json, number, presolder, recording, refused, said, text};
 use own_bench::{FERRY, SHEET, amp, copy};
-use presolder::analysis::phrase::phrase;
-use presolder::command_line::wav::Depth;
+use presolder::sound::phrase::phrase;
+use presolder::sound::wav::Depth;
 use std::path::{Path, PathBuf};
 
 const RATE: u32 = 48_000;

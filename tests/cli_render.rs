@@ -4,14 +4,14 @@
 mod cli;
 
 use cli::{circuit, json, number, presolder, recording, refused, said, text};
-use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::playing::settings;
 use presolder::analysis::response::{Path, gains};
 use presolder::circuit::{Circuit, built_in_circuit};
-use presolder::command_line::wav::{self, Depth};
 use presolder::device::Catalogue;
 use presolder::realtime::Processor;
 use presolder::realtime::dispatch::Instructions;
+use presolder::solve::solved::SolvedAmp;
+use presolder::sound::wav::{self, Depth};
 use std::f64::consts::TAU;
 
 /// Volts at the jack of a full-scale sample at 0 dBu, and heard at 30 dBu: 0.775 V r.m.s. times
@@ -45,7 +45,7 @@ fn parts(samples: &[f32], rate: u32, hz: f64) -> [f64; 2] {
 #[test]
 fn every_rate_and_channel_count_has_the_gain_and_phase_of_the_response() {
     let file = std::fs::read_to_string(circuit("one_triode")).unwrap();
-    let amp = AtRest::new(&read(&file), None).unwrap();
+    let amp = SolvedAmp::new(&read(&file), None).unwrap();
     let hz = 500.0;
     let gain = gains(&amp.network, &amp.as_found, Path::default(), &[hz])[0];
     for (rate, depth, stereo) in [
@@ -117,7 +117,7 @@ fn sixteen_bits_come_back_as_sixteen() {
 
 #[test]
 fn the_file_is_the_processor_sample_for_sample() {
-    let amp = AtRest::new(&read(built_in_circuit("bradawl").unwrap().text), None).unwrap();
+    let amp = SolvedAmp::new(&read(built_in_circuit("bradawl").unwrap().text), None).unwrap();
     let folder = tempfile::tempdir().unwrap();
     let samples = sine(48_000, 330.0, 0.5, 4800);
     let input = recording(folder.path(), 48_000, Depth::Float32, vec![samples.clone()]);
@@ -141,7 +141,7 @@ fn the_file_is_the_processor_sample_for_sample() {
         .collect();
     let mut take = vec![0.0; feed.len()];
     processor.process(&[&feed], &mut [&mut take]);
-    assert_eq!(processor.counts().held, 0);
+    assert_eq!(processor.counts().unsolved, 0);
     let [positive, negative] = amp.network.output();
     let rest = side.point.solution[positive] - side.point.solution[negative];
     let largest = heard.channels[0].iter().fold(0.0f32, |m, s| m.max(s.abs()));

@@ -6,12 +6,12 @@ mod changes_bench;
 
 use amp_bench::within;
 use changes_bench::{RATE, amp, report, report_with};
-use presolder::analysis::at_rest::AtRest;
+use presolder::advice::changes::{ChangeRow, Effect};
 use presolder::analysis::audibility::Heard;
-use presolder::analysis::changes::{ChangeRow, Effect};
 use presolder::analysis::drive::drive;
-use presolder::analysis::phrase::phrase;
 use presolder::device::Catalogue;
+use presolder::solve::solved::SolvedAmp;
+use presolder::sound::phrase::phrase;
 
 fn row(key: &str, edit: &str) -> ChangeRow {
     report(key, &[edit]).rows.remove(0)
@@ -133,7 +133,7 @@ fn light_feedback_off_changes_little_and_bradawls_is_not_so_light() {
 #[test]
 fn a_pair_of_el84_gives_12_to_18_watts() {
     for key in ["bradawl", "spokeshave"] {
-        let amp = AtRest::new(&amp(key), None).unwrap();
+        let amp = SolvedAmp::new(&amp(key), None).unwrap();
         let driven = drive(&amp.network, &amp.as_found, &mut |_| {});
         let ten = driven.limits[2].at.expect("10 % is reached");
         within(&format!("{key}, W at 10 %"), ten.watts.unwrap(), 12.0, 18.0);

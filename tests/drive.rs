@@ -4,11 +4,11 @@
 mod common;
 
 use common::Bench;
-use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::drive::{HZ, drive, impedance};
 use presolder::circuit::built_in_circuit;
 use presolder::device::Catalogue;
 use presolder::solve::Transient;
+use presolder::solve::solved::SolvedAmp;
 use std::f64::consts::{SQRT_2, TAU};
 
 /// Steps of the oracle a second, 384 a period: its own error in the harmonics falls with the square
@@ -50,9 +50,9 @@ fn the_oracle_distorts_as_much_at_the_clean_limit() {
     let whole = built_in_circuit("bradawl").unwrap().text;
     for (name, text, seconds) in [("one triode", triode.as_str(), 0.6), ("whole", whole, 0.9)] {
         let circuit = presolder::circuit::read(text, &Catalogue::built_in()).unwrap();
-        let amp = AtRest::new(&circuit, None).unwrap();
+        let amp = SolvedAmp::new(&circuit, None).unwrap();
         let found = drive(&amp.network, &amp.as_found, &mut |_| {});
-        assert_eq!(found.held, 0);
+        assert_eq!(found.unsolved, 0);
         let bench = Bench::new(circuit);
         for limit in &found.limits[..2] {
             let level = limit.at.unwrap_or_else(|| panic!("{name}: {limit:?}"));

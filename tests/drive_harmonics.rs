@@ -3,9 +3,9 @@
 mod common;
 mod print;
 
-use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::drive::harmonics::{PERIOD, spectrum};
 use presolder::analysis::drive::{Asked, Drive, dbu, drive_asked};
+use presolder::solve::solved::SolvedAmp;
 use print::{bench, resistor, source, supply, triode};
 use std::f64::consts::{PI, TAU};
 
@@ -47,7 +47,7 @@ fn a_clipped_sine() {
 
 fn played(parts: &str, volts: f64) -> Drive {
     let bench = bench("a", parts);
-    let amp = AtRest::new(&bench.circuit, None).expect("an operating point");
+    let amp = SolvedAmp::new(&bench.circuit, None).expect("an operating point");
     let asked = Asked {
         played_volts: Some(volts),
         ..Asked::default()

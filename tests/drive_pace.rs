@@ -1,9 +1,9 @@
 //! The quick sweep against the plain one that only waits.
 
-use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::drive::{Asked, Drive, Level, Pace, drive_asked};
 use presolder::circuit::{built_in_circuits, built_in_proposals, read, read_proposal};
 use presolder::device::Catalogue;
+use presolder::solve::solved::SolvedAmp;
 
 /// Processor time of this thread, ms.
 fn processor_ms() -> f64 {
@@ -12,7 +12,7 @@ fn processor_ms() -> f64 {
     ns.unwrap_or(0.0) / 1e6
 }
 
-fn run(amp: &AtRest, pace: Pace) -> Drive {
+fn run(amp: &SolvedAmp, pace: Pace) -> Drive {
     let asked = Asked {
         pace,
         ..Asked::default()
@@ -27,9 +27,9 @@ fn quick_is_as_good_as_waiting() {
     let catalogue = Catalogue::built_in();
     for built_in in built_in_circuits() {
         let found = read(built_in.text, &catalogue).unwrap();
-        let amp = AtRest::new(&found, None).unwrap();
+        let amp = SolvedAmp::new(&found, None).unwrap();
         let [plain, quick] = [Pace::Plain, Pace::Quick].map(|pace| run(&amp, pace));
-        assert_eq!((quick.held, quick.restless), (0, 0), "{}", built_in.key);
+        assert_eq!((quick.unsolved, quick.restless), (0, 0), "{}", built_in.key);
         let near = |what: &str, a: Option<Level>, b: Option<Level>| {
             let (Some(a), Some(b)) = (a, b) else {
                 panic!("{} {what}: {a:?} {b:?}", built_in.key);
@@ -72,7 +72,7 @@ fn print_both() {
             if std::env::var("ONLY").is_ok_and(|o| o != format!("{} {name}", built_in.key)) {
                 continue;
             }
-            let amp = AtRest::new(&found, proposed.as_ref()).unwrap();
+            let amp = SolvedAmp::new(&found, proposed.as_ref()).unwrap();
             for pace in [Pace::Quick] {
                 let start = processor_ms();
                 let drive = run(&amp, pace);
@@ -82,7 +82,7 @@ fn print_both() {
                     built_in.key,
                     drive.restless,
                     drive.levels.len(),
-                    drive.held
+                    drive.unsolved
                 );
                 for limit in &drive.limits {
                     println!("  {} % {:?} {:?}", limit.percent, limit.at, limit.without);

@@ -3,7 +3,7 @@
 
 mod editor_bench;
 
-use editor_bench::{Bench, FakeEdit, bench, bench_of};
+use editor_bench::{FakeEdit, ParameterMap, bench, bench_of};
 use egui::{Event, Key};
 use egui_kittest::kittest::Queryable;
 use presolder::circuit::built_in_circuit;
@@ -11,7 +11,7 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 /// Opens the files and a circuit by its path.
-fn open(bench: &mut Bench, path: &Path) {
+fn open(bench: &mut ParameterMap, path: &Path) {
     bench.harness.get_by_label("circuit file").click();
     bench.harness.run_steps(2);
     bench
@@ -67,8 +67,8 @@ fn a_file_is_read_again_when_saved_and_what_was_typed_is_carried_over() {
     bench.click("Files");
     open(&mut bench, &path);
     bench.until("Loaded");
-    let slot = bench.edit.amp.borrow().slots()[0].clone();
-    bench.edit.propose(&slot.id, slot.filed * 2.0);
+    let adjustable = bench.edit.amp.borrow().adjustables()[0].clone();
+    bench.edit.propose(&adjustable.id, adjustable.filed * 2.0);
     bench.harness.run_steps(2);
     let text = mizzle().replace("about = \"", "about = \"Written anew. ");
     std::fs::write(&path, &text).unwrap();
@@ -88,7 +88,7 @@ fn a_file_is_read_again_when_saved_and_what_was_typed_is_carried_over() {
         std::thread::sleep(Duration::from_millis(20));
         bench.harness.run_steps(1);
     }
-    assert_eq!(bench.edit.now(&slot.id), slot.filed * 2.0);
+    assert_eq!(bench.edit.now(&adjustable.id), adjustable.filed * 2.0);
     // A faulty save leaves the circuit that plays.
     std::fs::write(&path, "format = 1\n[amp]\n").unwrap();
     bench.until("was not loaded");

@@ -6,29 +6,29 @@ mod cli;
 mod editor_bench;
 
 use cli::{json, number};
-use editor_bench::{Bench, FakeEdit, bench_of};
+use editor_bench::{FakeEdit, ParameterMap, bench_of};
 use egui_kittest::kittest::{NodeT, Queryable};
-use presolder::analysis::digits::{percent, printed, significant};
 use presolder::circuit::built_in_circuit;
 use presolder::editor::edit::{Edit, Global};
+use presolder::text::digits::{percent, printed, significant};
 use serde_json::Value;
 
-fn window(amp: &str) -> Bench {
+fn window(amp: &str) -> ParameterMap {
     window_of(FakeEdit::with(amp), [1280.0, 800.0])
 }
 
-fn window_of(edit: FakeEdit, size: [f32; 2]) -> Bench {
+fn window_of(edit: FakeEdit, size: [f32; 2]) -> ParameterMap {
     let dark = size[0] < 1000.0;
     *edit.view.borrow_mut() = format!(r#"{{"over": "loads", "dark": {dark}}}"#);
     bench_of(edit, size, 1.0)
 }
 
-fn work_out(bench: &mut Bench) {
+fn work_out(bench: &mut ParameterMap) {
     bench.press("Work out loudspeakers");
     bench.until(": ohms on the tap ");
 }
 
-fn picture(bench: &mut Bench, name: &str) {
+fn picture(bench: &mut ParameterMap, name: &str) {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("target/editor_pictures");
     std::fs::create_dir_all(&folder).unwrap();
     let image = bench.harness.render().expect("a renderer");
@@ -36,7 +36,7 @@ fn picture(bench: &mut Bench, name: &str) {
 }
 
 /// Clicks the row whose name begins so.
-fn choose(bench: &mut Bench, name: &str) {
+fn choose(bench: &mut ParameterMap, name: &str) {
     let row = format!("{name}: ohms on the tap ");
     let rows = bench.harness.query_all_by_label_contains(&row);
     let rows: Vec<_> = rows.collect();
@@ -172,7 +172,7 @@ fn a_loudspeaker_is_proposed_heard_and_taken_back() {
     let (found, proposed) = bench.edit.numbers("LS1");
     let text = |number: f64| {
         let amp = bench.edit.amp();
-        amp.slots()[amp.find("LS1").unwrap()].text(number)
+        amp.adjustables()[amp.find("LS1").unwrap()].text(number)
     };
     assert_eq!([text(found), text(proposed)], ["Tin Ten", "Anvil Twelve"]);
     // Every row says what is plugged in, so a swap makes none of them old.

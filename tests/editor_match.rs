@@ -5,16 +5,16 @@ mod cli;
 mod editor_bench;
 
 use cli::text;
-use editor_bench::{Bench, FakeEdit, bench_of};
+use editor_bench::{FakeEdit, ParameterMap, bench_of};
 use egui_kittest::kittest::{NodeT, Queryable};
-use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::performance::{NoGauge, perform};
-use presolder::analysis::phrase::phrase;
 use presolder::circuit::{Change, Proposal, built_in_circuit, read};
 use presolder::command_line::render::peak_volts;
-use presolder::command_line::wav::{self, Depth, Recording};
 use presolder::device::Catalogue;
 use presolder::editor::edit::{Edit, Global};
+use presolder::solve::solved::SolvedAmp;
+use presolder::sound::phrase::phrase;
+use presolder::sound::wav::{self, Depth, Recording};
 use std::path::{Path, PathBuf};
 
 const RATE: u32 = 48_000;
@@ -48,7 +48,7 @@ fn recorded(folder: &Path, share: f32) -> [PathBuf; 2] {
         changes: vec![change("C103", "470p"), change("R105", "220k")],
         ..Proposal::default()
     };
-    let amp = AtRest::new(&hidden.apply(&circuit, &catalogue).unwrap(), None).unwrap();
+    let amp = SolvedAmp::new(&hidden.apply(&circuit, &catalogue).unwrap(), None).unwrap();
     let volts: Vec<f32> = phrase(RATE).iter().map(|v| share * v).collect();
     let played = perform(
         &amp.network,
@@ -68,18 +68,18 @@ fn recorded(folder: &Path, share: f32) -> [PathBuf; 2] {
     ]
 }
 
-fn window() -> Bench {
+fn window() -> ParameterMap {
     window_of(800.0)
 }
 
 /// A window of some height, points.
-fn window_of(height: f32) -> Bench {
+fn window_of(height: f32) -> ParameterMap {
     let edit = FakeEdit::with("bradawl");
     *edit.view.borrow_mut() = r#"{"over": "match"}"#.into();
     bench_of(edit, [1280.0, height], 1.0)
 }
 
-fn load(bench: &mut Bench, [recording, dry]: [&str; 2]) {
+fn load(bench: &mut ParameterMap, [recording, dry]: [&str; 2]) {
     bench.fill("recording", recording);
     bench.fill("dry track", dry);
     bench.press("Load recording");
@@ -154,7 +154,7 @@ fn values_are_found_those_of_the_command_line() {
     assert_eq!(bench.edit.now("C103"), bench.edit.numbers("C103").0);
 }
 
-fn picture(bench: &mut Bench, name: &str) {
+fn picture(bench: &mut ParameterMap, name: &str) {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/editor_pictures");
     std::fs::create_dir_all(&folder).unwrap();
     let image = bench.harness.render().expect("a renderer");

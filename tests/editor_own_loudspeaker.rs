@@ -4,7 +4,7 @@
 mod editor_bench;
 mod own_bench;
 
-use editor_bench::{Bench, FakeEdit, bench_of};
+use editor_bench::{FakeEdit, ParameterMap, bench_of};
 use egui_kittest::kittest::Queryable;
 use own_bench::{FERRY, SHEET, amp};
 use presolder::editor::edit::Edit;
@@ -12,17 +12,17 @@ use std::time::{Duration, Instant};
 
 const LS1: &str = "LS1 10-inch loudspeaker, proposed";
 
-fn window(tables: &[&str]) -> Bench {
+fn window(tables: &[&str]) -> ParameterMap {
     let edit = FakeEdit::with("mizzle");
     edit.load(amp("mizzle", tables).as_bytes(), None).unwrap();
     bench_of(edit, [1280.0, 800.0], 1.0)
 }
 
 /// The loudspeaker that is proposed.
-fn proposed(bench: &Bench) -> String {
+fn proposed(bench: &ParameterMap) -> String {
     let amp = bench.edit.amp.borrow().clone();
-    let slot = amp.find("LS1").unwrap();
-    amp.slots()[slot].text(bench.edit.now("LS1"))
+    let adjustable = amp.find("LS1").unwrap();
+    amp.adjustables()[adjustable].text(bench.edit.now("LS1"))
 }
 
 #[test]

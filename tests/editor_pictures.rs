@@ -3,7 +3,7 @@
 
 mod editor_bench;
 
-use editor_bench::{Bench, FakeEdit, FakePlayer, bench_of};
+use editor_bench::{FakeEdit, FakePlayer, ParameterMap, bench_of};
 use std::sync::atomic::Ordering::Relaxed;
 use std::time::Instant;
 
@@ -22,7 +22,7 @@ fn amp(name: &str) -> FakeEdit {
     edit
 }
 
-fn picture(bench: &mut Bench, name: &str) {
+fn picture(bench: &mut ParameterMap, name: &str) {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("target/editor_pictures");
     std::fs::create_dir_all(&folder).unwrap();
     let image = bench.harness.render().expect("a renderer");
@@ -96,7 +96,7 @@ fn pictures_of_the_panels() {
 }
 
 /// Scrolls the right column to its end.
-fn scrolled(bench: &mut Bench) {
+fn scrolled(bench: &mut ParameterMap) {
     let window = bench.harness.ctx.content_rect();
     let at = window.lerp_inside(egui::vec2(0.75, 0.4));
     bench.harness.hover_at(at);

@@ -3,7 +3,7 @@
 
 mod editor_bench;
 
-use editor_bench::{Bench, FakeEdit, bench_of};
+use editor_bench::{FakeEdit, ParameterMap, bench_of};
 use egui_kittest::kittest::{NodeT, Queryable};
 use std::path::Path;
 
@@ -28,7 +28,7 @@ resistor = [{ price = 7 }]
 capacitor = [{ price = 9 }]
 "#;
 
-fn window(view: &str) -> Bench {
+fn window(view: &str) -> ParameterMap {
     let edit = FakeEdit::with("bradawl");
     edit.propose("R505", 15e3);
     edit.propose("C102", 47e-9);
@@ -36,7 +36,7 @@ fn window(view: &str) -> Bench {
     bench_of(edit, [1280.0, 800.0], 1.0)
 }
 
-fn open(bench: &mut Bench, path: &Path) {
+fn open(bench: &mut ParameterMap, path: &Path) {
     bench.fill("price file", path.to_str().unwrap());
     bench.press("Open prices");
 }

@@ -3,11 +3,11 @@
 
 mod editor_bench;
 
-use editor_bench::{Bench, FakeEdit, bench_of};
+use editor_bench::{FakeEdit, ParameterMap, bench_of};
 use egui::{Key, Role};
 use egui_kittest::kittest::{NodeT, Queryable};
 
-fn readings(amp: &str) -> Bench {
+fn readings(amp: &str) -> ParameterMap {
     let edit = FakeEdit::with(amp);
     *edit.view.borrow_mut() = r#"{"over": "readings"}"#.into();
     let mut bench = bench_of(edit, [1280.0, 800.0], 1.0);
@@ -16,7 +16,7 @@ fn readings(amp: &str) -> Bench {
 }
 
 /// The name of the row that a point's field belongs to.
-fn row(bench: &Bench, point: &str) -> String {
+fn row(bench: &ParameterMap, point: &str) -> String {
     let wanted = format!("reading at {point}");
     let fields = bench.harness.query_all_by_role(Role::TextInput);
     let names = fields.filter_map(|field| field.accesskit_node().label());
@@ -26,7 +26,7 @@ fn row(bench: &Bench, point: &str) -> String {
         .unwrap_or_else(|| panic!("no field for {point}"))
 }
 
-fn reading(bench: &mut Bench, point: &str, volts: &str) {
+fn reading(bench: &mut ParameterMap, point: &str, volts: &str) {
     let name = row(bench, point);
     bench.fill(&name, volts);
 }
@@ -85,7 +85,7 @@ fn the_part_that_explains_the_readings_is_named() {
     let mut values = amp.filed();
     values[amp.find("R505").unwrap()] = 18e3;
     let circuit = amp.circuit_with(&values).unwrap();
-    let rest = presolder::analysis::at_rest::AtRest::new(&circuit, None).unwrap();
+    let rest = presolder::solve::solved::SolvedAmp::new(&circuit, None).unwrap();
     let report = presolder::analysis::voltages::voltages(&rest);
     let v3 = report.chart.valves.get("V3").unwrap();
     for (point, volts) in [
@@ -124,7 +124,7 @@ fn readings_are_compared_after_the_work_and_taken_as_found() {
     // The model agrees with the meter now.
     let amp = bench.edit.amp.borrow().clone();
     let circuit = amp.circuit_with(&amp.all_as_found()).unwrap();
-    let rest = presolder::analysis::at_rest::AtRest::new(&circuit, None).unwrap();
+    let rest = presolder::solve::solved::SolvedAmp::new(&circuit, None).unwrap();
     let chart = presolder::analysis::voltages::voltages(&rest).chart;
     let ht1 = chart.nodes.get("ht1").unwrap();
     // Supplies are written to a tenth of a volt.
@@ -141,7 +141,7 @@ fn readings_are_compared_after_the_work_and_taken_as_found() {
 }
 
 /// Volts of a supply on the bench.
-fn volts_of(bench: &Bench, supply: &str) -> f64 {
+fn volts_of(bench: &ParameterMap, supply: &str) -> f64 {
     use presolder::circuit::PartKind;
     let amp = bench.edit.amp.borrow();
     let id = amp.circuit().find_part(supply).unwrap();

@@ -4,13 +4,13 @@
 
 mod editor_bench;
 
-use editor_bench::{Bench, FakeEdit, FakePlayer, bench, bench_of};
+use editor_bench::{FakeEdit, FakePlayer, ParameterMap, bench, bench_of};
 use egui::Rect;
 use egui_kittest::kittest::{NodeT, Queryable};
 use std::sync::atomic::Ordering::Relaxed;
 
 /// What the curve says to those who do not see it.
-fn curve(bench: &Bench) -> String {
+fn curve(bench: &ParameterMap) -> String {
     let curves = bench
         .harness
         .query_all_by_label_contains("Response from the input");

@@ -3,19 +3,19 @@
 
 mod editor_bench;
 
-use editor_bench::{Bench, FakeEdit, bench_of};
+use editor_bench::{FakeEdit, ParameterMap, bench_of};
 use egui_kittest::kittest::{NodeT, Queryable};
 use std::path::Path;
 
 /// The panel open over an amp with a cooler bias proposed.
-fn sheet() -> Bench {
+fn sheet() -> ParameterMap {
     let edit = FakeEdit::with("bradawl");
     edit.propose("R505", 15e3);
     *edit.view.borrow_mut() = r#"{"over": "job_sheet"}"#.into();
     bench_of(edit, [1280.0, 800.0], 1.0)
 }
 
-fn write_to(bench: &mut Bench, path: &Path) {
+fn write_to(bench: &mut ParameterMap, path: &Path) {
     bench.fill("job sheet file", &path.display().to_string());
     bench.click("Write job sheet");
 }

@@ -3,11 +3,11 @@
 
 mod editor_bench;
 
-use editor_bench::{Bench, FakeEdit, bench_of};
+use editor_bench::{FakeEdit, ParameterMap, bench_of};
 use egui_kittest::kittest::{NodeT, Queryable};
 
 /// The panel open, with so many amps to draw.
-fn spread(amps: usize) -> Bench {
+fn spread(amps: usize) -> ParameterMap {
     let edit = FakeEdit::with("bradawl");
     *edit.view.borrow_mut() = format!(r#"{{"over": "spread", "spread_amps": {amps}}}"#);
     bench_of(edit, [1280.0, 800.0], 1.0)

@@ -4,8 +4,8 @@
 mod editor_bench;
 
 use editor_bench::bench;
-use presolder::command_line::wav::{self, Depth, Recording};
 use presolder::editor::edit::{Edit, Global};
+use presolder::sound::wav::{self, Depth, Recording};
 use std::path::Path;
 
 fn write(path: &Path, channels: Vec<Vec<f32>>) -> String {
@@ -31,7 +31,7 @@ fn the_way_is_chosen_and_an_impulse_response_opened() {
     );
     let silent = write(&folder.path().join("silent.wav"), vec![vec![0.0; 10]]);
     let mut bench = bench("mizzle");
-    let through = |bench: &editor_bench::Bench| bench.edit.global(Global::Through);
+    let through = |bench: &editor_bench::ParameterMap| bench.edit.global(Global::Cabinet);
     assert_eq!(through(&bench), 0.0);
     bench.click("heard through: line");
     assert_eq!(through(&bench), 1.0);

@@ -3,7 +3,7 @@
 
 mod editor_bench;
 
-use editor_bench::{Bench, Did, bench};
+use editor_bench::{Did, ParameterMap, bench};
 use egui::{Event, Key, Modifiers, MouseWheelUnit, PointerButton, TouchPhase, Vec2, vec2};
 use egui_kittest::kittest::{NodeT, Queryable};
 use presolder::editor::edit::Global;
@@ -12,7 +12,7 @@ const R103: &str = "R103 anode load, proposed";
 const C102: &str = "C102 coupling, proposed";
 
 /// Presses on a number and moves so far, without letting go.
-fn grab(bench: &mut Bench, name: &str, way: Vec2) {
+fn grab(bench: &mut ParameterMap, name: &str, way: Vec2) {
     let from = bench.place(name).center();
     bench.harness.drag_at(from);
     bench.harness.run_steps(2);
@@ -23,13 +23,13 @@ fn grab(bench: &mut Bench, name: &str, way: Vec2) {
     }
 }
 
-fn let_go(bench: &mut Bench, name: &str, way: Vec2) {
+fn let_go(bench: &mut ParameterMap, name: &str, way: Vec2) {
     let at = bench.place(name).center() + way;
     bench.harness.drop_at(at);
     bench.harness.run_steps(2);
 }
 
-fn focus(bench: &mut Bench, name: &str) {
+fn focus(bench: &mut ParameterMap, name: &str) {
     bench.harness.get_by_label(name).click();
     bench.harness.run_steps(2);
     // Long enough that a click that follows makes no double click.
@@ -61,7 +61,7 @@ fn a_drag_moves_through_preferred_values_and_is_one_gesture_and_one_step() {
     assert_eq!(bench.edit.now("R103"), 200e3);
 }
 
-fn grab_on(bench: &mut Bench, name: &str, way: Vec2) {
+fn grab_on(bench: &mut ParameterMap, name: &str, way: Vec2) {
     let from = bench.place(name).center();
     bench.harness.hover_at(from + way);
     bench.harness.run_steps(1);
@@ -160,7 +160,7 @@ fn a_double_click_makes_it_as_found() {
 #[test]
 fn the_wheel_and_the_arrow_keys_step_what_has_the_keyboard() {
     let mut bench = bench("bradawl");
-    let turn = |bench: &mut Bench, by: f32| {
+    let turn = |bench: &mut ParameterMap, by: f32| {
         bench.harness.event(Event::MouseWheel {
             unit: MouseWheelUnit::Line,
             delta: vec2(0.0, by),
@@ -232,8 +232,11 @@ fn a_part_can_be_left_out_and_a_type_chosen() {
     bench.harness.get_by_label("ECC81").click();
     bench.harness.run_steps(3);
     let amp = bench.edit.amp.borrow().clone();
-    let slot = amp.find("V1").unwrap();
-    assert_eq!(amp.slots()[slot].text(bench.edit.now("V1")), "ECC81");
+    let adjustable = amp.find("V1").unwrap();
+    assert_eq!(
+        amp.adjustables()[adjustable].text(bench.edit.now("V1")),
+        "ECC81"
+    );
 }
 
 #[test]
@@ -261,7 +264,7 @@ fn search_finds_by_designator_role_and_value() {
 }
 
 /// The rows that are listed, by what they say.
-fn rows(bench: &Bench) -> Vec<String> {
+fn rows(bench: &ParameterMap) -> Vec<String> {
     let rows = bench.harness.query_all_by_role(egui::Role::ListBoxOption);
     rows.filter_map(|row| row.accesskit_node().label())
         .collect()
@@ -274,7 +277,7 @@ fn undo_and_redo_by_keys_over_parts_and_controls() {
     bench.type_and("120k", Key::Enter);
     bench.click("Feedback (closed)");
     assert_eq!(bench.edit.now("Feedback"), 0.0);
-    let press = |bench: &mut Bench, modifiers, key| {
+    let press = |bench: &mut ParameterMap, modifiers, key| {
         bench.harness.key_press_modifiers(modifiers, key);
         bench.harness.run_steps(2);
         (bench.edit.now("R103"), bench.edit.now("Feedback"))

@@ -1,7 +1,6 @@
 //! Headroom against a stage worked by hand, the sine sweep, and what must be so.
 
 use num_complex::Complex64;
-use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::drive::{Drive, HZ, drive};
 use presolder::analysis::headroom::{
     How, RANGE_VOLTS, StageHeadroom, first_to_clip, signal_order, stage_headroom,
@@ -11,6 +10,7 @@ use presolder::circuit::{
 };
 use presolder::device::{Catalogue, TriodeLaw, ValveLaw};
 use presolder::network::assemble::empty_vector;
+use presolder::solve::solved::SolvedAmp;
 use presolder::solve::{SmallSignal, Transient};
 use std::f64::consts::TAU;
 
@@ -26,7 +26,7 @@ fn with(circuit: &Circuit, changes: &[&str]) -> Circuit {
 }
 
 fn headroom(circuit: &Circuit) -> Vec<StageHeadroom> {
-    let amp = AtRest::new(circuit, None).expect("an operating point");
+    let amp = SolvedAmp::new(circuit, None).expect("an operating point");
     stage_headroom(&amp.network, &amp.as_found, &mut |_| true).unwrap()
 }
 
@@ -172,7 +172,7 @@ fn percent_at(swept: &Drive, volts: f64) -> f64 {
 fn the_first_to_clip_agrees_with_the_sweep() {
     for built_in in built_in_circuits() {
         let found = circuit(built_in.text);
-        let amp = AtRest::new(&found, None).unwrap();
+        let amp = SolvedAmp::new(&found, None).unwrap();
         let stages = stage_headroom(&amp.network, &amp.as_found, &mut |_| true).unwrap();
         let swept = drive(&amp.network, &amp.as_found, &mut |_| {});
         for stage in &stages {
@@ -191,7 +191,7 @@ fn the_first_to_clip_agrees_with_the_sweep() {
 #[test]
 fn the_oracle_clips_at_the_same_level() {
     let found = circuit(built_in_circuits()[0].text);
-    let amp = AtRest::new(&found, None).unwrap();
+    let amp = SolvedAmp::new(&found, None).unwrap();
     let stages = headroom(&found);
     let first = first_to_clip(&stages).unwrap();
     assert_eq!(
@@ -253,7 +253,7 @@ fn valves_stand_in_the_order_of_the_signal() {
 #[test]
 fn saying_no_ends_it() {
     let found = circuit(built_in_circuits()[0].text);
-    let amp = AtRest::new(&found, None).unwrap();
+    let amp = SolvedAmp::new(&found, None).unwrap();
     let mut asked = 0;
     let stopped = stage_headroom(&amp.network, &amp.as_found, &mut |_| {
         asked += 1;
@@ -269,7 +269,7 @@ fn time_of_both_sides() {
         let found = circuit(built_in.text);
         let proposal = read_proposal(built_in_proposals(built_in.key)[0].text).unwrap();
         let proposed = proposal.apply(&found, &Catalogue::built_in()).unwrap();
-        let amp = AtRest::new(&found, Some(&proposed)).unwrap();
+        let amp = SolvedAmp::new(&found, Some(&proposed)).unwrap();
         let start = std::time::Instant::now();
         for side in [&amp.as_found, amp.asked_for()] {
             stage_headroom(&amp.network, side, &mut |_| true).unwrap();

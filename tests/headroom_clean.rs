@@ -1,7 +1,6 @@
 //! Clean headroom as a report: order of clipping, the volume control, sentences and tables, on every
 //! built-in amp.
 
-use presolder::analysis::at_rest::{AtRest, Both, Side};
 use presolder::analysis::drive::{Drive, GridCurrent, ONSET_AMPS, drive};
 use presolder::analysis::headroom::words::{NOTES, input_in_words, input_with_dbu, sentences};
 use presolder::analysis::headroom::{
@@ -13,6 +12,7 @@ use presolder::circuit::{
 };
 use presolder::command_line::headroom_text::{clean_table, recovery_table, volume_table};
 use presolder::device::Catalogue;
+use presolder::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 
 fn circuit(text: &str) -> Circuit {
     read(text, &Catalogue::built_in()).expect("a sound file")
@@ -61,7 +61,11 @@ fn levels_in_words() {
     assert_eq!(input_with_dbu(0.0523), "52 mV r.m.s. (−23.4 dBu)");
 }
 
-fn volume(network: &presolder::network::Network, side: &Side, at: &[f64]) -> VolumeHeadroom {
+fn volume(
+    network: &presolder::network::Network,
+    side: &SolvedCircuit,
+    at: &[f64],
+) -> VolumeHeadroom {
     volume_headroom(network, side, at, &mut |_| true)
         .expect("nobody gives up")
         .expect("a pot")
@@ -76,7 +80,7 @@ fn five(limits: &[presolder::analysis::drive::Limit]) -> Option<f64> {
 #[test]
 fn the_volume_control() {
     let found = circuit(built_in_circuits()[0].text);
-    let amp = AtRest::new(&found, None).unwrap();
+    let amp = SolvedAmp::new(&found, None).unwrap();
     let by_position = volume(&amp.network, &amp.as_found, &[0.8, 0.3, 0.5]);
     assert_eq!(
         (by_position.control.as_str(), by_position.by_name),
@@ -92,7 +96,7 @@ fn the_volume_control() {
         value: "0.3".into(),
         line: None,
     };
-    let quiet = AtRest::new(&found.with_controls(&[setting]).unwrap(), None).unwrap();
+    let quiet = SolvedAmp::new(&found.with_controls(&[setting]).unwrap(), None).unwrap();
     let quiet: Drive = drive(&quiet.network, &quiet.as_found, &mut |_| {});
     assert_eq!(by_position.points[0].limits, quiet.limits);
     let levels: Vec<f64> = by_position
@@ -128,11 +132,11 @@ fn which_control() {
         .text
         .replace("control = \"Volume\"", "control = \"Loud\"");
     let found = circuit(&text);
-    let amp = AtRest::new(&found, None).unwrap();
+    let amp = SolvedAmp::new(&found, None).unwrap();
     let turned = volume(&amp.network, &amp.as_found, &[0.5]);
     assert_eq!((turned.control.as_str(), turned.by_name), ("Loud", false));
     let stage = circuit(include_str!("circuits/one_triode.toml"));
-    let amp = AtRest::new(&stage, None).unwrap();
+    let amp = SolvedAmp::new(&stage, None).unwrap();
     let none = volume_headroom(&amp.network, &amp.as_found, &POSITIONS, &mut |_| true);
     assert_eq!(none, Some(None));
 }
@@ -152,7 +156,7 @@ fn without_valves() {
         let Ok(less) = found.with_changes(&changes, &Catalogue::built_in()) else {
             continue;
         };
-        let amp = AtRest::new(&less, None).unwrap();
+        let amp = SolvedAmp::new(&less, None).unwrap();
         let clean = clean_headroom(&amp.network, &amp.as_found, PLAYED_VOLTS, &mut |_| true);
         let clean = clean.unwrap();
         println!("{out:?}: {:?} {:?}", clean.drive.limits, clean.order);
@@ -172,7 +176,7 @@ fn without_valves() {
 #[test]
 fn saying_no_ends_it() {
     let found = circuit(built_in_circuits()[0].text);
-    let amp = AtRest::new(&found, None).unwrap();
+    let amp = SolvedAmp::new(&found, None).unwrap();
     let mut asked = 0;
     let stopped = clean_headroom(&amp.network, &amp.as_found, PLAYED_VOLTS, &mut |_| {
         asked += 1;
@@ -188,7 +192,7 @@ fn saying_no_ends_it() {
 fn a_grid_that_takes_current_at_rest_is_no_limit() {
     let spokeshave = built_in_circuits().iter().find(|b| b.key == "spokeshave");
     let found = circuit(spokeshave.unwrap().text);
-    let amp = AtRest::new(&found, None).unwrap();
+    let amp = SolvedAmp::new(&found, None).unwrap();
     let id = found.find_part("V1b").unwrap();
     let devices = amp.network.devices();
     let index = devices.triodes.iter().position(|t| t.part == id).unwrap();
@@ -210,7 +214,7 @@ fn built_in_amps() {
         for file in built_in_proposals(built_in.key) {
             let proposal = read_proposal(file.text).unwrap();
             let proposed = proposal.apply(&found, &Catalogue::built_in()).unwrap();
-            let amp = AtRest::new(&found, Some(&proposed)).unwrap();
+            let amp = SolvedAmp::new(&found, Some(&proposed)).unwrap();
             let sides = amp.both().unwrap();
             let start = processor_ms();
             let clean = sides.map(|side| {
@@ -253,7 +257,7 @@ fn built_in_amps() {
                 );
             }
             for clean in [&clean.as_found, &clean.proposed] {
-                assert_eq!((clean.drive.held, clean.drive.restless), (0, 0));
+                assert_eq!((clean.drive.unsolved, clean.drive.restless), (0, 0));
                 let limits: Vec<f64> = clean
                     .drive
                     .limits
@@ -271,8 +275,8 @@ fn built_in_amps() {
 
 fn clean_of<'a>(
     clean: &'a Both<presolder::analysis::headroom::CleanHeadroom>,
-    side: &Side,
-    amp: &AtRest,
+    side: &SolvedCircuit,
+    amp: &SolvedAmp,
 ) -> &'a presolder::analysis::headroom::CleanHeadroom {
     match std::ptr::eq(side, &amp.as_found) {
         true => &clean.as_found,

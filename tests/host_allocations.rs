@@ -23,8 +23,8 @@ fn torment(class: &str, instance: &mut Instance, dice: &mut Dice) {
     let input = pluck(RATE, 2_048, 2, 0.8);
     let other = {
         let mut other = Instance::new(class);
-        let slots = params.iter().filter(|p| p.module != "Presolder");
-        let sets: Vec<_> = slots.map(|p| (p.id, p.at(0.45))).collect();
+        let adjustables = params.iter().filter(|p| p.module != "Presolder");
+        let sets: Vec<_> = adjustables.map(|p| (p.id, p.at(0.45))).collect();
         other.set(&sets);
         other.save()
     };

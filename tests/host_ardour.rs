@@ -5,7 +5,7 @@
 mod host;
 
 use host::outside::{COMPARISONS, Comparison, Measure, run, script, told};
-use presolder::command_line::wav;
+use presolder::sound::wav;
 use std::fmt::Write;
 use std::path::Path;
 use std::process::Command;

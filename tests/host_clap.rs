@@ -45,8 +45,8 @@ fn parameters_are_listed_with_unique_ids_and_sound_ranges() {
         let flagged = |flag| params.iter().filter(|p| p.flags.contains(flag)).count();
         assert_eq!(flagged(ParamInfoFlags::IS_BYPASS), 1, "{class}");
         assert_eq!(flagged(ParamInfoFlags::IS_HIDDEN), 1, "{class}");
-        let slots = || params.iter().filter(|p| p.module != "Presolder");
-        let named = |word: &str| slots().filter(|p| p.name.starts_with(word)).count();
+        let adjustables = || params.iter().filter(|p| p.module != "Presolder");
+        let named = |word: &str| adjustables().filter(|p| p.name.starts_with(word)).count();
         if class == OWN {
             assert_eq!((named("Part "), named("Control ")), (64, 12));
         } else {
@@ -157,11 +157,11 @@ fn every_split(class: &str, rate: f64, frames: usize) {
         let mut instance = Instance::new(class);
         let params = instance.params();
         let mut dice = Dice::new(3);
-        let slots: Vec<_> = params.iter().filter(|p| p.module != "Presolder").collect();
+        let adjustables: Vec<_> = params.iter().filter(|p| p.module != "Presolder").collect();
         let sets: Vec<Set> = (0..6)
             .map(|k| Set {
                 frame: 100 + 200 * k,
-                id: slots[dice.below(slots.len())].id,
+                id: adjustables[dice.below(adjustables.len())].id,
                 value: 0.5 + 0.1 * dice.roll().round(),
             })
             .collect();

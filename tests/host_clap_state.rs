@@ -94,12 +94,12 @@ fn a_host_works_on_while_another_thread_plays() {
     for class in [CLASSES[0], OWN] {
         let mut instance = Instance::new(class);
         let first = instance.save();
-        let slots: Vec<_> = instance
+        let adjustables: Vec<_> = instance
             .params()
             .into_iter()
             .filter(|p| !p.hidden())
             .collect();
-        let sets: Vec<_> = slots.iter().map(|p| (p.id, p.at(0.6))).collect();
+        let sets: Vec<_> = adjustables.iter().map(|p| (p.id, p.at(0.6))).collect();
         let mut other = Instance::new(class);
         other.set(&sets);
         let bypass = other.param("Bypass").id;
@@ -109,7 +109,7 @@ fn a_host_works_on_while_another_thread_plays() {
         let most = instance.play_during(&input, |instance| {
             for round in 0..40 {
                 assert!(instance.load(if round % 2 == 0 { &other } else { &first }));
-                for param in &slots {
+                for param in &adjustables {
                     let value = instance.value(param.id);
                     let text = instance.text(param.id, value);
                     assert!(
@@ -219,9 +219,9 @@ fn changed(class: &str, what: &str, change: impl Fn(&mut Value)) -> Instance {
 #[test]
 fn newer_older_and_odd_projects_still_play() {
     for class in [CLASSES[0], CLASSES[3], OWN] {
-        let slot = if class == OWN { "part1" } else { "R103" };
-        let slot = if saved(class)["params"].get(slot).is_some() {
-            slot
+        let adjustable = if class == OWN { "part1" } else { "R103" };
+        let adjustable = if saved(class)["params"].get(adjustable).is_some() {
+            adjustable
         } else {
             "R1"
         };
@@ -251,7 +251,7 @@ fn newer_older_and_odd_projects_still_play() {
             state["params"]["heard"] = json!({"i32": 77});
             state["params"]["oversampling"] = json!({"i32": -5});
             state["params"]["glide"] = json!({"f32": 3e38});
-            state["params"][slot] = json!({"f32": -1e30});
+            state["params"][adjustable] = json!({"f32": -1e30});
         });
         let glide = high.param("Glide");
         assert_eq!(high.value(glide.id), glide.range[1]);

@@ -2,7 +2,7 @@
 //! it has the same response.
 
 use num_complex::Complex64;
-use presolder::analysis::impulse::{Impulse, ImpulseFault, MOST_SECONDS, Prepared};
+use presolder::sound::impulse::{Impulse, ImpulseFault, MOST_SECONDS, Prepared};
 use rand::{Rng, SeedableRng, rngs::StdRng};
 use std::f64::consts::TAU;
 

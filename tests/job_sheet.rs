@@ -302,7 +302,7 @@ fn every_pin_and_supply_node_has_a_row_with_room_to_write() {
 fn the_voltages_are_those_of_the_chart() {
     let sheet = built_in("bradawl", "cooler");
     let amp =
-        presolder::analysis::at_rest::AtRest::new(&sheet.as_found, Some(&sheet.proposed)).unwrap();
+        presolder::solve::solved::SolvedAmp::new(&sheet.as_found, Some(&sheet.proposed)).unwrap();
     let charts = amp
         .both()
         .unwrap()

@@ -3,7 +3,7 @@
 
 mod sheet;
 
-use presolder::analysis::job::Action;
+use presolder::advice::job::Action;
 use presolder::circuit::built_in_circuit;
 use presolder::units::{Series, combination};
 use sheet::{Sheet, built_in, elements, rows, sheet, sheet_of, text, tree, under};

@@ -3,13 +3,13 @@
 //! response takes over, and in a reset. Any attempt to
 //! aborts this process (the allocator acts with debug assertions, which the test profile has).
 
-mod live_rig;
+mod live_renderer;
 
 use assert_no_alloc::{AllocDisabler, assert_no_alloc};
-use live_rig::{RATE, Table, format};
-use presolder::live::cabinets::Through;
-use presolder::live::deck::Deck;
-use presolder::live::rig::Heard;
+use live_renderer::{RATE, Table, format};
+use presolder::live::cabinets::CabinetChoice;
+use presolder::live::circuit_pair::CircuitPair;
+use presolder::live::renderer::Heard;
 use presolder::realtime::cabinet::Convolver;
 use rand::{Rng, SeedableRng, rngs::StdRng};
 
@@ -33,17 +33,20 @@ fn nothing_is_allocated_whatever_a_host_does() {
             }
             table.settings.heard = [Heard::AsFound, Heard::Proposed, Heard::Pair][round % 3];
             table.settings.matched = round % 2 == 0;
-            table.settings.through =
-                [Through::Impulse, Through::Line, Through::Loudspeaker][round / 2 % 3];
+            table.settings.through = [
+                CabinetChoice::Impulse,
+                CabinetChoice::Line,
+                CabinetChoice::Loudspeaker,
+            ][round / 2 % 3];
             table.settings.bypass = round % 7 == 0;
-            let slot = round % table.positions.len();
+            let adjustable = round % table.positions.len();
             table
-                .bench
-                .set_as_found(slot, table.bench.amp().slots()[slot].filed);
-            table.bench.set_stepped(round % 5 != 0);
+                .map
+                .set_as_found(adjustable, table.map.amp().adjustables()[adjustable].filed);
+            table.map.set_stepped(round % 5 != 0);
             // Made elsewhere, taken over here.
-            let mut deck = (round % 10 == 3).then(|| {
-                Box::new(Deck::new(table.bench.clone(), format(RATE, 1 + round % 3)).unwrap())
+            let mut pair = (round % 10 == 3).then(|| {
+                Box::new(CircuitPair::new(table.map.clone(), format(RATE, 1 + round % 3)).unwrap())
             });
             let mut response = (round % 4 == 1).then(|| {
                 let taps: Vec<f64> = (0..200 * round).map(|n| 0.9f64.powi(n as i32)).collect();
@@ -53,21 +56,21 @@ fn nothing_is_allocated_whatever_a_host_does() {
             let mut gone_responses = [None, None];
             assert_no_alloc(|| {
                 if round == 31 {
-                    table.rig.reset();
+                    table.renderer.reset();
                 }
-                if table.rig.takes_deck()
-                    && let Some(deck) = deck.take()
+                if table.renderer.takes_pair()
+                    && let Some(pair) = pair.take()
                 {
-                    gone[0] = table.rig.give(deck);
+                    gone[0] = table.renderer.give(pair);
                 }
-                if table.rig.takes_response()
+                if table.renderer.takes_response()
                     && let Some(response) = response.take()
                 {
-                    gone_responses[0] = table.rig.give_response(response);
+                    gone_responses[0] = table.renderer.give_response(response);
                 }
                 for (left, right) in left.chunks_mut(200).zip(right.chunks_mut(200)) {
                     let mut block = [left, right];
-                    table.rig.process(
+                    table.renderer.process(
                         &table.settings,
                         &table.positions,
                         &mut block,
@@ -75,8 +78,8 @@ fn nothing_is_allocated_whatever_a_host_does() {
                         &table.meters,
                     );
                 }
-                gone[1] = table.rig.left_over();
-                gone_responses[1] = table.rig.left_over_response();
+                gone[1] = table.renderer.finished();
+                gone_responses[1] = table.renderer.finished_response();
             });
             for (left, right) in left.iter_mut().zip(&mut right) {
                 *left = random.random_range(-3.0..3.0);

@@ -2,16 +2,16 @@
 //! what the pieces make by themselves, whatever the blocks, adds no delay, and changes without a
 //! click.
 
-mod live_rig;
+mod live_renderer;
 
-use live_rig::{OUTPUT_GAIN, RATE, Table, difference_db, format, phrase, sine};
+use live_renderer::{OUTPUT_GAIN, RATE, Table, difference_db, format, phrase, sine};
 use presolder::device::Catalogue;
-use presolder::live::cabinets::{Response, Through};
-use presolder::live::rig::Heard;
+use presolder::live::cabinets::{CabinetChoice, Response};
+use presolder::live::renderer::Heard;
 use presolder::realtime::cabinet::{Cabinet, Convolver, Sections, Voicing};
 
 /// A table that is heard through something.
-fn table(amp: &str, through: Through) -> Table {
+fn table(amp: &str, through: CabinetChoice) -> Table {
     let mut table = Table::new(amp);
     table.settings.through = through;
     table
@@ -48,9 +48,9 @@ fn voicing(loudspeaker: &str) -> Voicing {
 
 /// The text of the slot that chooses the loudspeaker.
 fn own_loudspeaker(table: &Table) -> String {
-    let amp = table.bench.amp();
-    let slot = amp.find("LS1").unwrap();
-    amp.slots()[slot].text(amp.slots()[slot].filed)
+    let amp = table.map.amp();
+    let adjustable = amp.find("LS1").unwrap();
+    amp.adjustables()[adjustable].text(amp.adjustables()[adjustable].filed)
 }
 
 /// Sound of the line through something, as the rig gives it.
@@ -67,31 +67,31 @@ const SINGLE_DB: f64 = -120.0;
 #[test]
 fn each_way_is_what_the_pieces_make_and_none_is_later() {
     let input = phrase(0.7);
-    let line = table("mizzle", Through::Line).play_mono(&input);
-    let mut radiated = table("mizzle", Through::Loudspeaker);
+    let line = table("mizzle", CabinetChoice::Line).play_mono(&input);
+    let mut radiated = table("mizzle", CabinetChoice::Loudspeaker);
     let own = voicing(&own_loudspeaker(&radiated));
     let expected = through(Cabinet::Acoustic(Box::new(Sections::new([&own]))), &line);
     let error = difference_db(&expected, &radiated.play_mono(&input));
     assert!(error < SINGLE_DB, "loudspeaker: {error:.1} dB");
     for seconds in [0.01, 0.3] {
-        let mut heard = table("mizzle", Through::Impulse);
-        assert!(heard.rig.takes_response());
-        heard.rig.give_response(response(&taps(seconds)));
+        let mut heard = table("mizzle", CabinetChoice::Impulse);
+        assert!(heard.renderer.takes_response());
+        heard.renderer.give_response(response(&taps(seconds)));
         let expected = through(
             Cabinet::Impulse(Box::new(Convolver::new(&taps(seconds)))),
             &line,
         );
         let error = difference_db(&expected, &heard.play_mono(&input));
         assert!(error < SINGLE_DB, "impulse response: {error:.1} dB");
-        let latency =
-            [Through::Line, Through::Loudspeaker].map(|t| table("mizzle", t).rig.latency());
-        assert_eq!(latency, [heard.rig.latency(); 2]);
+        let latency = [CabinetChoice::Line, CabinetChoice::Loudspeaker]
+            .map(|t| table("mizzle", t).renderer.latency());
+        assert_eq!(latency, [heard.renderer.latency(); 2]);
     }
     // Without an impulse response the loudspeaker is heard.
-    let without = table("mizzle", Through::Impulse).play_mono(&input);
+    let without = table("mizzle", CabinetChoice::Impulse).play_mono(&input);
     assert_eq!(
         without,
-        table("mizzle", Through::Loudspeaker).play_mono(&input)
+        table("mizzle", CabinetChoice::Loudspeaker).play_mono(&input)
     );
 }
 
@@ -100,14 +100,14 @@ fn each_way_is_what_the_pieces_make_and_none_is_later() {
 fn each_side_is_heard_through_its_own_loudspeaker() {
     let input = sine(3000.0, 0.02, 0.6);
     let both = [&input[..], &input[..]];
-    let mut pairs = [Through::Line, Through::Loudspeaker].map(|through| {
+    let mut pairs = [CabinetChoice::Line, CabinetChoice::Loudspeaker].map(|through| {
         let mut table = table("mizzle", through);
         table.settings.heard = Heard::Pair;
         table.propose("LS1", "Anvil Twelve");
-        table.rig.reset();
+        table.renderer.reset();
         table.play(both, &[64])
     });
-    let own = voicing(&own_loudspeaker(&table("mizzle", Through::Line)));
+    let own = voicing(&own_loudspeaker(&table("mizzle", CabinetChoice::Line)));
     let other = voicing("Anvil Twelve");
     assert!((own.at(3000.0, RATE).norm() / other.at(3000.0, RATE).norm() - 1.0).abs() > 0.02);
     let [line, radiated] = &mut pairs;
@@ -121,7 +121,7 @@ fn each_side_is_heard_through_its_own_loudspeaker() {
 /// Another loudspeaker comes in the same silence for what it takes and for what it radiates.
 #[test]
 fn a_loudspeaker_is_swapped_in_silence_and_without_a_click() {
-    let mut table = table("mizzle", Through::Loudspeaker);
+    let mut table = table("mizzle", CabinetChoice::Loudspeaker);
     let note = sine(440.0, 0.01, 0.8);
     let before = table.play_mono(&note);
     table.propose("LS1", "Tin Ten");
@@ -130,15 +130,15 @@ fn a_loudspeaker_is_swapped_in_silence_and_without_a_click() {
     // Between 5 and 35 ms after it was asked for only what still rings is heard.
     let quiet = |from: f64, to: f64| {
         let at = |seconds: f64| (seconds * RATE) as usize;
-        live_rig::rms(&during[at(from)..at(to)])
+        live_renderer::rms(&during[at(from)..at(to)])
     };
-    let loud = live_rig::rms(&before[9600..]);
+    let loud = live_renderer::rms(&before[9600..]);
     assert!(quiet(0.025, 0.035) < 0.03 * loud);
     let settled = table.play_mono(&note);
     let most = roughness(&before[9600..]).max(roughness(&settled[9600..]));
     let acted = roughness(&during);
     assert!(acted < 6.0 * most, "{acted:.2e} for {most:.2e}");
-    table.rig.reset();
+    table.renderer.reset();
     let new = table.play_mono(&note);
     let error = difference_db(&new[24_000..], &settled[24_000..]);
     assert!(error < -60.0, "{error:.1} dB");
@@ -149,26 +149,31 @@ fn blocks_of_any_length_give_the_same_samples() {
     let input = phrase(0.5);
     let mut outputs = Vec::new();
     for blocks in [&[4096usize][..], &[1, 37, 64, 3, 512, 7]] {
-        let mut table = table("mizzle", Through::Loudspeaker);
+        let mut table = table("mizzle", CabinetChoice::Loudspeaker);
         let mut out = Vec::new();
         for (round, part) in input.chunks(3001).enumerate() {
             // A loudspeaker, and ways that are left before they have been reached.
             match round {
-                1 => table.settings.through = Through::Line,
+                1 => table.settings.through = CabinetChoice::Line,
                 2 => table.propose("LS1", "Breakwater Quad"),
                 3 => {
-                    assert!(table.rig.give_response(response(&taps(0.2))).is_some());
-                    table.settings.through = Through::Impulse;
+                    assert!(table.renderer.give_response(response(&taps(0.2))).is_some());
+                    table.settings.through = CabinetChoice::Impulse;
                 }
-                4 => assert!(table.rig.give_response(response(&taps(0.05))).is_none()),
-                5 => table.settings.through = Through::Loudspeaker,
-                6 => table.settings.through = Through::Impulse,
-                7 => table.settings.through = Through::Line,
+                4 => assert!(
+                    table
+                        .renderer
+                        .give_response(response(&taps(0.05)))
+                        .is_none()
+                ),
+                5 => table.settings.through = CabinetChoice::Loudspeaker,
+                6 => table.settings.through = CabinetChoice::Impulse,
+                7 => table.settings.through = CabinetChoice::Line,
                 _ => {}
             }
             let [left, _] = table.play([part, part], blocks);
             out.extend(left);
-            table.rig.left_over_response();
+            table.renderer.finished_response();
         }
         outputs.push(out);
     }
@@ -191,7 +196,7 @@ const BAR: f64 = 4.0;
 
 #[test]
 fn what_it_is_heard_through_changes_without_a_click() {
-    let mut table = table("bradawl", Through::Line);
+    let mut table = table("bradawl", CabinetChoice::Line);
     let note = sine(110.0, 0.01, 0.5);
     let play = |table: &mut Table| table.play_mono(&note);
     play(&mut table);
@@ -200,7 +205,7 @@ fn what_it_is_heard_through_changes_without_a_click() {
         act(&mut table);
         let during = roughness(&play(&mut table));
         let after = roughness(&play(&mut table)[4800..]);
-        table.rig.left_over_response();
+        table.renderer.finished_response();
         println!("{what}: {before:.2e}, {during:.2e}, {after:.2e}");
         assert!(
             during < BAR * before.max(after),
@@ -209,23 +214,24 @@ fn what_it_is_heard_through_changes_without_a_click() {
         after
     };
     let way = |through| move |table: &mut Table| table.settings.through = through;
-    let calm = change("loudspeaker", &way(Through::Loudspeaker), calm);
-    let calm = change("no response yet", &way(Through::Impulse), calm);
-    let give =
-        |taps: Vec<f64>| move |table: &mut Table| drop(table.rig.give_response(response(&taps)));
+    let calm = change("loudspeaker", &way(CabinetChoice::Loudspeaker), calm);
+    let calm = change("no response yet", &way(CabinetChoice::Impulse), calm);
+    let give = |taps: Vec<f64>| {
+        move |table: &mut Table| drop(table.renderer.give_response(response(&taps)))
+    };
     let calm = change("a response comes", &give(taps(0.5)), calm);
     let calm = change("another one", &give(taps(0.02)), calm);
-    let gone = |table: &mut Table| drop(table.rig.give_response(Box::new(None)));
+    let gone = |table: &mut Table| drop(table.renderer.give_response(Box::new(None)));
     let calm = change("it is taken away", &gone, calm);
-    change("line", &way(Through::Line), calm);
+    change("line", &way(CabinetChoice::Line), calm);
 }
 
 #[test]
 fn a_jump_would_be_noticed_by_the_same_measure() {
     let note = sine(110.0, 0.01, 0.5);
-    let mut sound = table("bradawl", Through::Line).play_mono(&note);
+    let mut sound = table("bradawl", CabinetChoice::Line).play_mono(&note);
     let calm = roughness(&sound[12_000..]);
-    let radiated = table("bradawl", Through::Loudspeaker).play_mono(&note);
+    let radiated = table("bradawl", CabinetChoice::Loudspeaker).play_mono(&note);
     sound[18_000..].copy_from_slice(&radiated[18_000..]);
     assert!(roughness(&sound[12_000..]) > 2.0 * BAR * calm);
 }
@@ -233,28 +239,37 @@ fn a_jump_would_be_noticed_by_the_same_measure() {
 /// Whatever comes when, what goes is given back and the last wish is heard in the end.
 #[test]
 fn what_leaves_is_given_back() {
-    let mut table = table("mizzle", Through::Impulse);
+    let mut table = table("mizzle", CabinetChoice::Impulse);
     let input = phrase(0.1);
     let mut given = 0;
     let mut back = 0;
     for round in 0..30 {
-        table.settings.through = [Through::Impulse, Through::Line, Through::Impulse][round % 3];
-        if table.rig.takes_response() {
+        table.settings.through = [
+            CabinetChoice::Impulse,
+            CabinetChoice::Line,
+            CabinetChoice::Impulse,
+        ][round % 3];
+        if table.renderer.takes_response() {
             given += 1;
-            back += usize::from(table.rig.give_response(response(&taps(0.01))).is_some());
+            back += usize::from(
+                table
+                    .renderer
+                    .give_response(response(&taps(0.01)))
+                    .is_some(),
+            );
         }
         table.play_mono(&input[..500 * (round % 9 + 1)]);
         if round == 20 {
-            table.rig.reset();
+            table.renderer.reset();
         }
-        back += usize::from(table.rig.left_over_response().is_some());
+        back += usize::from(table.renderer.finished_response().is_some());
     }
-    table.settings.through = Through::Impulse;
+    table.settings.through = CabinetChoice::Impulse;
     table.play_mono(&phrase(0.3));
-    back += usize::from(table.rig.left_over_response().is_some());
+    back += usize::from(table.renderer.finished_response().is_some());
     // One is in the rig, which began with an empty one.
     assert_eq!(given, back);
-    assert!(table.rig.takes_response());
+    assert!(table.renderer.takes_response());
     let heard = table.play_mono(&phrase(0.3));
     assert!(heard.iter().any(|s| s.abs() > 0.01 * OUTPUT_GAIN as f32));
     let _ = format(RATE, 1);

@@ -1,11 +1,11 @@
 //! The loudness match: its meter against the crate `ebur128`, its gain within 0.2 LU after three
 //! seconds, and never in a hurry.
 
-mod live_rig;
+mod live_renderer;
 
-use live_rig::{RATE, Table, phrase};
+use live_renderer::{RATE, Table, phrase};
 use presolder::live::loudness::Match;
-use presolder::live::rig::Heard;
+use presolder::live::renderer::Heard;
 use std::sync::atomic::Ordering::Relaxed;
 
 /// Short-term loudness of the last 3 s by the crate.
@@ -18,7 +18,7 @@ fn by_crate(samples: &[f32], rate: u32) -> f64 {
 #[test]
 fn the_meter_reads_what_the_crate_reads() {
     for rate in [44_100u32, 48_000, 96_000] {
-        let phrase = presolder::analysis::phrase::phrase(rate);
+        let phrase = presolder::sound::phrase::phrase(rate);
         let three = 3 * rate as usize;
         let sound = &phrase[rate as usize..rate as usize + three];
         let mut matching = Match::new(f64::from(rate), 1);

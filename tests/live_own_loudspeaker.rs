@@ -1,15 +1,15 @@
-//! A circuit file's own loudspeaker on the live bench: its choices, where they stand, what is heard.
+//! A circuit file's own loudspeaker on the live map: its choices, where they stand, what is heard.
 
-mod live_rig;
+mod live_renderer;
 mod own_bench;
 
-use live_rig::{RATE, Table, difference_db, phrase};
+use live_renderer::{RATE, Table, difference_db, phrase};
 use own_bench::{FERRY, SHEET, amp, copy};
 use presolder::circuit::built_in_circuits;
 use presolder::device::Catalogue;
-use presolder::live::bench::Bench;
-use presolder::live::cabinets::Through;
-use presolder::live::{LiveAmp, SlotKind};
+use presolder::live::cabinets::CabinetChoice;
+use presolder::live::parameter_map::ParameterMap;
+use presolder::live::{AdjustableKind, LiveAmp};
 use presolder::realtime::cabinet::{Cabinet, Sections, Voicing};
 use std::sync::Arc;
 
@@ -19,18 +19,18 @@ fn live(text: &str) -> LiveAmp {
 
 /// The names that can be chosen for LS1, and the slot.
 fn choices(amp: &LiveAmp) -> (usize, Vec<String>) {
-    let slot = amp.find("LS1").unwrap();
-    match &amp.slots()[slot].kind {
-        SlotKind::Choice { names } => (slot, names.clone()),
+    let adjustable = amp.find("LS1").unwrap();
+    match &amp.adjustables()[adjustable].kind {
+        AdjustableKind::Choice { names } => (adjustable, names.clone()),
         other => panic!("{other:?}"),
     }
 }
 
 /// A bench as the plugin has it for the owner's file: where each loudspeaker's position is.
 fn places(text: &str) -> Vec<(String, f32)> {
-    let bench = Bench::for_own_file(live(text));
-    let (slot, names) = choices(bench.amp());
-    let parameter = bench.parameter_of(slot).unwrap();
+    let bench = ParameterMap::for_own_file(live(text));
+    let (adjustable, names) = choices(bench.amp());
+    let parameter = bench.parameter_of(adjustable).unwrap();
     let place = |index: usize| bench.position_of(parameter, index as f64).unwrap();
     let numbered = names.iter().cloned().enumerate();
     numbered.map(|(index, name)| (name, place(index))).collect()
@@ -75,18 +75,21 @@ fn positions_stay_where_they_were_without_and_are_in_order_with() {
 #[test]
 fn every_choice_makes_its_circuit() {
     let amp = live(&amp("mizzle", &[SHEET, FERRY]));
-    let (slot, names) = choices(&amp);
+    let (adjustable, names) = choices(&amp);
     for (index, name) in names.iter().enumerate() {
         let mut values = amp.filed();
-        values[slot] = index as f64;
+        values[adjustable] = index as f64;
         let circuit = amp.circuit_with(&values).unwrap();
         let heard = presolder::analysis::listening::loudspeaker_of(&circuit).unwrap();
         assert_eq!(heard.name, *name);
-        assert_eq!(amp.slots()[slot].parse(name), Some(index as f64));
+        assert_eq!(
+            amp.adjustables()[adjustable].parse(name),
+            Some(index as f64)
+        );
     }
 }
 
-fn table(text: &str, through: Through) -> Table {
+fn table(text: &str, through: CabinetChoice) -> Table {
     let mut table = Table::of(live(text));
     table.settings.through = through;
     table
@@ -99,7 +102,7 @@ fn a_copy_is_heard_as_the_original() {
     let text = amp("mizzle", &[FERRY, &copy("Anvil Twelve", "A Copy")]);
     let input = phrase(0.5);
     let heard = |name: &str| {
-        let mut table = table(&text, Through::Loudspeaker);
+        let mut table = table(&text, CabinetChoice::Loudspeaker);
         let mut out = table.play_mono(&input[..9600]);
         table.propose("LS1", name);
         out.extend(table.play_mono(&input[9600..]));
@@ -109,8 +112,8 @@ fn a_copy_is_heard_as_the_original() {
     assert!(heard("A Copy") == original);
     assert!(heard("Ferry Eight") != original);
     let plain = amp("mizzle", &[]);
-    let mut before = table(&plain, Through::Loudspeaker);
-    let mut now = table(&text, Through::Loudspeaker);
+    let mut before = table(&plain, CabinetChoice::Loudspeaker);
+    let mut now = table(&text, CabinetChoice::Loudspeaker);
     assert!(before.play_mono(&input) == now.play_mono(&input));
 }
 
@@ -123,16 +126,16 @@ fn its_sections_are_what_is_heard() {
     let play = |through| {
         let mut table = table(&text, through);
         table.propose("LS1", "Ferry Eight");
-        table.rig.reset();
+        table.renderer.reset();
         table.play_mono(&input)
     };
-    let line = play(Through::Line);
+    let line = play(CabinetChoice::Line);
     let amp = live(&text);
     let driver = amp.circuit().own_loudspeakers().next().unwrap();
     let voicing = Voicing::new(driver.acoustic.analog(), RATE);
     let mut volts: Vec<f64> = line.iter().map(|&s| f64::from(s)).collect();
     Cabinet::<1>::Acoustic(Box::new(Sections::new([&voicing]))).process(&mut [&mut volts]);
     let expected: Vec<f32> = volts.iter().map(|&v| v as f32).collect();
-    let error = difference_db(&expected, &play(Through::Loudspeaker));
+    let error = difference_db(&expected, &play(CabinetChoice::Loudspeaker));
     assert!(error < -120.0, "{error:.1} dB");
 }

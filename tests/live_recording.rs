@@ -1,14 +1,14 @@
 //! The recording of the real amp in the rig: in time with the model to the sample, as loud as the amp as
 //! found, faded without a click, and without an allocation.
 
-mod live_rig;
+mod live_renderer;
 
 use assert_no_alloc::{AllocDisabler, assert_no_alloc};
-use live_rig::{OUTPUT_GAIN, RATE, Table, difference_db, phrase, rms};
-use presolder::analysis::loudness::integrated_lufs;
-use presolder::analysis::recording::Sound;
+use live_renderer::{OUTPUT_GAIN, RATE, Table, difference_db, phrase, rms};
 use presolder::live::recording::Track;
-use presolder::live::rig::Heard;
+use presolder::live::renderer::Heard;
+use presolder::recording::Sound;
+use presolder::sound::loudness::integrated_lufs;
 
 #[global_allocator]
 static ALLOCATOR: AllocDisabler = AllocDisabler;
@@ -27,7 +27,7 @@ fn play(table: &mut Table, dry: &[f32], heard: &[f32], block: usize) -> Vec<f32>
             &pairs[range]
         };
         assert_no_alloc(|| {
-            table.rig.process_beside(
+            table.renderer.process_beside(
                 &table.settings,
                 &table.positions,
                 &mut block,
@@ -48,7 +48,7 @@ fn the_recording_is_in_time_with_the_model_and_as_loud() {
     let mut table = Table::new("bradawl");
     table.settings.heard = Heard::AsFound;
     let model = play(&mut table, &dry, &[], 64);
-    let latency = table.rig.latency();
+    let latency = table.renderer.latency();
     // A recording of it, 20 dB below the volts: it begins with the dry track, as the model does after its latency.
     let recording: Vec<f32> = model[latency..]
         .iter()

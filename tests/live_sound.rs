@@ -1,33 +1,33 @@
 //! What is heard from a rig: it is the processor's sound, whatever the blocks; reset equals new;
 //! values, switches, valves and whole circuits change without a click.
 
-mod live_rig;
+mod live_renderer;
 
-use live_rig::{OUTPUT_GAIN, RATE, Table, bench, difference_db, format, phrase, rms, sine};
-use presolder::analysis::at_rest::AtRest;
-use presolder::live::deck::{Deck, Format};
-use presolder::live::rig::Heard;
+use live_renderer::{OUTPUT_GAIN, RATE, Table, difference_db, format, map_of, phrase, rms, sine};
+use presolder::live::circuit_pair::{CircuitPair, Format};
+use presolder::live::renderer::Heard;
 use presolder::realtime::dispatch::Instructions;
 use presolder::realtime::{Processor, Settings};
+use presolder::solve::solved::SolvedAmp;
 use std::sync::Arc;
 
 /// The amp with these changes, straight through a processor, delayed to the rig's latency.
 fn direct(table: &Table, ids: &[(&str, &str)], input: &[f32], doublings: usize) -> Vec<f32> {
-    let amp = table.bench.amp();
+    let amp = table.map.amp();
     let mut values = amp.filed();
     for (id, text) in ids {
-        let slot = amp.find(id).unwrap();
-        values[slot] = amp.slots()[slot].parse(text).unwrap();
+        let adjustable = amp.find(id).unwrap();
+        values[adjustable] = amp.adjustables()[adjustable].parse(text).unwrap();
     }
     let circuit = amp.circuit_with(&values).unwrap();
-    let rest = AtRest::new(&circuit, None).unwrap();
+    let settle = SolvedAmp::new(&circuit, None).unwrap();
     let lane = (
-        &rest.as_found.values,
-        rest.as_found.point.solution.as_slice(),
+        &settle.as_found.values,
+        settle.as_found.point.solution.as_slice(),
     );
     let settings = Settings::live(RATE, doublings);
     let mut processor =
-        Processor::<1>::new(&rest.network, [lane], settings, Instructions::detect());
+        Processor::<1>::new(&settle.network, [lane], settings, Instructions::detect());
     let volts: Vec<f64> = input.iter().map(|&s| f64::from(s)).collect();
     let mut out = vec![0.0; volts.len()];
     processor.process(&[&volts], &mut [&mut out]);
@@ -60,7 +60,7 @@ fn the_rig_sounds_as_the_processor_does() {
             }
             let mut check = |heard, changes: &[(&str, &str)]| {
                 table.settings.heard = heard;
-                table.rig.reset();
+                table.renderer.reset();
                 let ours = table.play_mono(&input);
                 let expected = direct(&table, changes, &input, doublings);
                 let error = difference_db(&expected, &ours);
@@ -86,9 +86,9 @@ fn blocks_of_any_length_give_the_same_samples() {
     ] {
         for (half, value) in [(halves.0, "33n"), (halves.1, "1n")] {
             let id = table
-                .bench
+                .map
                 .amp()
-                .slots()
+                .adjustables()
                 .iter()
                 .find(|s| s.role.contains("coupling"))
                 .unwrap()
@@ -111,7 +111,7 @@ fn reset_equals_new() {
         let mut new = Table::new("spokeshave");
         new.propose("R18", table_value);
         used.propose("R18", table_value);
-        used.rig.reset();
+        used.renderer.reset();
         assert_eq!(used.play_mono(&input), new.play_mono(&input));
     }
 }
@@ -196,7 +196,7 @@ fn a_valve_is_swapped_in_silence_and_comes_back() {
     let [calm, acted] = clicks(&mut table, |_| {});
     assert!(acted < 6.0 * calm.max(roughness(&before[4800..])));
     let expected = direct(&table, &[("V1", "ECC81")], &note, 1);
-    table.rig.reset();
+    table.renderer.reset();
     let after = table.play_mono(&note);
     assert!(difference_db(&expected, &after) < -80.0);
     // Pulled out, it passes nothing to speak of; put back, everything.
@@ -220,7 +220,7 @@ fn a_second_loudspeaker_is_plugged_in_in_silence_and_out_again() {
     assert!(acted < 6.0 * calm.max(roughness(&before[4800..])));
     let changes = [("LS2 fitted", "in"), ("LS2", "Harbour Ten")];
     let expected = direct(&table, &changes, &note, 1);
-    table.rig.reset();
+    table.renderer.reset();
     let both = table.play_mono(&note);
     assert!(difference_db(&expected, &both) < -80.0);
     assert!(difference_db(&before[24_000..], &both[24_000..]) > -30.0);
@@ -229,33 +229,37 @@ fn a_second_loudspeaker_is_plugged_in_in_silence_and_out_again() {
     let ratio = rms(&back[72_000..]) / rms(&before[24_000..]);
     assert!((ratio - 1.0).abs() < 0.02, "{ratio}");
     // Where there is but one, nothing unplugs it.
-    let one = bench("bradawl");
+    let one = map_of("bradawl");
     assert!(one.amp().find("LS1").is_some() && one.amp().find("LS1 fitted").is_none());
 }
 
 #[test]
 fn another_circuit_takes_over_without_a_click_and_is_then_the_one_heard() {
     let mut table = Table::new("bradawl");
-    let fresh = Arc::new(bench("spokeshave"));
-    let ids = fresh.amp().slots().len();
+    let fresh = Arc::new(map_of("spokeshave"));
+    let ids = fresh.amp().adjustables().len();
     let positions: Vec<f32> = (0..ids)
-        .map(|p| fresh.position_of(p, fresh.amp().slots()[p].filed).unwrap())
+        .map(|p| {
+            fresh
+                .position_of(p, fresh.amp().adjustables()[p].filed)
+                .unwrap()
+        })
         .collect();
-    let mut deck = Deck::new(fresh.clone(), format(RATE, 1)).unwrap();
-    deck.follow(&positions, 0.0);
-    deck.rest();
+    let mut pair = CircuitPair::new(fresh.clone(), format(RATE, 1)).unwrap();
+    pair.follow(&positions, 0.0);
+    pair.settle();
     let [calm, acted] = clicks(&mut table, |t| {
-        assert!(t.rig.takes_deck());
-        assert!(t.rig.give(Box::new(deck)).is_none());
+        assert!(t.renderer.takes_pair());
+        assert!(t.renderer.give(Box::new(pair)).is_none());
         t.settings.serial = fresh.serial();
         t.positions = positions.clone();
     });
-    assert!(table.rig.left_over().is_some());
+    assert!(table.renderer.finished().is_some());
     let settled = table.play_mono(&sine(110.0, 0.01, 0.3));
     let most = calm.max(roughness(&settled[4800..]));
     assert!(acted < 12.0 * most, "{acted:.2e} for {most:.2e}");
     assert_eq!(
-        table.rig.deck().bench().amp().circuit().name(),
+        table.renderer.pair().parameter_map().amp().circuit().name(),
         "Spokeshave 18"
     );
 }
@@ -266,7 +270,7 @@ fn the_bypass_is_the_input_a_latency_later() {
     table.settings.bypass = true;
     let input = phrase(0.3);
     let out = table.play_mono(&input);
-    let late = table.rig.latency();
+    let late = table.renderer.latency();
     assert_eq!(out[late..], input[..input.len() - late]);
 }
 
@@ -277,7 +281,7 @@ fn a_pair_puts_as_found_left_and_proposed_right() {
     table.propose("C103", "2n2");
     let mut alone = |heard| {
         table.settings.heard = heard;
-        table.rig.reset();
+        table.renderer.reset();
         table.play([&input, &input], &[64])
     };
     let [found, _] = alone(Heard::AsFound);

@@ -1,10 +1,10 @@
 //! Random automation of every parameter at once under loud input: always numbers, always bounded,
 //! and the sound comes back when it is over.
 
-mod live_rig;
+mod live_renderer;
 
-use live_rig::{RATE, Table, format, phrase, rms};
-use presolder::live::rig::Heard;
+use live_renderer::{RATE, Table, format, phrase, rms};
+use presolder::live::renderer::Heard;
 use rand::{Rng, SeedableRng, rngs::StdRng};
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -38,7 +38,7 @@ fn five_seconds_of_everything_at_random() {
         let after = table.play_mono(&phrase(3.0));
         let mut fresh = Table::new(amp);
         fresh.settings = table.settings;
-        fresh.settings.serial = fresh.bench.serial();
+        fresh.settings.serial = fresh.map.serial();
         let expected = fresh.play_mono(&phrase(3.0));
         let ratio = rms(&after[96_000..]) / rms(&expected[96_000..]);
         assert!((0.7..1.4).contains(&ratio), "{amp}: {ratio}");

@@ -5,13 +5,13 @@
 mod matching_bench;
 
 use matching_bench::{CASES, Case, errors, loudspeaker, matched, request, target, target_of, with};
-use presolder::analysis::at_rest::{AtRest, Side};
-use presolder::analysis::matching::colour::Taken;
-use presolder::analysis::matching::{Choice, NoMatch, Others, Told, matching, unknowns};
+use presolder::advice::spread::{Plan, draw};
 use presolder::analysis::response::{Path, gains};
-use presolder::analysis::spread::{Plan, draw};
 use presolder::circuit::read_drawer;
+use presolder::recording::fit::colour::Taken;
+use presolder::recording::fit::{Choice, NoMatch, Others, Told, matching, unknowns};
 use presolder::solve::operating_point;
+use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
 use presolder::units::Series;
 
 fn names(list: &[&str]) -> Vec<String> {
@@ -21,7 +21,7 @@ fn names(list: &[&str]) -> Vec<String> {
 /// The level of an amp whose other parts and valves are drawn as those of a thousand amps are.
 fn drawn_level(case: &Case, seed: usize) -> Vec<f64> {
     let truth = case.truth();
-    let amp = AtRest::new(&truth, None).expect("an operating point");
+    let amp = SolvedAmp::new(&truth, None).expect("an operating point");
     let mut plan = Plan::new(&truth, 0.0);
     for name in case.names() {
         // A control's track keeps its tolerance.
@@ -39,12 +39,12 @@ fn drawn_level(case: &Case, seed: usize) -> Vec<f64> {
         &mut values,
     );
     let point = operating_point(&amp.network, &values).expect("an operating point");
-    let side = Side {
+    let side = SolvedCircuit {
         circuit: truth,
         values,
         point,
     };
-    let hz = presolder::analysis::recording::grid();
+    let hz = presolder::recording::grid();
     let gains = gains(&amp.network, &side, Path::default(), &hz);
     gains.iter().map(|g| 20.0 * g.norm().log10()).collect()
 }
@@ -213,8 +213,8 @@ fn the_drawer_gives_no_more_than_it_holds() {
         for part in &found.parts {
             let value = part.rounded.expect("rounded");
             let kept = (value / part.as_found - 1.0).abs() < 1e-6;
-            let held = drawer.stock.iter();
-            assert!(kept || held.map(|s| s.value).any(|v| v == value));
+            let unsolved = drawer.stock.iter();
+            assert!(kept || unsolved.map(|s| s.value).any(|v| v == value));
         }
     }
 }

@@ -7,9 +7,9 @@ mod matching_bench;
 
 use matching_bench::sounds::{Way, behind, dry, found, oracle, recorded};
 use matching_bench::{CASES, Case, errors, loudspeaker};
-use presolder::analysis::matching::colour::Taken;
-use presolder::analysis::matching::{Behind, Others};
-use presolder::analysis::recording::with_dry_track;
+use presolder::recording::fit::colour::Taken;
+use presolder::recording::fit::{Behind, Others};
+use presolder::recording::with_dry_track;
 use std::time::Instant;
 
 /// Length, s, and where the piece of the phrase begins, s.

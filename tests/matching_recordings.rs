@@ -10,9 +10,9 @@ mod matching_bench;
 
 use matching_bench::sounds::{Way, behind, dry, found, oracle, recorded};
 use matching_bench::{CASES, Case, errors, loudspeaker};
-use presolder::analysis::matching::colour::Taken;
-use presolder::analysis::matching::{Behind, Match, Others, Told, unknowns};
-use presolder::analysis::recording::{Sound, with_dry_track};
+use presolder::recording::fit::colour::Taken;
+use presolder::recording::fit::{Behind, Match, Others, Told, unknowns};
+use presolder::recording::{Sound, with_dry_track};
 use std::f64::consts::LN_10;
 use std::time::Instant;
 

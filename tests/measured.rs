@@ -4,12 +4,12 @@
 
 mod readings_bench;
 
-use presolder::analysis::at_rest::AtRest;
-use presolder::analysis::measured::{Judgement, MeasuredReport, as_found};
+use presolder::advice::readings::{Judgement, MeasuredReport, as_found};
 use presolder::analysis::voltages::chart;
 use presolder::circuit::{self, Circuit};
 use presolder::device::Catalogue;
 use presolder::network::{Network, Values};
+use presolder::solve::solved::SolvedAmp;
 use readings_bench::{Hidden, Hide, built_in, judge, leak, ohms, place, take, tired};
 
 #[test]
@@ -268,7 +268,7 @@ fn readings_become_the_as_found_values() {
     let catalogue = Catalogue::built_in();
     let changes = ["HT=298 V", "BIAS=-27.5 V", "R505=12k6"].map(|c| c.parse().expect("a change"));
     let real = circuit.with_changes(&changes, &catalogue).expect("it fits");
-    let side = AtRest::new(&real, None).expect("a solution");
+    let side = SolvedAmp::new(&real, None).expect("a solution");
     let volts = chart(&side.network, &side.as_found).nodes;
     let at = |node: &str| volts.get(node).expect("a node");
     let text = format!(

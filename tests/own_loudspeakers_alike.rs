@@ -4,12 +4,12 @@
 mod own_bench;
 
 use own_bench::{FERRY, SHEET, amp, circuit, copy};
-use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::listening::loudspeaker_of;
 use presolder::analysis::load::{LoadCase, Way, loads};
 use presolder::analysis::response::{Path, axis, gains};
 use presolder::circuit::Circuit;
 use presolder::device::Catalogue;
+use presolder::solve::solved::SolvedAmp;
 
 fn with(circuit: &Circuit, loudspeaker: &str) -> Circuit {
     let change = format!("LS1={loudspeaker}").parse().unwrap();
@@ -24,7 +24,7 @@ fn the_response_is_the_same_to_the_last_bit() {
     for (amp_key, of) in [("bradawl", "Harbour Ten"), ("sluice", "Breakwater Quad")] {
         let circuit = circuit(&amp(amp_key, &[FERRY, &copy(of, "A Copy")]));
         let curve = |name: &str| {
-            let amp = AtRest::new(&with(&circuit, name), None).unwrap();
+            let amp = SolvedAmp::new(&with(&circuit, name), None).unwrap();
             let heard = loudspeaker_of(&amp.as_found.circuit).unwrap();
             let gains = gains(&amp.network, &amp.as_found, Path::default(), &hz).into_iter();
             let both = gains
@@ -103,7 +103,7 @@ fn without_losses_the_coil_is_a_plain_one() {
     let other = SHEET.replace("Plain Ten", "Lossy") + "lossy_henries = 0.5e-3\nlossy_ohms = 12\n";
     let circuit = circuit(&amp("bradawl", &[SHEET, &stated, &other]));
     let curve = |name: &str| {
-        let amp = AtRest::new(&with(&circuit, name), None).unwrap();
+        let amp = SolvedAmp::new(&with(&circuit, name), None).unwrap();
         gains(&amp.network, &amp.as_found, Path::default(), &hz)
     };
     let apart = |a: &str, b: &str| {

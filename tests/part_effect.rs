@@ -1,13 +1,13 @@
 //! What is said of a part: figures, curves and sentences against circuits worked by hand and
 //! against the whole calculation done another way.
 
-use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::part_effect::{LOW_E_HZ, PartEffect, part_effect};
 use presolder::analysis::response::{Path, gains, response};
 use presolder::circuit::{
     Change, Circuit, PartKind, built_in_circuits, built_in_proposals, read, read_proposal,
 };
 use presolder::device::{Catalogue, ValveLaw};
+use presolder::solve::solved::SolvedAmp;
 use std::f64::consts::TAU;
 
 fn circuit(text: &str) -> Circuit {
@@ -22,7 +22,7 @@ fn with(circuit: &Circuit, changes: &[&str]) -> Circuit {
 }
 
 fn effect(found: &Circuit, proposed: Option<&Circuit>, part: &str) -> PartEffect {
-    let amp = AtRest::new(found, proposed).expect("an operating point");
+    let amp = SolvedAmp::new(found, proposed).expect("an operating point");
     part_effect(&amp, found.find_part(part).unwrap(), Path::default())
 }
 
@@ -118,7 +118,7 @@ fn what_the_curve_does_not_bear_out_is_not_claimed() {
 #[test]
 fn a_cathode_bypass_lifts_by_the_textbook_step() {
     let found = circuit(include_str!("circuits/one_triode.toml"));
-    let amp = AtRest::new(&found, None).unwrap();
+    let amp = SolvedAmp::new(&found, None).unwrap();
     let at = |name: &str| {
         let node = found.find_node(name).unwrap();
         amp.as_found.point.solution[amp.network.position(node)]
@@ -159,7 +159,7 @@ fn every_corner_that_is_named_is_there() {
     let mut named = [0; 4];
     for built_in in built_in_circuits() {
         let found = circuit(built_in.text);
-        let amp = AtRest::new(&found, None).unwrap();
+        let amp = SolvedAmp::new(&found, None).unwrap();
         for part in found.parts() {
             let PartKind::Capacitor { farads, between } = part.kind else {
                 continue;
@@ -173,8 +173,8 @@ fn every_corner_that_is_named_is_there() {
             let out = format!("{}=out", part.designator);
             // Level less the level with another value.
             let against = |change: &str, path: Path, hz: f64| {
-                let other = AtRest::new(&with(&found, &[change]), None).unwrap();
-                let level = |amp: &AtRest| {
+                let other = SolvedAmp::new(&with(&found, &[change]), None).unwrap();
+                let level = |amp: &SolvedAmp| {
                     let gain = gains(&amp.network, &amp.as_found, path, &[hz])[0];
                     20.0 * gain.norm().log10()
                 };
@@ -231,12 +231,12 @@ fn the_difference_is_that_of_this_part_alone() {
         for file in built_in_proposals(built_in.key) {
             let proposal = read_proposal(file.text).unwrap();
             let proposed = proposal.apply(&found, &catalogue).unwrap();
-            let amp = AtRest::new(&found, Some(&proposed)).unwrap();
+            let amp = SolvedAmp::new(&found, Some(&proposed)).unwrap();
             for change in &proposal.changes {
                 let only = found
                     .with_changes(std::slice::from_ref(change), &catalogue)
                     .unwrap();
-                let alone = AtRest::new(&found, Some(&only)).unwrap();
+                let alone = SolvedAmp::new(&found, Some(&only)).unwrap();
                 let expected = response(&alone, Path::default()).difference.unwrap();
                 for id in found.parts_named(&change.designator) {
                     let effect = part_effect(&amp, id, Path::default());
@@ -312,7 +312,7 @@ fn parts_left_out_and_parts_without_effect() {
     );
     assert_eq!(effect(&bradawl, None, "V1a").sentence, None);
     // Nothing is said of a path on which nothing arrives.
-    let amp = AtRest::new(&bradawl, None).unwrap();
+    let amp = SolvedAmp::new(&bradawl, None).unwrap();
     let nowhere = Path {
         from: None,
         to: bradawl.find_node("gnd"),

@@ -1,15 +1,15 @@
 //! A sound played in segments against the same sound played in one piece: what is heard, and what
 //! a gauge reads inside.
 
-use presolder::analysis::at_rest::{AtRest, Side};
-use presolder::analysis::loudness::integrated_lufs;
 use presolder::analysis::performance::{Gauge, NoGauge, heaviest_second, perform};
-use presolder::analysis::phrase::phrase;
 use presolder::analysis::playing::play;
 use presolder::analysis::valves_playing::valves_playing;
 use presolder::circuit::{self, built_in_circuits};
 use presolder::device::Catalogue;
 use presolder::network::Network;
+use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
+use presolder::sound::loudness::integrated_lufs;
+use presolder::sound::phrase::phrase;
 
 const RATE: u32 = 48_000;
 
@@ -20,7 +20,7 @@ impl Gauge for Anodes<'_> {
     fn count(&self) -> usize {
         self.0.devices().pentodes.len()
     }
-    fn read(&self, side: &Side, volts: &dyn Fn(usize) -> f64, figures: &mut [f64]) {
+    fn read(&self, side: &SolvedCircuit, volts: &dyn Fn(usize) -> f64, figures: &mut [f64]) {
         let devices = &self.0.devices().pentodes;
         let values = &side.values.devices.pentodes;
         for ((site, value), figure) in devices.iter().zip(values).zip(figures) {
@@ -31,10 +31,10 @@ impl Gauge for Anodes<'_> {
     }
 }
 
-fn amps() -> Vec<AtRest> {
+fn amps() -> Vec<SolvedAmp> {
     let read = |text| circuit::read(text, &Catalogue::built_in()).expect("a built-in amp");
     let amps = built_in_circuits().iter().map(|c| read(c.text));
-    amps.map(|c| AtRest::new(&c, None).expect("at rest"))
+    amps.map(|c| SolvedAmp::new(&c, None).expect("at rest"))
         .collect()
 }
 

@@ -1,7 +1,7 @@
 //! The price file: the cheapest line that covers a part, minutes, and every fault at once with its
 //! line and remedy.
 
-use presolder::analysis::prices::{Prices, Purchase, Ware};
+use presolder::advice::prices::{Prices, Purchase, Ware};
 use presolder::circuit::{Circuit, built_in_circuits, read};
 use presolder::device::Catalogue;
 

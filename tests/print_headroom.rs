@@ -8,8 +8,8 @@ mod common;
 mod print;
 
 use common::Bench;
-use presolder::analysis::at_rest::{AtRest, Side};
 use presolder::analysis::drive::{Drive, drive};
+use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
 use print::ledger::{Ledger, Miss, Within};
 use print::{Coupled, bench, capacitor, idle, resistor, supply};
 
@@ -32,10 +32,10 @@ fn stage(valve: &'static str, supply_volts: f64, anode: f64, cathode: f64, next:
 }
 
 fn report(bench: &Bench) -> Drive {
-    let amp = AtRest::new(&bench.circuit, None).expect("an operating point");
-    let side: &Side = &amp.as_found;
+    let amp = SolvedAmp::new(&bench.circuit, None).expect("an operating point");
+    let side: &SolvedCircuit = &amp.as_found;
     let drive = drive(&amp.network, side, &mut |_| {});
-    assert_eq!((drive.held, drive.restless), (0, 0));
+    assert_eq!((drive.unsolved, drive.restless), (0, 0));
     drive
 }
 

@@ -2,7 +2,6 @@
 //! the reports take that a window shows at once. Both are run by hand:
 //! `cargo test --release --test quick_reports -- --ignored --nocapture`.
 
-use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::part_effect::part_effect;
 use presolder::analysis::response::{Path, axis, response};
 use presolder::analysis::sensitivity::sensitivity;
@@ -11,6 +10,7 @@ use presolder::circuit::{
     Circuit, PartId, built_in_circuits, built_in_proposals, read, read_proposal,
 };
 use presolder::device::Catalogue;
+use presolder::solve::solved::SolvedAmp;
 
 fn circuit(text: &str) -> Circuit {
     read(text, &Catalogue::built_in()).expect("a sound file")
@@ -29,7 +29,7 @@ fn print_sentences() {
         }
         for (name, proposed) in &runs {
             println!("== {} {name}", built_in.name);
-            let amp = AtRest::new(&found, proposed.as_ref()).unwrap();
+            let amp = SolvedAmp::new(&found, proposed.as_ref()).unwrap();
             for i in 0..found.parts().len() {
                 let e = part_effect(&amp, PartId(i as u16), Path::default());
                 if proposed.is_none() || e.difference.is_some() {
@@ -65,12 +65,12 @@ fn time_of_the_quick_reports() {
         );
     };
     time("at rest", &mut || {
-        AtRest::new(&found, Some(&proposed)).unwrap();
+        SolvedAmp::new(&found, Some(&proposed)).unwrap();
     });
-    let amp = AtRest::new(&found, Some(&proposed)).unwrap();
+    let amp = SolvedAmp::new(&found, Some(&proposed)).unwrap();
     let changed = found.find_part("C102").unwrap();
     time("at rest, response, one part, valve chart", &mut || {
-        let amp = AtRest::new(&found, Some(&proposed)).unwrap();
+        let amp = SolvedAmp::new(&found, Some(&proposed)).unwrap();
         response(&amp, Path::default());
         part_effect(&amp, changed, Path::default());
         valve_chart(&amp, None);

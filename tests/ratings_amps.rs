@@ -1,19 +1,19 @@
 //! The ratings of the amps that come with the program, as found and with each proposal: what is over
 //! its limit, what sets the idle, what fails safe; every sentence can be read in the output.
 
-use presolder::analysis::at_rest::{AtRest, Side};
-use presolder::analysis::drive::drive;
-use presolder::analysis::performance::{Gauge, perform};
-use presolder::analysis::phrase::phrase;
-use presolder::analysis::ratings::{
+use presolder::advice::ratings::{
     BiasMethod, Driven, RatingsReport, StressGauge, When, bias_for, full_output_volts, ratings,
     sine_stress,
 };
+use presolder::analysis::drive::drive;
+use presolder::analysis::performance::{Gauge, perform};
 use presolder::analysis::valves_playing::valves_playing;
 use presolder::circuit::{Circuit, built_in_circuit, built_in_circuits, read, read_proposal};
-use presolder::command_line::report::Report;
 use presolder::device::Catalogue;
 use presolder::network::Network;
+use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
+use presolder::sound::phrase::phrase;
+use presolder::text::report::Report;
 use std::time::Instant;
 
 const RATE: u32 = 48_000;
@@ -32,12 +32,12 @@ fn proposed(key: &str, text: &str) -> Circuit {
 
 /// Idle only.
 fn idle(circuit: &Circuit) -> RatingsReport {
-    let amp = AtRest::new(circuit, None).expect("rest");
+    let amp = SolvedAmp::new(circuit, None).expect("rest");
     ratings(&amp.network, &amp.as_found, &Driven::default())
 }
 
 /// With the phrase and the sine.
-fn driven(network: &Network, side: &Side) -> RatingsReport {
+fn driven(network: &Network, side: &SolvedCircuit) -> RatingsReport {
     let sound = phrase(RATE);
     let gauge = StressGauge::new(network, &side.circuit);
     let played = perform(network, &[side], &[&sound], RATE, &gauge, &mut |_| true);
@@ -88,7 +88,7 @@ fn what_is_over_its_limit_in_the_amps() {
     ];
     for (key, names) in expected {
         let circuit = circuit(key);
-        let amp = AtRest::new(&circuit, None).expect("rest");
+        let amp = SolvedAmp::new(&circuit, None).expect("rest");
         let report = driven(&amp.network, &amp.as_found);
         println!("{}\n{}", circuit.name(), report.text());
         let mut found = over(&report);
@@ -158,7 +158,7 @@ fn what_sets_the_idle_of_the_amps() {
         ("sluice", "R504", BiasMethod::Fixed),
     ] {
         let circuit = circuit(key);
-        let amp = AtRest::new(&circuit, None).expect("rest");
+        let amp = SolvedAmp::new(&circuit, None).expect("rest");
         let advice = bias_for(&amp.network, &amp.as_found, None).expect("advice");
         println!("{}\n{}", circuit.name(), advice.text());
         assert_eq!(
@@ -190,7 +190,7 @@ fn what_sets_the_idle_of_the_amps() {
         // The whole advice holds for a circuit with that value.
         let value = advice.preferred[0].values[0];
         let set = format!("format = 1\n[changes]\n{part} = {value}\n");
-        let changed = AtRest::new(&proposed(key, &set), None).expect("rest");
+        let changed = SolvedAmp::new(&proposed(key, &set), None).expect("rest");
         let now = bias_for(&changed.network, &changed.as_found, None)
             .expect("advice")
             .now;
@@ -202,7 +202,7 @@ fn what_sets_the_idle_of_the_amps() {
 #[test]
 fn the_gauge_reads_what_the_valve_chart_shows() {
     let circuit = circuit("bradawl");
-    let amp = AtRest::new(&circuit, None).expect("rest");
+    let amp = SolvedAmp::new(&circuit, None).expect("rest");
     let side = &amp.as_found;
     let sound: Vec<f32> = phrase(RATE).into_iter().take(96_000).collect();
     let gauge = StressGauge::new(&amp.network, &circuit);
@@ -234,7 +234,7 @@ fn the_gauge_reads_what_the_valve_chart_shows() {
 #[test]
 fn what_it_takes() {
     let circuit = circuit("bradawl");
-    let amp = AtRest::new(&circuit, None).expect("rest");
+    let amp = SolvedAmp::new(&circuit, None).expect("rest");
     let side = &amp.as_found;
     let gauge = StressGauge::new(&amp.network, &circuit);
     let mut figures = vec![0.0; gauge.count()];
@@ -274,7 +274,7 @@ fn odd_circuits() {
     sets.push("HT = \"1000 V\"\nBIAS = \"-0.1 V\"\n".into());
     for set in sets {
         let circuit = proposed("bradawl", &format!("format = 1\n[changes]\n{set}"));
-        let Ok(amp) = AtRest::new(&circuit, None) else {
+        let Ok(amp) = SolvedAmp::new(&circuit, None) else {
             continue;
         };
         let side = &amp.as_found;
@@ -300,7 +300,7 @@ fn odd_circuits() {
         }
         assert!(!report.text().is_empty());
     }
-    let amp = AtRest::new(&circuit("bradawl"), None).expect("rest");
+    let amp = SolvedAmp::new(&circuit("bradawl"), None).expect("rest");
     assert!(sine_stress(&amp.network, &amp.as_found, 0.1, &mut |_| false).is_none());
 }
 
@@ -311,7 +311,7 @@ fn a_loudspeaker_that_is_too_small_is_told() {
     let with = |edits: &[&str]| {
         let edits: Vec<_> = edits.iter().map(|edit| edit.parse().unwrap()).collect();
         let changed = circuit("sluice").with_changes(&edits, &Catalogue::built_in());
-        let amp = AtRest::new(&changed.unwrap(), None).expect("rest");
+        let amp = SolvedAmp::new(&changed.unwrap(), None).expect("rest");
         let drive = drive(&amp.network, &amp.as_found, &mut |_| {});
         let driven = Driven {
             drive: Some(&drive),

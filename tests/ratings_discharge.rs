@@ -4,7 +4,7 @@ mod common;
 mod print;
 mod ratings_bench;
 
-use presolder::analysis::ratings::duration;
+use presolder::advice::ratings::duration;
 use print::{capacitor, resistor, supply};
 use ratings_bench::{circuit, near, report};
 

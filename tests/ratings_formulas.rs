@@ -5,8 +5,8 @@ mod common;
 mod print;
 mod ratings_bench;
 
-use presolder::analysis::at_rest::AtRest;
-use presolder::analysis::ratings::{BiasMethod, Line, RatingsReport, ValveRatings, bias_for};
+use presolder::advice::ratings::{BiasMethod, Line, RatingsReport, ValveRatings, bias_for};
+use presolder::solve::solved::SolvedAmp;
 use print::{capacitor, resistor, supply};
 use ratings_bench::{circuit, near, report};
 
@@ -111,7 +111,7 @@ fn a_bias_divider_and_what_fails_safe() {
         + &resistor("RA", 22e3, "neg", "bias")
         + &resistor("RB", 10e3, "bias", "gnd");
     let circuit = circuit(&el84(220e3, None, &divider));
-    let amp = AtRest::new(&circuit, None).expect("rest");
+    let amp = SolvedAmp::new(&circuit, None).expect("rest");
     let advice = bias_for(&amp.network, &amp.as_found, Some(70.0)).expect("advice");
     assert_eq!(advice.parts, ["RB"]);
     assert!(advice.larger_is_colder && advice.method == BiasMethod::Fixed);
@@ -127,7 +127,7 @@ fn a_bias_divider_and_what_fails_safe() {
     for choice in &advice.preferred {
         assert!(choice.values[0] >= lower && choice.idle.percent <= 70.0);
     }
-    let loose = presolder::analysis::ratings::loose_parts(&amp.network, &amp.as_found);
+    let loose = presolder::advice::ratings::loose_parts(&amp.network, &amp.as_found);
     let of = |part: &str| loose.iter().find(|l| l.parts.iter().any(|p| p == part));
     assert!(of("RA").expect("the feed").loses_bias);
     assert!(of("RG").expect("the leak").loses_bias);
@@ -146,10 +146,10 @@ fn a_wiper_that_lifts() {
     let feed =
         bias_source(-30.0).replace("\"bias\"", "\"neg\"") + &resistor("RA", 10e3, "neg", "p");
     let lifts = |parts: &str| {
-        let amp = AtRest::new(&circuit(parts), None).expect("rest");
-        let loose = presolder::analysis::ratings::loose_parts(&amp.network, &amp.as_found);
+        let amp = SolvedAmp::new(&circuit(parts), None).expect("rest");
+        let loose = presolder::advice::ratings::loose_parts(&amp.network, &amp.as_found);
         let wiper = "the wiper of VR1";
-        let of = |l: &&presolder::analysis::ratings::Loose| l.parts.iter().any(|p| p == wiper);
+        let of = |l: &&presolder::advice::ratings::Loose| l.parts.iter().any(|p| p == wiper);
         loose.iter().find(of).expect("the wiper matters").clone()
     };
     let risky = lifts(&el84(220e3, None, &(feed.clone() + &pot("gnd", "bias"))));
@@ -206,7 +206,7 @@ fn a_capacitor_must_stand_the_cold_amp() {
     let over = &found.over[0];
     assert_eq!(over.designator, "CC");
     near(over.value, 330.0, 1e-4);
-    assert!(found.capacitors[0].rest_volts < 250.0);
+    assert!(found.capacitors[0].idle_volts < 250.0);
     let bare = coupling("");
     assert!(bare.over.is_empty());
     assert_eq!(bare.capacitors[0].wanted_volts, 350.0);

@@ -4,10 +4,10 @@
 mod common;
 mod print;
 
-use presolder::analysis::at_rest::{AtRest, Side};
-use presolder::analysis::ratings::{
+use presolder::advice::ratings::{
     BiasMethod, Driven, Line, RatingsReport, SineStress, ratings, sine_stress,
 };
+use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
 use print::output_stage::{Bias, Stage};
 use print::sine::steady;
 
@@ -39,8 +39,8 @@ struct Run {
 /// Rests a stage, drives it with a sine if asked to (V r.m.s. at each grid), and reports.
 fn run(stage: &Stage, drive: Option<f64>) -> Run {
     let circuit = stage.bench().circuit;
-    let amp = AtRest::new(&circuit, None).expect("rest");
-    let side: &Side = &amp.as_found;
+    let amp = SolvedAmp::new(&circuit, None).expect("rest");
+    let side: &SolvedCircuit = &amp.as_found;
     let sine = drive
         .map(|volts| sine_stress(&amp.network, side, volts, &mut |_| true).expect("not given up"));
     let driven = Driven {

@@ -101,7 +101,7 @@ fn in_band_error_at_every_drive() {
                 1 << doublings
             );
             assert_eq!(
-                (counts.held, counts.governed),
+                (counts.unsolved, counts.governed),
                 (0, 0),
                 "{name}: within the budget"
             );

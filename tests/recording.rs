@@ -3,7 +3,7 @@
 
 mod recording_bench;
 
-use presolder::analysis::recording::{Method, in_step, with_dry_track};
+use presolder::recording::{Method, in_step, with_dry_track};
 use recording_bench::*;
 
 /// White noise through a known filter, no noise added: what is left is that a window sees only its
@@ -135,7 +135,7 @@ fn rates_and_clocks_may_differ() {
     let reference =
         with_dry_track(&sound("amp.wav", RATE, &[&single(&heard)]), &dry_sound).unwrap();
     for rate in [44_100, 96_000] {
-        let other = presolder::numeric::resample::resampled(&[single(&heard)], RATE, rate).unwrap();
+        let other = presolder::sound::resample::resampled(&[single(&heard)], RATE, rate).unwrap();
         let target = with_dry_track(&sound("amp.wav", rate, &[&other[0]]), &dry_sound).unwrap();
         let (hz, db) = worst(&differences(&target, |hz| {
             reference.db[reference.hz.iter().position(|h| *h == hz).unwrap()]

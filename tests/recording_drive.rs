@@ -3,13 +3,13 @@
 
 mod recording_bench;
 
-use presolder::analysis::at_rest::AtRest;
-use presolder::analysis::phrase::phrase;
 use presolder::analysis::playing::play;
-use presolder::analysis::recording::drive_hint::drive_hint;
-use presolder::analysis::recording::with_dry_track;
 use presolder::circuit::{self, Setting, built_in_circuits};
 use presolder::device::Catalogue;
+use presolder::recording::drive_hint::drive_hint;
+use presolder::recording::with_dry_track;
+use presolder::solve::solved::SolvedAmp;
+use presolder::sound::phrase::phrase;
 use recording_bench::*;
 
 /// Volts at the jack of full scale, and the same as the level of a sine.
@@ -29,7 +29,7 @@ fn the_known_setting_is_among_the_nearly_as_good() {
     let catalogue = Catalogue::built_in();
     let text = built_in_circuits()[0].text;
     let circuit = circuit::read(text, &catalogue).expect("a built-in amp");
-    let amp = AtRest::new(&circuit, None).expect("at rest");
+    let amp = SolvedAmp::new(&circuit, None).expect("at rest");
     // Two rounds without their last quarter, in which they rest.
     let dry: Vec<f32> = phrase(RATE)
         .into_iter()
@@ -45,7 +45,7 @@ fn the_known_setting_is_among_the_nearly_as_good() {
             line: None,
         };
         let turned = circuit.with_controls(&[setting]).expect("a control");
-        let driven = AtRest::new(&turned, None).expect("at rest");
+        let driven = SolvedAmp::new(&turned, None).expect("at rest");
         let side = &driven.as_found;
         let played = play(
             &amp.network,

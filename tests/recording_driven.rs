@@ -3,7 +3,7 @@
 
 mod recording_bench;
 
-use presolder::analysis::recording::{played_like, with_dry_track};
+use presolder::recording::{played_like, with_dry_track};
 use recording_bench::*;
 
 /// A clean filter, a stage that bends, and another filter behind it.

@@ -4,7 +4,7 @@
 mod processor_time;
 mod recording_bench;
 
-use presolder::analysis::recording::{Sound, Target, Unfit, with_dry_track, without_dry_track};
+use presolder::recording::{Sound, Target, Unfit, with_dry_track, without_dry_track};
 use processor_time::seconds;
 use recording_bench::*;
 use std::sync::LazyLock;
@@ -81,7 +81,7 @@ fn clipped_by_time_at_any_rate() {
 
 #[test]
 fn a_low_rate_and_a_short_piece_are_told_at_once() {
-    let eight = presolder::numeric::resample::resampled(&[single(&good())], RATE, 8000).unwrap();
+    let eight = presolder::sound::resample::resampled(&[single(&good())], RATE, 8000).unwrap();
     let short = sound("amp.wav", 8000, &[&eight[0][..8000]]);
     refused(&short, &["8000 Hz", "44100 Hz", "1.0 s", "20 s"]);
 }

@@ -4,7 +4,7 @@
 mod recording_bench;
 
 use hound::{SampleFormat, WavSpec, WavWriter};
-use presolder::analysis::recording::with_dry_track;
+use presolder::recording::with_dry_track;
 use recording_bench::*;
 use std::io::Write;
 use std::path::{Path, PathBuf};

@@ -4,7 +4,7 @@
 
 mod recording_bench;
 
-use presolder::analysis::recording::{Target, with_dry_track};
+use presolder::recording::{Target, with_dry_track};
 use recording_bench::*;
 
 const SECONDS: usize = 20;

@@ -2,8 +2,8 @@
 
 mod recording_bench;
 
-use presolder::analysis::phrase::{PARTS, phrase};
-use presolder::analysis::recording::{Method, without_dry_track};
+use presolder::recording::{Method, without_dry_track};
+use presolder::sound::phrase::{PARTS, phrase};
 use recording_bench::*;
 
 /// The same playing on both sides: the filter itself is recovered, smoothed as the ear does. Within

@@ -4,11 +4,11 @@ mod common;
 mod print;
 
 use common::Bench;
-use presolder::analysis::at_rest::AtRest;
 use presolder::analysis::headroom::recovery::{BACK_SHARE, Recovery, recovery};
 use presolder::analysis::headroom::{PLAYED_VOLTS, clean_headroom};
 use presolder::circuit::{built_in_circuits, built_in_proposals, read, read_proposal};
 use presolder::device::Catalogue;
+use presolder::solve::solved::SolvedAmp;
 use print::{bench, capacitor, gain_at, resistor, source, supply, triode};
 
 /// A triode whose cathode a source holds, and whose grid a capacitor and a leak alone feed.
@@ -25,7 +25,7 @@ fn stage(bias: f64, farads: f64, ohms: f64) -> Bench {
 }
 
 fn burst(bench: &Bench, clip_volts: f64) -> Recovery {
-    let amp = AtRest::new(&bench.circuit, None).expect("an operating point");
+    let amp = SolvedAmp::new(&bench.circuit, None).expect("an operating point");
     recovery(&amp.network, &amp.as_found, clip_volts, &mut |_| true).expect("nobody gives up")
 }
 
@@ -37,7 +37,7 @@ fn burst(bench: &Bench, clip_volts: f64) -> Recovery {
 fn a_coupling_capacitor_and_a_grid_leak() {
     for (farads, ohms) in [(22e-9, 1e6), (22e-9, 470e3), (10e-9, 1e6)] {
         let found = burst(&stage(1.5, farads, ohms), 1.0);
-        assert_eq!(found.held, 0);
+        assert_eq!(found.unsolved, 0);
         assert!((found.burst_volts - 10.0).abs() < 1e-9);
         let grid = &found.grids[0];
         let moved = (grid.after_volts - grid.usual_volts).abs();
@@ -90,7 +90,7 @@ fn a_burst_that_does_not_block() {
 #[test]
 fn hostile_levels_and_a_no() {
     let bench = stage(1.5, 22e-9, 1e6);
-    let amp = AtRest::new(&bench.circuit, None).unwrap();
+    let amp = SolvedAmp::new(&bench.circuit, None).unwrap();
     for volts in [f64::NAN, 0.0, -1.0, f64::INFINITY] {
         assert!(recovery(&amp.network, &amp.as_found, volts, &mut |_| true).is_none());
     }
@@ -114,13 +114,13 @@ fn built_in_amps_come_back() {
             runs.push((file.key, proposal.apply(&found, &catalogue).unwrap()));
         }
         for (name, circuit) in runs {
-            let amp = AtRest::new(&circuit, None).unwrap();
+            let amp = SolvedAmp::new(&circuit, None).unwrap();
             let side = &amp.as_found;
             let clean = clean_headroom(&amp.network, side, PLAYED_VOLTS, &mut |_| true).unwrap();
             let clips = clean.clip_volts().expect("it clips");
             let found = recovery(&amp.network, side, clips, &mut |_| true).unwrap();
             println!("{} {name}: {found:?}", built_in.key);
-            assert_eq!(found.held, 0, "{} {name}", built_in.key);
+            assert_eq!(found.unsolved, 0, "{} {name}", built_in.key);
             assert!(found.tone_seconds.is_some(), "{} {name}", built_in.key);
         }
     }

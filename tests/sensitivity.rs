@@ -3,21 +3,21 @@
 
 mod common;
 
-use presolder::analysis::at_rest::{AtRest, Side};
 use presolder::analysis::response::{Path, gains};
 use presolder::analysis::sensitivity::sensitivity;
 use presolder::circuit::{Circuit, PartId, PartKind, built_in_circuits, read};
 use presolder::device::Catalogue;
 use presolder::network::Network;
 use presolder::solve::operating_point;
+use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
 
-fn amp(text: &str) -> AtRest {
+fn amp(text: &str) -> SolvedAmp {
     let circuit = read(text, &Catalogue::built_in()).expect("a sound file");
-    AtRest::new(&circuit, None).expect("an operating point")
+    SolvedAmp::new(&circuit, None).expect("an operating point")
 }
 
 /// Levels in dB with one part's value multiplied, everything solved anew.
-fn levels(amp: &AtRest, id: PartId, factor: f64, path: Path, hz: &[f64]) -> Vec<f64> {
+fn levels(amp: &SolvedAmp, id: PartId, factor: f64, path: Path, hz: &[f64]) -> Vec<f64> {
     let network: &Network = &amp.network;
     let mut part = amp.as_found.circuit.part(id).clone();
     match &mut part.kind {
@@ -29,7 +29,7 @@ fn levels(amp: &AtRest, id: PartId, factor: f64, path: Path, hz: &[f64]) -> Vec<
     let mut values = amp.as_found.values.clone();
     network.update_part(&mut values, id, &part);
     let point = operating_point(network, &values).expect("an operating point");
-    let side = Side {
+    let side = SolvedCircuit {
         circuit: amp.as_found.circuit.clone(),
         values,
         point,
@@ -44,7 +44,7 @@ const STEP: f64 = 1.0 / 32.0;
 const NOISE: f64 = 8.7 * 10.0 * 1e-10 / STEP;
 
 /// Every part with a value on one path: by how much the adjoint and the differences disagree.
-fn compare(amp: &AtRest, path: Path, what: &str) -> f64 {
+fn compare(amp: &SolvedAmp, path: Path, what: &str) -> f64 {
     let hz = [20.0, 82.4, 440.0, 1500.0, 6000.0, 20_000.0];
     let found = sensitivity(&amp.network, &amp.as_found, path, &hz);
     let circuit: &Circuit = &amp.as_found.circuit;

@@ -1,15 +1,15 @@
 //! The spread over amps of one model: against formulas, published limits, and the sentences on the
 //! amps that come with the program.
 
-use presolder::analysis::at_rest::AtRest;
-use presolder::analysis::drive::drive;
-use presolder::analysis::spread::{
+use presolder::advice::spread::{
     Band, Plan, SpreadReport, SpreadSettings, draw as draw_values, spread,
 };
+use presolder::analysis::drive::drive;
 use presolder::circuit::{self, Circuit};
 use presolder::device::Catalogue;
 use presolder::network::Network;
 use presolder::solve::operating_point;
+use presolder::solve::solved::SolvedAmp;
 
 /// A built-in amp, and with one of its proposals.
 fn built_in(amp: &str, proposal: &str) -> [Circuit; 2] {
@@ -142,7 +142,7 @@ fn a_stage_spreads_as_its_valve_does_and_less_with_cathode_bias() {
     };
     const AMPS: usize = 4000;
     let fixed = stage("B = { bias_supply = \"-2 V\", node = \"g\" }", "gnd");
-    let held = stage(
+    let unsolved = stage(
         "R2 = { resistor = \"1k6\", between = [\"k\", \"gnd\"], tolerance = \"1%\" }",
         "k",
     );
@@ -165,8 +165,11 @@ fn a_stage_spreads_as_its_valve_does_and_less_with_cathode_bias() {
     );
     assert!(band.p99 < 1.3 * band.nominal && band.p1 > 0.7 * band.nominal);
     let share = |band: &Band| band.half() / band.nominal;
-    let held = current(&held);
-    assert!(share(&held) < 0.6 * share(&band), "{held:?} {band:?}");
+    let unsolved = current(&unsolved);
+    assert!(
+        share(&unsolved) < 0.6 * share(&band),
+        "{unsolved:?} {band:?}"
+    );
 }
 
 /// As found and as proposed are one amp before and after: a proposal that changes nothing moves
@@ -207,7 +210,7 @@ fn the_sentences_of_the_demo() {
         assert!(told.contains(start), "{start}\n{told}");
     }
     assert_eq!(report.unsolved, 0);
-    let share = |side: &presolder::analysis::spread::SideSpread| {
+    let share = |side: &presolder::advice::spread::SideSpread| {
         side.valves
             .get("V3")
             .and_then(|v| v.anode_over_percent)
@@ -225,7 +228,7 @@ fn the_clean_level_is_that_of_the_verdict() {
         let circuit = read(amp.text);
         let report = draw(&circuit, None, 8);
         let band = report.as_found.clean_volts.expect("it distorts");
-        let rest = AtRest::new(&circuit, None).expect("a solution");
+        let rest = SolvedAmp::new(&circuit, None).expect("a solution");
         let verdict = drive(&rest.network, &rest.as_found, &mut |_| {});
         let standing = verdict.limits[0].at.expect("it distorts").input_volts;
         let db = 20.0 * (band.nominal / standing).log10();
@@ -281,7 +284,7 @@ fn another_loudspeaker_is_told_by_what_it_radiates() {
     let db = |k: usize| {
         let hz = NOMINAL_HZ[k];
         let own = is.acoustic.at(hz).norm() / was.acoustic.at(hz).norm();
-        let curve = |side: &presolder::analysis::spread::SideSpread| side.curve_db[k].nominal;
+        let curve = |side: &presolder::advice::spread::SideSpread| side.curve_db[k].nominal;
         20.0 * own.log10() + curve(report.proposed.as_ref().unwrap()) - curve(&report.as_found)
     };
     let kilohertz = NOMINAL_HZ.iter().position(|hz| *hz == 1000.0).unwrap();

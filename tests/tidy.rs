@@ -7,15 +7,17 @@ use std::path::{Path, PathBuf};
 
 /// The modules of the library by floor, the lowest first; `lib` and `main` stand above all.
 const FLOORS: &[&[&str]] = &[
-    &["units", "numeric"],
-    &["device"],
+    &["units", "numeric", "text", "files"],
+    &["device", "sound"],
     &["circuit"],
     &["network"],
     &["solve", "realtime"],
-    &["analysis", "picture"],
+    &["live", "picture"],
+    &["analysis"],
+    &["advice"],
+    &["recording"],
     &["job_sheet"],
-    &["command_line", "live"],
-    &["editor"],
+    &["command_line", "editor"],
     &["plugin"],
     &["main", "lib"],
 ];

@@ -3,8 +3,6 @@
 mod common;
 
 use common::Bench;
-use presolder::analysis::at_rest::AtRest;
-use presolder::analysis::phrase::phrase;
 use presolder::analysis::valve_chart::{over, valve_chart};
 use presolder::analysis::valves_playing::{supply_nodes, valves_playing};
 use presolder::analysis::voltages::chart;
@@ -13,18 +11,20 @@ use presolder::circuit::{
 };
 use presolder::device::{Catalogue, ValveLaw};
 use presolder::solve::Transient;
+use presolder::solve::solved::SolvedAmp;
+use presolder::sound::phrase::phrase;
 
 fn circuit(text: &str) -> Circuit {
     read(text, &Catalogue::built_in()).expect("a sound file")
 }
 
 /// The demonstration's amp and its first proposal.
-fn both() -> AtRest {
+fn both() -> SolvedAmp {
     let built_in = &built_in_circuits()[0];
     let found = circuit(built_in.text);
     let proposal = read_proposal(built_in_proposals(built_in.key)[0].text).unwrap();
     let proposed = proposal.apply(&found, &Catalogue::built_in()).unwrap();
-    AtRest::new(&found, Some(&proposed)).unwrap()
+    SolvedAmp::new(&found, Some(&proposed)).unwrap()
 }
 
 /// Means of the first tenth of a second by the oracle in steps of a fourth of a sample: watts of
@@ -73,7 +73,7 @@ fn the_oracle_dissipates_as_much() {
     let start = (6.85 * 48e3) as usize;
     let samples = &sound[start..start + 4801];
     let playing = valves_playing(&amp, &samples[..4800], 48_000, &mut |_| true).unwrap();
-    assert_eq!(playing.held, 0);
+    assert_eq!(playing.unsolved, 0);
     let proposed = playing.proposed.unwrap();
     for (side, played) in [
         (&amp.as_found, playing.as_found),
@@ -102,7 +102,7 @@ fn silence_dissipates_what_stands_at_rest() {
     }
 }
 
-fn rests(amp: &AtRest, silence: &[f32]) {
+fn rests(amp: &SolvedAmp, silence: &[f32]) {
     let playing = valves_playing(amp, silence, 48_000, &mut |_| true).unwrap();
     let report = valve_chart(amp, Some(&playing));
     assert_eq!(report.valves.len(), 6);
@@ -189,7 +189,7 @@ fn time_of_the_phrase() {
         let found = circuit(built_in.text);
         let proposal = read_proposal(built_in_proposals(built_in.key)[0].text).unwrap();
         let proposed = proposal.apply(&found, &Catalogue::built_in()).unwrap();
-        let amp = AtRest::new(&found, Some(&proposed)).unwrap();
+        let amp = SolvedAmp::new(&found, Some(&proposed)).unwrap();
         let start = std::time::Instant::now();
         let sound = phrase(48_000);
         let made = start.elapsed().as_secs_f64();
@@ -198,7 +198,7 @@ fn time_of_the_phrase() {
         println!(
             "{}: {time:.2} s, of which the phrase {made:.2} s; held {}",
             found.name(),
-            playing.held
+            playing.unsolved
         );
         let report = valve_chart(&amp, Some(&playing));
         for line in &report.valves {

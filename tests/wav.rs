@@ -2,7 +2,7 @@
 //! unchanged, everything else is refused with a reason, and no file makes the reader panic or take
 //! memory that its length does not justify.
 
-use presolder::command_line::wav::{self, Depth, Recording, WavFault};
+use presolder::sound::wav::{self, Depth, Recording, WavFault};
 use proptest::prelude::*;
 use std::io::Cursor;
 

@@ -6,10 +6,10 @@
 //! which supplies, bias and coupling capacitors come to where the whole sound would have brought
 //! them. For recordings to listen to, [`super::playing`] plays without a seam.
 
-use super::at_rest::Side;
 use crate::network::Network;
 use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Processor, Settings};
+use crate::solve::solved::SolvedCircuit;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 
 /// Segments of a sound: two groups of lanes.
@@ -33,7 +33,7 @@ pub trait Gauge: Sync {
     /// How many figures.
     fn count(&self) -> usize;
     /// Puts the present figures; `volts(position)` is the voltage of an unknown.
-    fn read(&self, side: &Side, volts: &dyn Fn(usize) -> f64, figures: &mut [f64]);
+    fn read(&self, side: &SolvedCircuit, volts: &dyn Fn(usize) -> f64, figures: &mut [f64]);
 }
 
 /// Reads nothing.
@@ -44,7 +44,7 @@ impl Gauge for NoGauge {
     fn count(&self) -> usize {
         0
     }
-    fn read(&self, _: &Side, _: &dyn Fn(usize) -> f64, _: &mut [f64]) {}
+    fn read(&self, _: &SolvedCircuit, _: &dyn Fn(usize) -> f64, _: &mut [f64]) {}
 }
 
 /// Readings by tenths of a second: a row a figure. The channels of a sound follow one another.
@@ -67,7 +67,7 @@ pub struct Performed {
     /// What the gauge read.
     pub bins: Bins,
     /// Steps without a solution, shared by the circuits that were side by side.
-    pub held: u64,
+    pub unsolved: u64,
 }
 
 /// One segment of one channel through one circuit.
@@ -84,7 +84,7 @@ struct Job {
 struct Done {
     volts: Vec<f32>,
     bins: Bins,
-    held: u64,
+    unsolved: u64,
 }
 
 /// Plays `channels` (samples at the jack, V, of one length; `rate` in hertz) through each of
@@ -92,7 +92,7 @@ struct Done {
 /// no. The result does not depend on the number of cores.
 pub fn perform(
     network: &Network,
-    sides: &[&Side],
+    sides: &[&SolvedCircuit],
     channels: &[&[f32]],
     rate: u32,
     gauge: &dyn Gauge,
@@ -131,7 +131,7 @@ pub fn perform(
                 low: vec![Vec::new(); gauge.count()],
                 high: vec![Vec::new(); gauge.count()],
             },
-            held: 0,
+            unsolved: 0,
         })
         .collect();
     for (job, part) in results {
@@ -146,7 +146,7 @@ pub fn perform(
                 row.extend(piece);
             }
         }
-        whole.held += part.held;
+        whole.unsolved += part.unsolved;
     }
     Some(performed)
 }
@@ -176,7 +176,7 @@ pub type GoOn<'a> = &'a mut dyn FnMut(f64) -> bool;
 
 /// Does `count` pieces of work on all cores. `go_on` is asked from the calling thread only; the
 /// pieces get one of their own, told the share of the piece.
-pub(super) fn on_all_cores<T: Send>(
+pub(crate) fn on_all_cores<T: Send>(
     count: usize,
     go_on: GoOn<'_>,
     work: &(dyn Fn(usize, GoOn<'_>) -> Option<T> + Sync),
@@ -225,7 +225,7 @@ pub(super) fn on_all_cores<T: Send>(
 /// What all jobs share.
 struct Stage<'a> {
     network: &'a Network,
-    sides: &'a [&'a Side],
+    sides: &'a [&'a SolvedCircuit],
     channels: &'a [&'a [f32]],
     rate: f64,
     gauge: &'a dyn Gauge,
@@ -298,12 +298,12 @@ impl Stage<'_> {
                 return None;
             }
         }
-        let held = processor.counts().held;
+        let unsolved = processor.counts().unsolved;
         let done = done.into_iter().zip(tallies);
         let done = done.map(|(volts, tally)| Done {
             volts,
             bins: tally.bins(),
-            held,
+            unsolved,
         });
         Some(done.collect())
     }

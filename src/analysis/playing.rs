@@ -1,10 +1,10 @@
 //! Plays a recording through the amp off line: the processor that is heard, without its governor,
 //! its delay taken off again.
 
-use super::at_rest::Side;
 use crate::network::Network;
 use crate::realtime::dispatch::{Circuits, FusedLanes, Instructions};
 use crate::realtime::{Counts, Processor, Settings};
+use crate::solve::solved::SolvedCircuit;
 use serde::Serialize;
 
 /// Frames that are processed at once.
@@ -41,7 +41,7 @@ pub struct Effort {
     /// Newton iterations.
     pub iterations: u64,
     /// Steps without a solution, at which the circuit was held for a fraction of a microsecond.
-    pub held: u64,
+    pub unsolved: u64,
     /// Samples that are no number; such a recording is of no use.
     pub not_finite: u64,
 }
@@ -49,8 +49,8 @@ pub struct Effort {
 impl Effort {
     /// A sentence when something went wrong.
     pub fn warning(&self) -> Option<String> {
-        (self.held > 0).then(|| {
-            let moments = match self.held {
+        (self.unsolved > 0).then(|| {
+            let moments = match self.unsolved {
                 1 => "At one moment".to_string(),
                 n => format!("At {n} moments"),
             };
@@ -68,7 +68,7 @@ impl Effort {
 /// the share that is done.
 pub fn play<const N: usize>(
     network: &Network,
-    lanes: [&Side; N],
+    lanes: [&SolvedCircuit; N],
     rate: u32,
     inputs: [&[f32]; N],
     volts: f64,
@@ -121,7 +121,7 @@ where
     let Counts {
         intervals,
         iterations,
-        held,
+        unsolved,
         ..
     } = processor.counts();
     Played {
@@ -129,7 +129,7 @@ where
         effort: Effort {
             intervals,
             iterations,
-            held,
+            unsolved,
             not_finite,
         },
     }

@@ -1,13 +1,13 @@
 //! Frequency response from the same stamps as the sound: as found, as proposed, and the
 //! difference.
 
-use super::at_rest::{AtRest, Side};
-use super::listening::{Through, line};
+use super::listening::{TransferFunction, line};
 use super::third_octave::NOMINAL_HZ;
 use crate::circuit::NodeId;
 use crate::network::Network;
 use crate::network::assemble::empty_vector;
 use crate::solve::SmallSignal;
+use crate::solve::solved::{SolvedAmp, SolvedCircuit};
 use num_complex::Complex64;
 use serde::Serialize;
 
@@ -98,7 +98,7 @@ pub fn axis() -> Vec<f64> {
 }
 
 /// Complex gain along a path, one a frequency.
-pub fn gains(network: &Network, side: &Side, path: Path, hz: &[f64]) -> Vec<Complex64> {
+pub fn gains(network: &Network, side: &SolvedCircuit, path: Path, hz: &[f64]) -> Vec<Complex64> {
     let linear = SmallSignal::new(network, &side.values, &side.point);
     let gain = |hz: f64| {
         let (volts, reference) = match path.from {
@@ -134,7 +134,7 @@ fn curve(gains: &[Complex64]) -> Curve {
 }
 
 /// The curve of one circuit on the axis of the reports.
-pub fn curve_of(network: &Network, side: &Side, path: Path) -> Curve {
+pub fn curve_of(network: &Network, side: &SolvedCircuit, path: Path) -> Curve {
     curve(&gains(network, side, path, &axis()))
 }
 
@@ -151,17 +151,17 @@ fn less(a: &Curve, b: &Curve) -> Curve {
 }
 
 /// Makes the report of the voltages themselves.
-pub fn response(amp: &AtRest, path: Path) -> Response {
+pub fn response(amp: &SolvedAmp, path: Path) -> Response {
     response_through(amp, path, &line)
 }
 
 /// Makes the report of what is heard `through` something that follows the amp, such as
 /// [`super::listening::loudspeaker`]; every curve and the table go through it.
-pub fn response_through(amp: &AtRest, path: Path, through: &Through<'_>) -> Response {
+pub fn response_through(amp: &SolvedAmp, path: Path, through: &TransferFunction<'_>) -> Response {
     let network = &amp.network;
     let circuit = &amp.as_found.circuit;
     let hz = axis();
-    let heard_at = |side: &Side, hz: &[f64]| {
+    let heard_at = |side: &SolvedCircuit, hz: &[f64]| {
         let gains = gains(network, side, path, hz).into_iter().zip(hz);
         let heard: Vec<_> = gains.map(|(gain, &hz)| gain * through(side, hz)).collect();
         curve(&heard)
@@ -176,7 +176,7 @@ pub fn response_through(amp: &AtRest, path: Path, through: &Through<'_>) -> Resp
             None => name(output.positive),
         }
     };
-    let bands = |side: &Side| heard_at(side, &NOMINAL_HZ).db;
+    let bands = |side: &SolvedCircuit| heard_at(side, &NOMINAL_HZ).db;
     let as_found_bands = bands(&amp.as_found);
     let proposed_bands = amp.proposed.as_ref().map(bands);
     let third_octaves = NOMINAL_HZ.iter().enumerate().map(|(i, &hz)| {

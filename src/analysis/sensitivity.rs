@@ -5,7 +5,6 @@
 //! R. Rohrer, IEEE Trans. Circuit Theory 16(3), 1969). A part that carries direct current also
 //! moves the operating point, and with it the tangents of the valves; that is included.
 
-use super::at_rest::Side;
 use super::response::Path;
 use super::voltages::ByName;
 use crate::circuit::{Circuit, Part, PartId, PartKind};
@@ -13,6 +12,7 @@ use crate::network::assemble::{branch_volts, empty_vector, port_volts};
 use crate::network::curvature::{Curvature, curvatures};
 use crate::network::{BranchValue, INPUT_OHMS, Network};
 use crate::solve::SmallSignal;
+use crate::solve::solved::SolvedCircuit;
 use crate::units::decibels_from_ratio;
 use num_complex::Complex64;
 use serde::Serialize;
@@ -33,7 +33,7 @@ pub struct Sensitivity {
 }
 
 /// Makes the report for one side of an amp.
-pub fn sensitivity(network: &Network, side: &Side, path: Path, hz: &[f64]) -> Sensitivity {
+pub fn sensitivity(network: &Network, side: &SolvedCircuit, path: Path, hz: &[f64]) -> Sensitivity {
     let parts: Vec<PartId> = with_a_value(&side.circuit).collect();
     let curves = of_parts(network, side, path, hz, &parts);
     let names = parts
@@ -48,7 +48,7 @@ pub fn sensitivity(network: &Network, side: &Side, path: Path, hz: &[f64]) -> Se
 /// The curves of some parts, in their order; a part without a value has zeros.
 pub fn of_parts(
     network: &Network,
-    side: &Side,
+    side: &SolvedCircuit,
     path: Path,
     hz: &[f64],
     parts: &[PartId],
@@ -60,7 +60,7 @@ pub fn of_parts(
 }
 
 /// The level along a path, and how it moves.
-pub(super) struct Levels {
+pub(crate) struct Levels {
     /// Gain, dB, one a frequency.
     pub db: Vec<f64>,
     /// For every motion that was asked for its derivative, dB, one a frequency.
@@ -69,9 +69,9 @@ pub(super) struct Levels {
 
 /// Level and slopes. A motion is a list of branches, each with the derivative of the logarithm of
 /// its ohms, farads or henries by whatever moves.
-pub(super) fn levels(
+pub(crate) fn levels(
     network: &Network,
-    side: &Side,
+    side: &SolvedCircuit,
     path: Path,
     hz: &[f64],
     motions: Vec<Vec<(usize, f64)>>,
@@ -150,7 +150,7 @@ struct Moves {
 }
 
 /// The branches of a part with a value, each with its share in the part's doubling.
-pub(super) fn branches(network: &Network, side: &Side, id: PartId) -> Vec<(usize, f64)> {
+pub(crate) fn branches(network: &Network, side: &SolvedCircuit, id: PartId) -> Vec<(usize, f64)> {
     let part = side.circuit.part(id);
     let range = network.branches_of(id);
     match &part.kind {
@@ -193,7 +193,7 @@ pub(super) fn admittance_by_log(value: &BranchValue, omega: f64) -> Complex64 {
 /// How far a part's value moves the ports at rest, V for its logarithm.
 fn shift(
     network: &Network,
-    side: &Side,
+    side: &SolvedCircuit,
     branches: &[(usize, f64)],
     bends: &[Curvature],
     solve: impl Fn(Vec<Complex64>) -> Vec<Complex64>,

@@ -4,13 +4,13 @@
 //! Takes an amp at rest and, when they have been worked out, the figures of
 //! [`super::valves_playing`]; gives a report. Idle figures are those of [`super::voltages`].
 
-use super::at_rest::{AtRest, Side};
-use super::digits::{fixed, significant};
 use super::valves_playing::{Playing, SidePlaying, SupplyPlaying};
 use super::voltages::{ValveReading, reading, valve_parts};
 use crate::circuit::{NodeId, Part, PartKind};
 use crate::device::{Ratings, Valve};
 use crate::network::Network;
+use crate::solve::solved::{SolvedAmp, SolvedCircuit};
+use crate::text::digits::{fixed, significant};
 use serde::Serialize;
 
 /// A dissipation beside its limit.
@@ -112,7 +112,7 @@ pub const NOTES: [&str; 3] = [
 ];
 
 /// Makes the report; `playing` is of the same amp, if it has been worked out.
-pub fn valve_chart(amp: &AtRest, playing: Option<&Playing>) -> ValveChart {
+pub fn valve_chart(amp: &SolvedAmp, playing: Option<&Playing>) -> ValveChart {
     let played = playing.map(|p| &p.as_found);
     let proposed_played = playing.and_then(|p| p.proposed.as_ref());
     let lines = valve_parts(&amp.as_found).filter_map(|(id, part)| {
@@ -146,7 +146,7 @@ pub fn valve_chart(amp: &AtRest, playing: Option<&Playing>) -> ValveChart {
 
 fn figures(
     network: &Network,
-    side: &Side,
+    side: &SolvedCircuit,
     part: &Part,
     playing: Option<&SidePlaying>,
 ) -> Option<ValveFigures> {

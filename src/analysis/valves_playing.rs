@@ -5,11 +5,11 @@
 //! both sides at once, without its governor, and reads the valves' voltages every fourth sample.
 //! Their currents follow from their laws.
 
-use super::at_rest::{AtRest, Side};
 use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
 use crate::network::Network;
 use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Processor, Settings};
+use crate::solve::solved::{SolvedAmp, SolvedCircuit};
 use serde::Serialize;
 
 /// Length of an average, s: short enough to follow a chord, long against a period of the low E.
@@ -60,26 +60,26 @@ pub struct Playing {
     /// As proposed; only when something is.
     pub proposed: Option<SidePlaying>,
     /// Steps without a solution.
-    pub held: u64,
+    pub unsolved: u64,
 }
 
 /// Plays a sound. `samples`: volts at the jack, `rate` in hertz. `go_on` is told the share that is
 /// done and answers whether to go on; none when it says no.
 pub fn valves_playing(
-    amp: &AtRest,
+    amp: &SolvedAmp,
     samples: &[f32],
     rate: u32,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Playing> {
-    let sides: Vec<&Side> = std::iter::once(&amp.as_found)
+    let sides: Vec<&SolvedCircuit> = std::iter::once(&amp.as_found)
         .chain(&amp.proposed)
         .collect();
-    let (played, held) = run(&amp.network, &sides, samples, rate, go_on)?;
+    let (played, unsolved) = run(&amp.network, &sides, samples, rate, go_on)?;
     let mut played = played.into_iter();
     Some(Playing {
         as_found: played.next()?,
         proposed: played.next(),
-        held,
+        unsolved,
     })
 }
 
@@ -95,12 +95,12 @@ struct Lane {
 
 fn run(
     network: &Network,
-    sides: &[&Side],
+    sides: &[&SolvedCircuit],
     samples: &[f32],
     rate: u32,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<(Vec<SidePlaying>, u64)> {
-    let lanes: [&Side; LANES] = std::array::from_fn(|lane| sides[lane % sides.len()]);
+    let lanes: [&SolvedCircuit; LANES] = std::array::from_fn(|lane| sides[lane % sides.len()]);
     let settings = Settings {
         governor: None,
         ..Settings::live(f64::from(rate), 1)
@@ -160,14 +160,14 @@ fn run(
     }
     let played = sides.iter().zip(&sums);
     let played = played.map(|(&of, sums)| side(network, of, &supplies, &sums.bins));
-    Some((played.collect(), processor.counts().held))
+    Some((played.collect(), processor.counts().unsolved))
 }
 
 /// Adds the present figures: watts of triodes' anodes, of pentodes' anodes and screens, volts of
 /// supply nodes.
 fn add_figures(
     network: &Network,
-    side: &Side,
+    side: &SolvedCircuit,
     supplies: &[NodeId],
     at: &impl Fn(usize) -> f64,
     sums: &mut [f64],
@@ -195,7 +195,12 @@ fn add_figures(
     }
 }
 
-fn side(network: &Network, side: &Side, supplies: &[NodeId], bins: &[Vec<f64>]) -> SidePlaying {
+fn side(
+    network: &Network,
+    side: &SolvedCircuit,
+    supplies: &[NodeId],
+    bins: &[Vec<f64>],
+) -> SidePlaying {
     let devices = network.devices();
     let mut bins = bins.iter();
     let mut next = || bins.next().map_or(&[][..], Vec::as_slice);
@@ -239,7 +244,7 @@ fn heaviest(bins: &[f64]) -> f64 {
 /// capacitor holds to ground, in the order of the file.
 pub fn supply_nodes(circuit: &Circuit) -> Vec<NodeId> {
     let mut found = vec![false; circuit.nodes().len()];
-    let held = |node: NodeId| {
+    let unsolved = |node: NodeId| {
         circuit.parts().iter().any(|part| {
             matches!(part.kind, PartKind::Capacitor { between: [a, b], .. }
                 if part.fitted && ((a, b) == (node, GROUND) || (a, b) == (GROUND, node)))
@@ -264,7 +269,7 @@ pub fn supply_nodes(circuit: &Circuit) -> Vec<NodeId> {
             };
             for [from, to] in [between, [between[1], between[0]]] {
                 let new = found[from.0 as usize] && !found[to.0 as usize];
-                if new && to != GROUND && held(to) {
+                if new && to != GROUND && unsolved(to) {
                     found[to.0 as usize] = true;
                     grew = true;
                 }

@@ -1,12 +1,12 @@
 //! The voltage chart: every node, and each valve's volts, currents and dissipation beside its
 //! limits.
 
-use super::at_rest::{AtRest, Side};
-use super::digits::{percent, printed, significant};
-use super::ratings::{Driven, Finding, ratings};
+use crate::advice::ratings::{Driven, Finding, ratings};
 use crate::circuit::{NodeId, Part, PartId, PartKind};
 use crate::device::{Valve, ValveLaw};
 use crate::network::Network;
+use crate::solve::solved::{SolvedAmp, SolvedCircuit};
+use crate::text::digits::{percent, printed, significant};
 use serde::{Serialize, Serializer};
 
 /// Things by name, in the order of the file; a map in JSON.
@@ -121,10 +121,10 @@ pub const NOTES: [&str; 3] = [
 ];
 
 /// Makes the report.
-pub fn voltages(amp: &AtRest) -> Voltages {
+pub fn voltages(amp: &SolvedAmp) -> Voltages {
     let both = amp.both().map(|both| both.map(|s| chart(&amp.network, s)));
     let (as_found, proposed) = both.map(|b| (b.as_found, b.proposed)).unzip();
-    let over = |side: &Side| ratings(&amp.network, side, &Driven::default()).over;
+    let over = |side: &SolvedCircuit| ratings(&amp.network, side, &Driven::default()).over;
     Voltages {
         amp: amp.as_found.circuit.name().into(),
         shown: match proposed {
@@ -146,7 +146,7 @@ pub fn voltages(amp: &AtRest) -> Voltages {
 }
 
 /// The voltages of one circuit.
-pub fn chart(network: &Network, side: &Side) -> VoltageChart {
+pub fn chart(network: &Network, side: &SolvedCircuit) -> VoltageChart {
     let volts = |node: NodeId| side.point.solution[network.position(node)];
     let names = side.circuit.nodes().iter().enumerate().skip(1);
     let nodes = names.map(|(i, name)| (name.clone(), volts(NodeId(i as u16))));
@@ -161,7 +161,7 @@ pub fn chart(network: &Network, side: &Side) -> VoltageChart {
 }
 
 /// Parts that are valve sections, with their place.
-pub fn valve_parts(side: &Side) -> impl Iterator<Item = (PartId, &Part)> {
+pub fn valve_parts(side: &SolvedCircuit) -> impl Iterator<Item = (PartId, &Part)> {
     let parts = side.circuit.parts().iter().enumerate();
     parts
         .filter(|(_, p)| matches!(p.kind, PartKind::Triode { .. } | PartKind::Pentode { .. }))

@@ -71,7 +71,7 @@ impl Circuit {
             return vec![id];
         }
         let ids = (0..self.parts.len()).filter(|&i| {
-            check::bottle(&self.parts[i]).is_some_and(|(b, _)| b.eq_ignore_ascii_case(designator))
+            check::envelope(&self.parts[i]).is_some_and(|(b, _)| b.eq_ignore_ascii_case(designator))
         });
         ids.map(|i| PartId(i as u16)).collect()
     }
@@ -105,7 +105,7 @@ impl Circuit {
         let halves = self
             .parts
             .iter()
-            .filter_map(|p| check::bottle_name(&p.designator));
+            .filter_map(|p| check::envelope_name(&p.designator));
         let names = self
             .parts
             .iter()

@@ -199,9 +199,9 @@ pub(super) fn agreement(parts: &[Part]) -> Vec<Diagnostic> {
                 faults.push(at(message, "name another control, or set both alike"));
             }
         }
-        if let Some((bottle, valve)) = bottle(part) {
-            let first = *bottles.entry(bottle.clone()).or_insert(part);
-            if let Some((_, other)) = super::check::bottle(first)
+        if let Some((envelope, valve)) = envelope(part) {
+            let first = *bottles.entry(envelope.clone()).or_insert(part);
+            if let Some((_, other)) = super::check::envelope(first)
                 && other.name != valve.name
             {
                 faults.push(at(
@@ -241,15 +241,15 @@ fn control_conflict(control: &str, first: &PartKind, second: &PartKind) -> Optio
 }
 
 /// "V1" and the type, when the part is half "V1a" or "V1b".
-pub(super) fn bottle(part: &Part) -> Option<(String, &crate::device::Valve)> {
+pub(super) fn envelope(part: &Part) -> Option<(String, &crate::device::Valve)> {
     let (PartKind::Triode { valve, .. } | PartKind::Pentode { valve, .. }) = &part.kind else {
         return None;
     };
-    bottle_name(&part.designator).map(|name| (name.to_ascii_uppercase(), &**valve))
+    envelope_name(&part.designator).map(|name| (name.to_ascii_uppercase(), &**valve))
 }
 
 /// "V1" of "V1a".
-pub(super) fn bottle_name(designator: &str) -> Option<&str> {
+pub(super) fn envelope_name(designator: &str) -> Option<&str> {
     let last = designator.len().checked_sub(1)?;
     let (head, half) = designator.split_at_checked(last)?;
     let letter = half.starts_with(|c: char| c.is_ascii_alphabetic());

@@ -86,10 +86,10 @@ fn conductance(transformer: &OutputTransformer, edges: &[Edge]) -> (f64, f64) {
     // Nodes that hang on the taps by edges; ground is no way round, since everything hangs on it.
     let mut reached: Vec<NodeId> = taps.taps.clone();
     loop {
-        let held = |n: &NodeId| reached.contains(n) && (*n != GROUND || taps.taps.contains(n));
+        let unsolved = |n: &NodeId| reached.contains(n) && (*n != GROUND || taps.taps.contains(n));
         let next = edges
             .iter()
-            .flat_map(|([a, b], _)| match (held(a), held(b)) {
+            .flat_map(|([a, b], _)| match (unsolved(a), unsolved(b)) {
                 (true, false) if *b != GROUND => Some(*b),
                 (false, true) if *a != GROUND => Some(*a),
                 _ => None,
@@ -120,8 +120,8 @@ fn conductance(transformer: &OutputTransformer, edges: &[Edge]) -> (f64, f64) {
 
 /// Volts of the nodes with one volt across the secondary: the first ones are held by its taps, the
 /// others found by elimination.
-fn node_volts(held: &[f64], count: usize, edges: &[([usize; 2], f64)]) -> Vec<f64> {
-    let first = held.len();
+fn node_volts(unsolved: &[f64], count: usize, edges: &[([usize; 2], f64)]) -> Vec<f64> {
+    let first = unsolved.len();
     let free = count - first;
     let mut rows = vec![vec![0.0; free + 1]; free];
     for (index, row) in rows.iter_mut().enumerate() {
@@ -134,7 +134,7 @@ fn node_volts(held: &[f64], count: usize, edges: &[([usize; 2], f64)]) -> Vec<f6
             }
             rows[node - first][node - first] += siemens;
             match other < first {
-                true => rows[node - first][free] += siemens * held[other],
+                true => rows[node - first][free] += siemens * unsolved[other],
                 false => rows[node - first][other - first] -= siemens,
             }
         }
@@ -150,7 +150,7 @@ fn node_volts(held: &[f64], count: usize, edges: &[([usize; 2], f64)]) -> Vec<f6
             }
         }
     }
-    let mut volts = held.to_vec();
+    let mut volts = unsolved.to_vec();
     volts.resize(count, 0.0);
     for row in (0..free).rev() {
         let behind: f64 = (row + 1..free)

@@ -2,12 +2,12 @@
 //! loudspeaker, or an impulse response in a WAV file.
 
 use super::failure::Failure;
-use super::wav;
-use crate::analysis::at_rest::Side;
-use crate::analysis::impulse::{Impulse, Prepared};
 use crate::analysis::listening::{self, loudspeaker_of};
 use crate::circuit::Circuit;
 use crate::realtime::cabinet::{Cabinet, Convolver, Sections, Voicing};
+use crate::solve::solved::SolvedCircuit;
+use crate::sound::impulse::{Impulse, Prepared};
+use crate::sound::wav;
 use num_complex::Complex64;
 use std::path::{Path, PathBuf};
 
@@ -91,7 +91,7 @@ pub fn read(path: &Path) -> Result<Prepared, Failure> {
 
 impl Through {
     /// Complex gain at a frequency in hertz: of the same sections or taps that are heard.
-    pub fn gain(&self, side: &Side, hz: f64) -> Complex64 {
+    pub fn gain(&self, side: &SolvedCircuit, hz: f64) -> Complex64 {
         match self {
             Through::Raw => listening::line(side, hz),
             Through::Loudspeaker => listening::loudspeaker(side, hz),

@@ -1,7 +1,7 @@
 //! The ranked table of changes, what each does in words, and what they do together.
 
-use super::text::{Edge, Table, fixed};
-use crate::analysis::changes::{ChangesReport, Effect};
+use crate::advice::changes::{ChangesReport, Effect};
+use crate::text::table::{Edge, Table, fixed};
 use std::fmt::Write;
 
 /// The whole text.

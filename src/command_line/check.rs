@@ -9,12 +9,12 @@ use super::built_in;
 use super::failure::Failure;
 use super::load::load;
 use super::ratings_text::over_text;
-use super::report::{Report, show};
-use super::text::{Edge, Table};
-use crate::analysis::at_rest::AtRest;
+use crate::advice::ratings::{Driven, Finding, ratings};
 use crate::analysis::parts_list::{PartsList, parts_list};
-use crate::analysis::ratings::{Driven, Finding, ratings};
 use crate::circuit::{BuiltInCircuit, built_in_circuits};
+use crate::solve::solved::SolvedAmp;
+use crate::text::report::{Report, show};
+use crate::text::table::{Edge, Table};
 use serde::Serialize;
 use std::fmt::Write;
 
@@ -35,7 +35,7 @@ pub fn run(arguments: &Check) -> Result<(), Failure> {
     }
     let list = parts_list(&bench.as_found, bench.proposed.as_ref());
     // A circuit without an operating point has been checked all the same.
-    let (over_rated, unsolved) = match AtRest::new(&bench.as_found, bench.proposed.as_ref()) {
+    let (over_rated, unsolved) = match SolvedAmp::new(&bench.as_found, bench.proposed.as_ref()) {
         Ok(amp) => {
             let report = ratings(&amp.network, amp.asked_for(), &Driven::default());
             (report.over, None)

@@ -5,25 +5,25 @@ use super::arguments::Compare as Arguments;
 use super::cabinet::{self, Through};
 use super::curve::picture;
 use super::failure::Failure;
-use super::file::{FileFault, write_text};
-use super::load::{Bench, load, prices};
+use super::load::{LoadedAmp, load, prices};
 use super::progress::Progress;
 use super::render::{not_finite, peak_volts, read, write};
-use super::report::{Report, show};
 use super::spread_text::spread_text;
 use super::verdict_text::verdict_text;
-use super::wav::{Depth, Recording};
-use crate::analysis::at_rest::Side;
-use crate::analysis::phrase::{PHRASE, phrase};
-use crate::analysis::response::{Path, response};
-use crate::analysis::safety;
-use crate::analysis::spread::{SpreadReport, SpreadSettings, spread};
-use crate::analysis::verdict::{
-    Memory, NoVerdict, Question, Recordings, Sound, Verdict, recordings, verdict,
+use crate::advice::safety;
+use crate::advice::spread::{SpreadReport, SpreadSettings, spread};
+use crate::advice::verdict::{
+    Cache, NoVerdict, Question, Recordings, Sound, Verdict, recordings, verdict,
 };
+use crate::analysis::response::{Path, response};
 use crate::analysis::voltages::voltages;
 use crate::circuit::Circuit;
 use crate::device::Catalogue;
+use crate::files::{FileFault, write_text};
+use crate::solve::solved::SolvedCircuit;
+use crate::sound::phrase::{PHRASE, phrase};
+use crate::sound::wav::{Depth, Recording};
+use crate::text::report::{Report, show};
 use serde::Serialize;
 
 /// Rate at which the built-in phrase is played, Hz.
@@ -62,7 +62,7 @@ impl Report for Comparison {
 ///
 /// # Errors
 /// When nothing is proposed.
-pub fn proposed(bench: &Bench) -> Result<&Circuit, Failure> {
+pub fn proposed(bench: &LoadedAmp) -> Result<&Circuit, Failure> {
     bench.proposed.as_ref().ok_or_else(|| {
         let message = "Nothing is proposed: give --proposal FILE, or --set PART=VALUE.";
         Failure::Usage(message.into())
@@ -73,13 +73,13 @@ pub fn proposed(bench: &Bench) -> Result<&Circuit, Failure> {
 pub fn no_verdict(name: &str, fault: NoVerdict) -> Failure {
     match fault {
         NoVerdict::Faults(faults) => Failure::faults(name, faults),
-        NoVerdict::NoRest(fault) => Failure::from(fault),
+        NoVerdict::NoOperatingPoint(fault) => Failure::from(fault),
         NoVerdict::NotFinite(count) => not_finite(count),
     }
 }
 
 /// Draws amps if they were asked for.
-fn drawn(arguments: &Arguments, bench: &Bench) -> Result<Option<SpreadReport>, Failure> {
+fn drawn(arguments: &Arguments, bench: &LoadedAmp) -> Result<Option<SpreadReport>, Failure> {
     let Some(amps) = arguments.spread else {
         return Ok(None);
     };
@@ -149,14 +149,14 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         thorough: true,
         idle_percent: arguments.idle,
     };
-    let answer = verdict(&question, &mut Memory::default(), &mut |share| {
+    let answer = verdict(&question, &mut Cache::default(), &mut |share| {
         progress.at(VERDICT * share);
         true
     });
     let fault = |fault| no_verdict(&bench.proposal, fault);
     let answer = answer.expect("nobody gives up").map_err(fault)?;
     let mut deaf = None;
-    let mut hear = |side: &Side, volts: &mut [Vec<f32>]| {
+    let mut hear = |side: &SolvedCircuit, volts: &mut [Vec<f32>]| {
         let heard = through.hear(&side.circuit, f64::from(sound.rate), volts);
         deaf = heard.err().or(deaf.take());
         through.words(&side.circuit)

@@ -3,16 +3,16 @@
 use super::arguments::Curve as Arguments;
 use super::cabinet::{self, Through};
 use super::failure::Failure;
-use super::file::{read_text, write_text};
-use super::load::{Bench, load};
+use super::load::{LoadedAmp, load};
+use crate::files::{read_text, write_text};
 
-use super::report::{Report, show};
-use super::text::{Edge, Table, fixed, signed_db};
 use super::{arguments::Changes, reference_curve};
-use crate::analysis::at_rest::AtRest;
 use crate::analysis::response::{Against, Path, Response, against, axis, gains, response_through};
 use crate::circuit::{Circuit, NodeId};
 use crate::picture::curve::{Curves, SIZE, curve_svg};
+use crate::solve::solved::SolvedAmp;
+use crate::text::report::{Report, show};
+use crate::text::table::{Edge, Table, fixed, signed_db};
 
 /// Largest circuit or proposal file, bytes.
 const LIMIT: u64 = crate::circuit::MOST_BYTES as u64;
@@ -37,7 +37,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         }
     }
     let bench = load(&arguments.circuit, &changes)?;
-    let amp = AtRest::new(&bench.as_found, bench.proposed.as_ref())?;
+    let amp = SolvedAmp::new(&bench.as_found, bench.proposed.as_ref())?;
     let path = path(arguments, &bench.as_found)?;
     let asked = arguments.cabinet.as_ref();
     let at_node = path.to.is_some();
@@ -117,7 +117,7 @@ fn of_circuit(arguments: &Arguments, name: &str, through: &Through) -> Result<Ag
         ..Changes::default()
     };
     let other = load(name, &changes)?;
-    let amp = AtRest::new(&other.as_found, None)?;
+    let amp = SolvedAmp::new(&other.as_found, None)?;
     let path = path(arguments, &other.as_found)?;
     let level = |hz: f64| {
         let gain = gains(&amp.network, &amp.as_found, path, &[hz])[0];
@@ -130,7 +130,7 @@ fn of_circuit(arguments: &Arguments, name: &str, through: &Through) -> Result<Ag
 ///
 /// # Errors
 /// When no value is finite.
-pub fn picture(report: &Response, bench: &Bench) -> Result<String, Failure> {
+pub fn picture(report: &Response, bench: &LoadedAmp) -> Result<String, Failure> {
     let note = match (bench.proposal.as_str(), &report.difference) {
         (_, None) => format!("From {} to {}.", report.from, report.to),
         ("", Some(_)) => format!(

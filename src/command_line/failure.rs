@@ -1,10 +1,10 @@
 //! How the program ends when it cannot do what was asked: a message and an exit code.
 
-use super::file::FileFault;
-use super::wav::WavFault;
-use crate::analysis::at_rest::NoRest;
-use crate::analysis::impulse::ImpulseFault;
 use crate::circuit::Diagnostic;
+use crate::files::FileFault;
+use crate::solve::solved::NoOperatingPoint;
+use crate::sound::impulse::ImpulseFault;
+use crate::sound::wav::WavFault;
 use serde::Serialize;
 use std::fmt;
 use std::path::PathBuf;
@@ -110,8 +110,8 @@ impl fmt::Display for Failure {
 
 impl std::error::Error for Failure {}
 
-impl From<NoRest> for Failure {
-    fn from(fault: NoRest) -> Self {
+impl From<NoOperatingPoint> for Failure {
+    fn from(fault: NoOperatingPoint) -> Self {
         Failure::NoSolution(fault.to_string())
     }
 }

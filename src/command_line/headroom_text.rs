@@ -1,12 +1,12 @@
 //! Clean headroom as tables: limits, harmonics, stages; the volume control; the burst.
 
-use super::text::{Edge, Table, fixed, signed_db, significant};
-use crate::analysis::at_rest::Both;
 use crate::analysis::drive::{Drive, Harmonics, Level, dbu};
 use crate::analysis::headroom::recovery::{Recovered, Recovery};
 use crate::analysis::headroom::volume::{VolumeHeadroom, VolumePoint};
 use crate::analysis::headroom::words::{input_in_words, level_in_words, time_in_words};
 use crate::analysis::headroom::{CleanHeadroom, StageHeadroom};
+use crate::solve::solved::Both;
+use crate::text::table::{Edge, Table, fixed, signed_db, significant};
 
 fn sides() -> Table {
     Table::new(&[

@@ -3,14 +3,14 @@
 use super::arguments::Changes;
 use super::built_in;
 use super::failure::Failure;
-use super::file::read_bytes;
-use crate::analysis::prices::Prices;
+use crate::advice::prices::Prices;
 use crate::circuit::{self, Change, Circuit, Diagnostic, Proposal, Setting};
 use crate::device::Catalogue;
+use crate::files::read_bytes;
 use std::path::Path;
 
 /// The circuit loaded, as found and, if anything is to be soldered, as proposed.
-pub struct Bench {
+pub struct LoadedAmp {
     /// Where the circuit came from: a path or a built-in name.
     pub source: String,
     /// Whether that is an amp that comes with the program, not a file.
@@ -33,7 +33,7 @@ pub struct Bench {
 ///
 /// # Errors
 /// All faults of the circuit, or else all faults of the proposal and the changes.
-pub fn load(circuit: &str, changes: &Changes) -> Result<Bench, Failure> {
+pub fn load(circuit: &str, changes: &Changes) -> Result<LoadedAmp, Failure> {
     let catalogue = Catalogue::built_in();
     let Loaded {
         file,
@@ -49,7 +49,7 @@ pub fn load(circuit: &str, changes: &Changes) -> Result<Bench, Failure> {
     let as_found = file
         .with_controls(&proposal.settings)
         .map_err(|faults| Failure::faults(name, faults))?;
-    Ok(Bench {
+    Ok(LoadedAmp {
         source: circuit.into(),
         built_in: built_in::circuit(circuit).is_some() && !Path::new(circuit).exists(),
         proposed: (!proposal.changes.is_empty()).then_some(proposed),

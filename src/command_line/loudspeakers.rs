@@ -1,21 +1,21 @@
 //! `presolder check CIRCUIT --load`: what each way of connecting loudspeakers does, as text.
 
 use super::failure::Failure;
-use super::load::Bench;
+use super::load::LoadedAmp;
 use super::progress::Progress;
-use super::report::{Report, show};
-use super::text::{Edge, Table, fixed, significant};
-use crate::analysis::digits::{percent, printed};
+use crate::advice::safety;
 use crate::analysis::load::{Driven, LoadCase, LoadReport, NoLoads, loads};
-use crate::analysis::safety;
 use crate::device::Catalogue;
+use crate::text::digits::{percent, printed};
+use crate::text::report::{Report, show};
+use crate::text::table::{Edge, Table, fixed, significant};
 use std::fmt::Write;
 
 /// Shows the report of the circuit with what is proposed.
 ///
 /// # Errors
 /// A circuit without a loudspeaker, or without an operating point.
-pub fn run(bench: &Bench, json: bool) -> Result<(), Failure> {
+pub fn run(bench: &LoadedAmp, json: bool) -> Result<(), Failure> {
     let circuit = bench.proposed.as_ref().unwrap_or(&bench.as_found);
     let progress = Progress::new("Connecting loudspeakers");
     let report = loads(circuit, &Catalogue::built_in(), &mut |share| {
@@ -27,7 +27,7 @@ pub fn run(bench: &Bench, json: bool) -> Result<(), Failure> {
         .expect("nobody gives up")
         .map_err(|fault| match fault {
             NoLoads::NoLoudspeaker => Failure::Usage(fault.to_string()),
-            NoLoads::NoRest(fault) => fault.into(),
+            NoLoads::NoOperatingPoint(fault) => fault.into(),
         })?;
     show(&report, json)
 }

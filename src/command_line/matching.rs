@@ -3,20 +3,20 @@
 use super::arguments::matching::{MatchWord, OthersWord, SeriesWord, TakenWord};
 use super::cabinet::{self, Through};
 use super::failure::Failure;
-use super::file::{read_bytes, write_text};
 use super::load::load;
 use super::matching_text::text;
 use super::progress::Progress;
 use super::render::{peak_volts, read};
-use super::report::{Report, show};
-use crate::analysis::at_rest::AtRest;
 use crate::analysis::listening::loudspeaker_of;
-use crate::analysis::matching::colour::Taken;
-use crate::analysis::matching::{Behind, Choice, Dry, Match, Others, Request, matching, unknowns};
-use crate::analysis::recording::drive_hint::{DriveHint, NO_HINT, drive_hint};
-use crate::analysis::recording::{Sound, Target, target};
 use crate::circuit::{Circuit, Drawer, MOST_BYTES, Proposal, read_drawer, write_proposal};
 use crate::device::Catalogue;
+use crate::files::{read_bytes, write_text};
+use crate::recording::drive_hint::{DriveHint, NO_HINT, drive_hint};
+use crate::recording::fit::colour::Taken;
+use crate::recording::fit::{Behind, Choice, Dry, Match, Others, Request, matching, unknowns};
+use crate::recording::{Sound, Target, target};
+use crate::solve::solved::SolvedAmp;
+use crate::text::report::{Report, show};
 use crate::units::{Series, decibels_from_ratio};
 use serde::Serialize;
 use std::path::Path;
@@ -174,7 +174,7 @@ fn behind(
     let Some(through) = through else {
         return Ok(None);
     };
-    let amp = AtRest::new(circuit, None)?;
+    let amp = SolvedAmp::new(circuit, None)?;
     let name = match through {
         Through::Impulse(impulse) => impulse.name().to_owned(),
         _ => loudspeaker_of(circuit).map_or_else(String::new, |driver| driver.name.clone()),
@@ -196,7 +196,7 @@ fn hint(
 ) -> Result<Option<DriveHint>, Failure> {
     let matched = found.apply(circuit, &Catalogue::built_in());
     let matched = matched.map_err(|faults| Failure::faults("what was found", faults))?;
-    let amp = AtRest::new(&matched, None)?;
+    let amp = SolvedAmp::new(&matched, None)?;
     let progress = Progress::new("comparing drive");
     let mut told = |share| {
         progress.at(share);

@@ -1,11 +1,11 @@
 //! A match as text: what is left over at each stage, the parts with what the recording tells of
 //! them, and the combinations that are nearly as good.
 
-use super::text::{Edge, Table, fixed, signed_db, significant};
-use crate::analysis::matching::colour::Taken;
-use crate::analysis::matching::{Left, Match, Told};
-use crate::analysis::recording::Method;
-use crate::analysis::sentences::{hertz, listed};
+use crate::advice::sentences::{hertz, listed};
+use crate::recording::Method;
+use crate::recording::fit::colour::Taken;
+use crate::recording::fit::{Left, Match, Told};
+use crate::text::table::{Edge, Table, fixed, signed_db, significant};
 use std::fmt::Write;
 
 /// The whole text, ending with a line break. `changes` are what is to be soldered and turned, `hint`

@@ -3,15 +3,15 @@
 
 use super::arguments::Check;
 use super::failure::Failure;
-use super::file::{read_bytes, write_text};
-use super::load::Bench;
+use super::load::LoadedAmp;
 use super::progress::Progress;
-use super::report::{Report, show};
-use super::text::{Edge, Table, volts};
-use crate::analysis::measured::{Judgement, MeasuredReport, NoReport, as_found, measured};
-use crate::analysis::safety;
+use crate::advice::readings::{Judgement, MeasuredReport, NoReport, as_found, measured};
+use crate::advice::safety;
 use crate::circuit::{Change, MOST_BYTES, Proposal, read_readings, write_proposal};
 use crate::device::Catalogue;
+use crate::files::{read_bytes, write_text};
+use crate::text::report::{Report, show};
+use crate::text::table::{Edge, Table, volts};
 use serde::Serialize;
 use std::fmt::Write;
 use std::path::Path;
@@ -33,7 +33,7 @@ struct Measured {
 ///
 /// # Errors
 /// The faults found, no solution, files that cannot be read or written.
-pub fn run(arguments: &Check, bench: &Bench, file: &Path) -> Result<(), Failure> {
+pub fn run(arguments: &Check, bench: &LoadedAmp, file: &Path) -> Result<(), Failure> {
     let (circuit, compared_with) = match (&bench.proposed, arguments.as_left) {
         (Some(proposed), true) => (proposed, "as left"),
         (None, true) => {
@@ -66,7 +66,7 @@ pub fn run(arguments: &Check, bench: &Bench, file: &Path) -> Result<(), Failure>
     drop(progress);
     let report = match report {
         Some(Ok(report)) => report,
-        Some(Err(NoReport::NoRest(fault))) => return Err(fault.into()),
+        Some(Err(NoReport::NoOperatingPoint(fault))) => return Err(fault.into()),
         Some(Err(fault)) => return Err(Failure::NoSolution(fault.to_string())),
         // Nobody says that it shall stop.
         None => return Ok(()),

@@ -9,7 +9,6 @@ pub mod check;
 pub mod compare;
 pub mod curve;
 pub mod failure;
-pub mod file;
 pub mod headroom_text;
 pub mod load;
 pub mod loudspeakers;
@@ -21,14 +20,12 @@ pub mod progress;
 pub mod ratings_text;
 pub mod reference_curve;
 pub mod render;
-pub mod report;
 pub mod sheet;
 pub mod spread_text;
-pub mod text;
 pub mod verdict_text;
 pub mod voltages;
-pub mod wav;
 
+use crate::text::report;
 use arguments::{Arguments, Word};
 use clap::Parser;
 use failure::Failure;
@@ -48,7 +45,7 @@ pub fn run(arguments: Vec<OsString>, window: play::Window) -> ExitCode {
     };
     // The framework of the window asks for the interrupt too, is refused, and says so; its own way
     // would leave the window open.
-    file::end_cleanly_on_interrupt();
+    crate::files::end_cleanly_on_interrupt();
     match work(&arguments.word, window) {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {

@@ -4,9 +4,9 @@ use super::arguments::{Changes, Play as Arguments};
 use super::cabinet::{self, Through};
 use super::failure::Failure;
 use super::load;
-use crate::analysis::at_rest::AtRest;
 use crate::circuit::Proposal;
 use crate::device::Catalogue;
+use crate::solve::solved::SolvedAmp;
 use std::path::{Path, PathBuf};
 
 /// What a window opens with; everything in it has been checked.
@@ -64,7 +64,7 @@ pub fn run(arguments: &Arguments, window: Window) -> Result<(), Failure> {
     let proposed = proposal
         .apply(&file, &catalogue)
         .map_err(|faults| Failure::faults("what is proposed", faults))?;
-    AtRest::new(&file, Some(&proposed))?;
+    SolvedAmp::new(&file, Some(&proposed))?;
     if let Some(wav) = &arguments.wav {
         super::render::read(wav)?;
     }

@@ -1,12 +1,12 @@
 //! The ratings report as text: what is over its limit first, then every quantity beside its limit.
 
-use super::report::Report;
-use super::text::{Edge, Table, fixed, significant, volts};
-use crate::analysis::digits::printed;
-use crate::analysis::ratings::{
+use crate::advice::ratings::{
     BiasAdvice, CapacitorRatings, Finding, Line, LoudspeakerRatings, RatingsReport,
     ResistorRatings, When, sentences,
 };
+use crate::text::digits::printed;
+use crate::text::report::Report;
+use crate::text::table::{Edge, Table, fixed, significant, volts};
 use crate::units::Quantity;
 use std::fmt::Write;
 
@@ -142,7 +142,7 @@ fn rows(table: &mut Table, lines: &[Line]) {
 
 /// "OVER" where any figure passes every limit that could hold for it.
 fn over(line: &Line) -> &'static str {
-    let states = [When::AtRest, When::Phrase, When::Sine];
+    let states = [When::SolvedAmp, When::Phrase, When::Sine];
     let most = states
         .iter()
         .filter_map(|&w| line.figure(w))
@@ -256,7 +256,7 @@ fn capacitors(capacitors: &[CapacitorRatings]) -> Table {
                 Quantity::Capacitance.in_words(c.farads)
             ),
             c.role.clone(),
-            volts(c.rest_volts),
+            volts(c.idle_volts),
             volts(c.worst_volts),
             c.rated_volts.map_or(String::new(), printed),
             c.worst_when.in_words().into(),

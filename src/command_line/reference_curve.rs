@@ -1,7 +1,7 @@
 //! A measured curve from outside: a CSV file of hertz and decibels, to compare with.
 
 use super::failure::Failure;
-use super::file::read_text;
+use crate::files::read_text;
 use std::path::Path;
 
 /// Largest file, bytes.

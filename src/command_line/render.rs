@@ -6,13 +6,13 @@ use super::curve::node;
 use super::failure::Failure;
 use super::load::load;
 use super::progress::Progress;
-use super::report::{Report, show};
-use super::text::{fixed, volts};
-use super::wav::{self, Fitted, Recording};
-use crate::analysis::at_rest::{AtRest, Side};
-use crate::analysis::loudness::integrated_lufs;
 use crate::analysis::playing::{Effort, Played, play};
 use crate::circuit::GROUND;
+use crate::solve::solved::{SolvedAmp, SolvedCircuit};
+use crate::sound::loudness::integrated_lufs;
+use crate::sound::wav::{self, Fitted, Recording};
+use crate::text::report::{Report, show};
+use crate::text::table::{fixed, volts};
 use crate::units::volts_from_dbu;
 use serde::Serialize;
 use std::f64::consts::SQRT_2;
@@ -31,7 +31,7 @@ struct Rendered {
     /// What it is heard through; none for the voltage itself.
     through: Option<String>,
     /// Volts at rest there, which the file leaves out.
-    rest_volts: f64,
+    idle_volts: f64,
     /// The file written.
     file: String,
     /// Sample rate, Hz.
@@ -100,7 +100,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let probed = arguments.probe.is_some();
     let asked = arguments.cabinet.as_ref();
     let (through, told) = cabinet::open(asked, Through::Loudspeaker, &circuit, probed)?;
-    let amp = AtRest::new(&circuit, None)?;
+    let amp = SolvedAmp::new(&circuit, None)?;
     let input = read(&arguments.input)?;
     let Levels {
         full_scale_dbu,
@@ -149,7 +149,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         shown,
         at: heard_at(&amp.as_found),
         through: through.words(&circuit),
-        rest_volts: rest[positive] - rest[negative],
+        idle_volts: rest[positive] - rest[negative],
         file: arguments.output.display().to_string(),
         rate: output.rate,
         channels: channels.len(),
@@ -165,7 +165,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
 }
 
 fn play_channels(
-    amp: &AtRest,
+    amp: &SolvedAmp,
     input: &Recording,
     volts: f64,
     progress: &mut dyn FnMut(f64),
@@ -184,7 +184,7 @@ fn play_channels(
 }
 
 /// Loudspeaker or node that is heard.
-fn heard_at(side: &Side) -> String {
+fn heard_at(side: &SolvedCircuit) -> String {
     let output = side.circuit.output();
     match output.loudspeaker {
         Some(id) => side.circuit.part(id).designator.clone(),
@@ -215,11 +215,11 @@ impl Report for Rendered {
             fixed(millivolts, 0),
             volts(self.output_peak_volts)
         );
-        if self.rest_volts.abs() >= 0.01 {
+        if self.idle_volts.abs() >= 0.01 {
             let _ = writeln!(
                 text,
                 "The {} V that stand there without signal are left out",
-                volts(self.rest_volts)
+                volts(self.idle_volts)
             );
         }
         if let Some(lufs) = self.lufs {

@@ -3,16 +3,16 @@
 use super::arguments::Sheet as Arguments;
 use super::compare::{no_verdict, proposed};
 use super::failure::Failure;
-use super::file::{FileFault, write_text};
-use super::load::{Bench, load, prices};
+use super::load::{LoadedAmp, load, prices};
 use super::progress::Progress;
-use super::report::{Report, show};
-use crate::analysis::job::{Job, Origin};
-use crate::analysis::safety;
-use crate::analysis::spread::SpreadSettings;
-use crate::analysis::verdict::Memory;
+use crate::advice::job::{Job, Origin};
+use crate::advice::safety;
+use crate::advice::spread::SpreadSettings;
+use crate::advice::verdict::Cache;
 use crate::device::Catalogue;
+use crate::files::{FileFault, write_text};
 use crate::job_sheet::{Order, made};
+use crate::text::report::{Report, show};
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 
@@ -49,7 +49,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     }
     let progress = Progress::new("working out the job");
     let catalogue = Catalogue::built_in();
-    let sheet = made(&order, &catalogue, &mut Memory::default(), &mut |share| {
+    let sheet = made(&order, &catalogue, &mut Cache::default(), &mut |share| {
         progress.at(share);
         true
     });
@@ -86,7 +86,7 @@ fn can_be_written(path: &Path) -> Result<(), Failure> {
     }
 }
 
-fn origin(arguments: &Arguments, bench: &Bench) -> Origin {
+fn origin(arguments: &Arguments, bench: &LoadedAmp) -> Origin {
     let proposal = arguments.changes.proposal.as_deref();
     Origin {
         circuit: match bench.built_in {

@@ -1,8 +1,8 @@
 //! The spread over amps of one model as a table, its sentences beneath.
 
-use super::text::{Edge, Table, fixed, significant};
-use crate::analysis::sentences::hertz;
-use crate::analysis::spread::{Band, SideSpread, SpreadReport, ValveSpread};
+use crate::advice::sentences::hertz;
+use crate::advice::spread::{Band, SideSpread, SpreadReport, ValveSpread};
+use crate::text::table::{Edge, Table, fixed, significant};
 use std::fmt::Write;
 
 /// Frequencies of the response that the table shows, Hz: octaves about 1 kHz.

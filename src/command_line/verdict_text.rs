@@ -2,14 +2,14 @@
 
 use super::changes_text::changes_text;
 use super::headroom_text::{clean_table, recovery_table, volume_table};
-use super::text::{Edge, Table, fixed, signed_db, significant, volts};
 use super::voltages::change;
-use crate::analysis::at_rest::Both;
-use crate::analysis::digits::{percent, printed};
-use crate::analysis::safety;
-use crate::analysis::sentences::{alike, files_alike, hertz};
-use crate::analysis::verdict::{Recordings, Verdict};
+use crate::advice::safety;
+use crate::advice::sentences::{alike, files_alike, hertz};
+use crate::advice::verdict::{Recordings, Verdict};
 use crate::analysis::voltages::ValveReading;
+use crate::solve::solved::Both;
+use crate::text::digits::{percent, printed};
+use crate::text::table::{Edge, Table, fixed, signed_db, significant, volts};
 use std::fmt::Write;
 
 /// The whole text.

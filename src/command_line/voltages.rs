@@ -4,12 +4,12 @@ use super::arguments::Voltages as Arguments;
 use super::failure::Failure;
 use super::load::load;
 use super::ratings_text::over_text;
-use super::report::{Report, show};
-use super::text::{Edge, Table, fixed, significant, volts};
-use crate::analysis::at_rest::AtRest;
-use crate::analysis::digits::{percent, printed};
-use crate::analysis::safety;
+use crate::advice::safety;
 use crate::analysis::voltages::{ValveReading, VoltageChart, Voltages, voltages};
+use crate::solve::solved::SolvedAmp;
+use crate::text::digits::{percent, printed};
+use crate::text::report::{Report, show};
+use crate::text::table::{Edge, Table, fixed, significant, volts};
 use std::fmt::Write;
 
 /// Shows the voltages of a circuit.
@@ -18,7 +18,7 @@ use std::fmt::Write;
 /// The faults found, or no operating point.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let bench = load(&arguments.circuit, &arguments.changes)?;
-    let amp = AtRest::new(&bench.as_found, bench.proposed.as_ref())?;
+    let amp = SolvedAmp::new(&bench.as_found, bench.proposed.as_ref())?;
     show(&voltages(&amp), arguments.json)
 }
 

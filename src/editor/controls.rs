@@ -1,30 +1,30 @@
 //! The player's controls. Knobs turn both amps alike; a contact may be proposed otherwise than
 //! found.
 
-use super::hands::Hands;
+use super::editing::Editing;
 use super::history::Side;
-use super::look::{heading, ink};
-use crate::live::SlotKind;
+use super::theme::{heading, ink};
+use crate::live::AdjustableKind;
 use egui::{Key, Ui};
 
 /// Shows the controls in one line, or more where they need it.
-pub fn show(ui: &mut Ui, hands: &mut Hands) {
-    let amp = hands.amp;
+pub fn show(ui: &mut Ui, editing: &mut Editing) {
+    let amp = editing.amp;
     ui.horizontal_wrapped(|ui| {
         heading(ui, "CONTROLS");
-        for (slot, one) in amp.slots().iter().enumerate() {
+        for (adjustable, one) in amp.adjustables().iter().enumerate() {
             match one.kind {
-                SlotKind::Turn => pot(ui, hands, slot),
-                SlotKind::Switch => switch(ui, hands, slot),
+                AdjustableKind::Turn => pot(ui, editing, adjustable),
+                AdjustableKind::Switch => switch(ui, editing, adjustable),
                 _ => {}
             }
         }
     });
 }
 
-fn pot(ui: &mut Ui, hands: &mut Hands, slot: usize) {
-    let one = &hands.amp.slots()[slot];
-    let mut value = hands.value(slot, Side::Proposed);
+fn pot(ui: &mut Ui, editing: &mut Editing, adjustable: usize) {
+    let one = &editing.amp.adjustables()[adjustable];
+    let mut value = editing.value(adjustable, Side::Proposed);
     ui.horizontal(|ui| {
         ui.spacing_mut().slider_width = 84.0;
         ui.visuals_mut().widgets.inactive.bg_fill = ink(ui.visuals()).line;
@@ -37,34 +37,37 @@ fn pot(ui: &mut Ui, hands: &mut Hands, slot: usize) {
             .labelled_by(label.id)
             .on_hover_text("0 to 1. Drag, use the arrow keys, or click the figure and type.");
         if response.drag_started() {
-            hands.begin(slot, Side::Proposed);
+            editing.begin(adjustable, Side::Proposed);
         }
-        if hands.dragging(slot, Side::Proposed).is_some() {
+        if editing.dragging(adjustable, Side::Proposed).is_some() {
             if ui.input(|i| i.key_pressed(Key::Escape)) {
-                hands.cancel();
+                editing.cancel();
             } else {
                 if response.changed() {
-                    hands.drag(value);
+                    editing.drag(value);
                 }
                 if response.drag_stopped() || !ui.input(|i| i.pointer.any_down()) {
-                    hands.end();
+                    editing.end();
                 }
             }
         } else if response.changed() {
-            hands.nudge(slot, Side::Proposed, value);
+            editing.nudge(adjustable, Side::Proposed, value);
         }
         if response.double_clicked() {
-            hands.set(slot, Side::Proposed, one.filed);
+            editing.set(adjustable, Side::Proposed, one.filed);
         }
     });
 }
 
-fn switch(ui: &mut Ui, hands: &mut Hands, slot: usize) {
-    let one = &hands.amp.slots()[slot];
-    let mut closed = hands.value(slot, Side::Proposed) > 0.5;
-    let word = one.text(hands.value(slot, Side::Proposed));
-    let found = if hands.differs(slot) {
-        format!(", as found {}", one.text(hands.value(slot, Side::AsFound)))
+fn switch(ui: &mut Ui, editing: &mut Editing, adjustable: usize) {
+    let one = &editing.amp.adjustables()[adjustable];
+    let mut closed = editing.value(adjustable, Side::Proposed) > 0.5;
+    let word = one.text(editing.value(adjustable, Side::Proposed));
+    let found = if editing.differs(adjustable) {
+        format!(
+            ", as found {}",
+            one.text(editing.value(adjustable, Side::AsFound))
+        )
     } else {
         String::new()
     };
@@ -73,6 +76,6 @@ fn switch(ui: &mut Ui, hands: &mut Hands, slot: usize) {
         .on_hover_text("Ticked: the contact is closed.")
         .changed()
     {
-        hands.set(slot, Side::Proposed, f64::from(u8::from(closed)));
+        editing.set(adjustable, Side::Proposed, f64::from(u8::from(closed)));
     }
 }

@@ -1,16 +1,16 @@
 //! The response: as found thin and dashed, proposed thick and solid, the difference filled, what
 //! plays behind it.
 
-use super::look::{DASH, Ink, THICK, THIN, heading, ink};
+use super::cabinet::Through;
 use super::recorded::Recorded;
+use super::reports::Quick;
 use super::spectrum::Spectrum;
 use super::target_curve::{self, Of};
-use super::through::Through;
+use super::theme::{DASH, Ink, THICK, THIN, heading, ink};
 use super::view::View;
-use super::work::Quick;
-use crate::analysis::digits::{fixed, printed, signed_db};
-use crate::analysis::recording::Target;
 use crate::live::LiveAmp;
+use crate::recording::Target;
+use crate::text::digits::{fixed, printed, signed_db};
 use egui::{Color32, Stroke, Ui, vec2};
 use egui_plot::{
     FilledArea, GridMark, Line, LineStyle, Plot, PlotPoint, PlotPoints, Span, Text, VLine,

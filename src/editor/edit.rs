@@ -1,11 +1,11 @@
 //! What the window may see and do, as a trait: a plugin's window does it through its host, a test
 //! through a fake.
 
-use crate::analysis::impulse::Impulse;
-use crate::analysis::recording::Sound;
 use crate::circuit::Diagnostic;
 use crate::live::LiveAmp;
 use crate::live::meters::Meters;
+use crate::recording::Sound;
+use crate::sound::impulse::Impulse;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -15,7 +15,7 @@ pub enum Global {
     /// What is heard: 0 as found, 1 proposed, 2 both as a left/right pair.
     Heard,
     /// What it is heard through: 0 the loudspeaker, 1 the line, 2 the impulse response.
-    Through,
+    Cabinet,
     /// Loudness match: 1 on.
     Match,
     /// Level of a full-scale sine at the jack, dBu.
@@ -57,7 +57,7 @@ pub trait Player {
 /// and what is heard is the model or the recording, in step.
 pub trait RecordingPlayer {
     /// Replaces what is played. `recording` stands in step with `dry` (see
-    /// [`crate::analysis::recording::in_step`]); without a dry track the built-in phrase is played into the
+    /// [`crate::recording::in_step`]); without a dry track the built-in phrase is played into the
     /// model. Takes a moment: not for the window's thread.
     ///
     /// # Errors
@@ -79,20 +79,20 @@ pub trait RecordingPlayer {
     fn play(&self, on: bool);
 }
 
-/// What the window may see and do. Slots are indices into [`LiveAmp::slots`].
+/// What the window may see and do. Slots are indices into [`LiveAmp::adjustables`].
 pub trait Edit {
     /// The amp on the bench.
     fn amp(&self) -> Arc<LiveAmp>;
     /// A slot's proposed number.
-    fn proposed(&self, slot: usize) -> f64;
+    fn proposed(&self, adjustable: usize) -> f64;
     /// Begins a gesture on a slot.
-    fn begin(&self, slot: usize);
+    fn begin(&self, adjustable: usize);
     /// Sets a slot's proposed number within a gesture.
-    fn set(&self, slot: usize, value: f64);
+    fn set(&self, adjustable: usize, value: f64);
     /// Ends a gesture.
-    fn end(&self, slot: usize);
+    fn end(&self, adjustable: usize);
     /// Replaces a slot's as-found number.
-    fn set_as_found(&self, slot: usize, value: f64);
+    fn set_as_found(&self, adjustable: usize, value: f64);
     /// A setting of the instance.
     fn global(&self, global: Global) -> f64;
     /// Replaces a setting of the instance.

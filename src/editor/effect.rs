@@ -2,16 +2,16 @@
 //! proposal.
 
 use super::curve::{self, GUITAR_HZ, gain_at, hertz, largest_difference};
-use super::hands::Hands;
+use super::editing::Editing;
 use super::history::Side;
-use super::look::{heading, ink};
+use super::reports::Quick;
 use super::rows::{Row, shown};
+use super::theme::{heading, ink};
+use super::verdict_panel;
 use super::view::View;
-use super::work::Quick;
 use super::worker::Known;
-use super::worth;
-use crate::analysis::digits::{self, printed, signed_db, significant};
 use crate::analysis::part_effect::{Idle, PartEffect};
+use crate::text::digits::{self, printed, signed_db, significant};
 use egui::{Stroke, Ui};
 use egui_plot::{FilledArea, Line, PlotPoints};
 
@@ -21,27 +21,32 @@ const NOTHING_DB: f64 = 0.05;
 /// Shows the panel.
 pub fn show(
     ui: &mut Ui,
-    hands: &mut Hands,
+    editing: &mut Editing,
     rows: &[Row],
     looked_at: Option<usize>,
     known: &Known,
     view: &mut View,
 ) {
-    let row = looked_at.and_then(|slot| rows.iter().find(|row| row.slots().any(|s| s == slot)));
+    let row = looked_at.and_then(|adjustable| {
+        rows.iter()
+            .find(|row| row.adjustables().any(|s| s == adjustable))
+    });
     egui::ScrollArea::vertical()
         .id_salt("effect")
         .auto_shrink([false, false])
         .show(ui, |ui| match row {
-            Some(row) => part(ui, hands, row, known, view),
-            None => verdict(ui, hands, known),
+            Some(row) => part(ui, editing, row, known, view),
+            None => verdict(ui, editing, known),
         });
 }
 
-fn part(ui: &mut Ui, hands: &mut Hands, row: &Row, known: &Known, view: &mut View) {
-    let amp = hands.amp;
-    let changed = row.slots().any(|slot| hands.differs(slot));
-    let [a, p] =
-        [Side::AsFound, Side::Proposed].map(|side| shown(amp, row, |slot| hands.value(slot, side)));
+fn part(ui: &mut Ui, editing: &mut Editing, row: &Row, known: &Known, view: &mut View) {
+    let amp = editing.amp;
+    let changed = row
+        .adjustables()
+        .any(|adjustable| editing.differs(adjustable));
+    let [a, p] = [Side::AsFound, Side::Proposed]
+        .map(|side| shown(amp, row, |adjustable| editing.value(adjustable, side)));
     ui.horizontal_wrapped(|ui| {
         let title = format!("{} {}", row.designator, row.role).to_uppercase();
         heading(ui, title.trim());
@@ -52,25 +57,25 @@ fn part(ui: &mut Ui, hands: &mut Hands, row: &Row, known: &Known, view: &mut Vie
             format!("as found {a}, unchanged")
         };
         ui.label(values);
-        let slots: Vec<usize> = row.slots().collect();
+        let adjustables: Vec<usize> = row.adjustables().collect();
         if changed {
             if ui
                 .button("Back to as found")
                 .on_hover_text("This part as it is in the amp.")
                 .clicked()
             {
-                let changes: Vec<_> = slots
+                let changes: Vec<_> = adjustables
                     .iter()
-                    .map(|&s| (s, Side::Proposed, hands.value(s, Side::AsFound)))
+                    .map(|&s| (s, Side::Proposed, editing.value(s, Side::AsFound)))
                     .collect();
-                hands.set_many(&changes);
+                editing.set_many(&changes);
             }
             if ui
                 .button("Copy to as found")
                 .on_hover_text("This part is in the amp now.")
                 .clicked()
             {
-                hands.adopt(&slots);
+                editing.adopt(&adjustables);
             }
         }
         if view.selected.is_some() && ui.button("Whole proposal").clicked() {
@@ -80,7 +85,7 @@ fn part(ui: &mut Ui, hands: &mut Hands, row: &Row, known: &Known, view: &mut Vie
     match known
         .effect
         .as_ref()
-        .filter(|e| row.slots().any(|s| s == e.slot))
+        .filter(|e| row.adjustables().any(|s| s == e.adjustable))
     {
         Some(effect) => match &effect.report {
             Ok(report) => report_of(ui, report),
@@ -197,8 +202,8 @@ fn small_curve(ui: &mut Ui, name: &str, hz: &[f64], db: &[f64]) {
         .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, &said));
 }
 
-fn verdict(ui: &mut Ui, hands: &Hands, known: &Known) {
-    let changed = hands.changed_parts();
+fn verdict(ui: &mut Ui, editing: &Editing, known: &Known) {
+    let changed = editing.changed_parts();
     ui.horizontal(|ui| {
         heading(ui, "THE WHOLE PROPOSAL");
         let count = match changed.len() {
@@ -280,7 +285,7 @@ fn played(ui: &mut Ui, known: &Known) {
             ui.multiply_opacity(DIMMED);
         }
         match slow.what.as_ref() {
-            Ok(judged) => worth::show(ui, &judged.verdict),
+            Ok(judged) => verdict_panel::show(ui, &judged.verdict),
             Err(fault) => sentence(ui, fault),
         }
     });
@@ -291,7 +296,7 @@ pub const DIMMED: f32 = 0.6;
 
 /// What is said while slow work runs.
 pub fn progress(known: bool, share: f64) -> String {
-    let percent = crate::analysis::digits::fixed(100.0 * share, 0);
+    let percent = crate::text::digits::fixed(100.0 * share, 0);
     if known {
         format!("of before; being recomputed, {percent} %")
     } else {

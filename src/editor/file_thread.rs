@@ -1,9 +1,9 @@
 //! Files off the window's thread: reads, writes, watches the amp's file, and asks for paths in the
 //! system's dialog.
 
-use crate::analysis::impulse::Prepared;
 use crate::circuit::MOST_BYTES;
 use crate::command_line::cabinet;
+use crate::sound::impulse::Prepared;
 use std::fs::File;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
@@ -289,7 +289,7 @@ fn work(orders: &Receiver<Order>, news: &Sender<News>, repaint: &Repaint) {
             Some(Order::Watch(path)) => watched = path.map(watch),
             None => {
                 if let Some(watched) = &mut watched
-                    && let Some(news) = look(watched)
+                    && let Some(news) = theme(watched)
                 {
                     tell(news);
                 }
@@ -298,7 +298,7 @@ fn work(orders: &Receiver<Order>, news: &Sender<News>, repaint: &Repaint) {
     }
 }
 
-fn look(watched: &mut Watched) -> Option<News> {
+fn theme(watched: &mut Watched) -> Option<News> {
     let now = stamp(&watched.path);
     let still = now == watched.seen;
     watched.seen = now;

@@ -1,17 +1,17 @@
 //! Files on the bench: a circuit is opened, watched and reloaded, proposals are opened and saved.
 //! What fails leaves the running circuit alone; what was typed is carried over or kept.
 
+use super::cabinet::IMPULSE;
 use super::edit::{Edit, Global};
+use super::editing::{self, Editing};
 use super::file_thread::{FileThread, News, Order, Want, Written};
-use super::hands::{self, Hands};
 use super::history::Side;
-use super::through::IMPULSE;
 use super::view::{Kept, View};
-use crate::analysis::impulse::Prepared;
 use crate::circuit::{
     Diagnostic, Proposal, built_in_circuits, read_proposal_bytes, write_proposal,
 };
-use crate::live::{LiveAmp, SlotKind};
+use crate::live::{AdjustableKind, LiveAmp};
+use crate::sound::impulse::Prepared;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -60,7 +60,13 @@ impl Files {
     }
 
     /// Takes the news, once a frame.
-    pub fn pump(&mut self, edit: &dyn Edit, memory: &mut hands::Memory, view: &mut View, now: f64) {
+    pub fn pump(
+        &mut self,
+        edit: &dyn Edit,
+        memory: &mut editing::Memory,
+        view: &mut View,
+        now: f64,
+    ) {
         self.watch(edit);
         while let Some(news) = self.thread.news() {
             self.told(news, edit, memory, view, now);
@@ -80,7 +86,7 @@ impl Files {
         &mut self,
         news: News,
         edit: &dyn Edit,
-        memory: &mut hands::Memory,
+        memory: &mut editing::Memory,
         view: &mut View,
         now: f64,
     ) {
@@ -95,14 +101,14 @@ impl Files {
             }
             News::Proposal(path, bytes) => {
                 let amp = edit.amp();
-                let mut hands = Hands {
+                let mut editing = Editing {
                     edit,
                     amp: &amp,
                     now,
                     memory,
                 };
                 let name = path.display().to_string();
-                if self.apply(&bytes, &name, &mut hands) {
+                if self.apply(&bytes, &name, &mut editing) {
                     view.remember(name);
                 }
             }
@@ -160,7 +166,7 @@ impl Files {
         match read {
             Ok(Prepared { impulse, warnings }) => {
                 edit.set_impulse(Some(Arc::new(impulse)));
-                edit.set_global(Global::Through, IMPULSE as f64);
+                edit.set_global(Global::Cabinet, IMPULSE as f64);
                 self.impulse_told = warnings.join(" ");
             }
             Err(fault) => self.impulse_told = fault,
@@ -178,7 +184,7 @@ impl Files {
         bytes: &[u8],
         path: Option<&Path>,
         edit: &dyn Edit,
-        memory: &mut hands::Memory,
+        memory: &mut editing::Memory,
         view: &mut View,
         now: f64,
     ) -> bool {
@@ -217,10 +223,10 @@ impl Files {
     }
 
     /// Puts a proposal on the bench, one step of the history. Whether it went.
-    pub fn apply(&mut self, bytes: &[u8], what: &str, hands: &mut Hands) -> bool {
-        let amp = hands.amp;
+    pub fn apply(&mut self, bytes: &[u8], what: &str, editing: &mut Editing) -> bool {
+        let amp = editing.amp;
         let applied = read_proposal_bytes(bytes).and_then(|proposal| {
-            let (values, notes) = amp.with_proposal(&proposal, &basis(hands))?;
+            let (values, notes) = amp.with_proposal(&proposal, &basis(editing))?;
             Ok((proposal, values, notes))
         });
         match applied {
@@ -228,9 +234,9 @@ impl Files {
                 let changes: Vec<_> = values
                     .iter()
                     .enumerate()
-                    .map(|(slot, &value)| (slot, Side::Proposed, value))
+                    .map(|(adjustable, &value)| (adjustable, Side::Proposed, value))
                     .collect();
-                hands.set_many(&changes);
+                editing.set_many(&changes);
                 self.faults.clear();
                 self.message = format!("Opened {what}. {}", notes.join(" "));
                 let own = amp.circuit().name();
@@ -249,9 +255,9 @@ impl Files {
     }
 
     /// Writes what is proposed to a file.
-    pub fn save(&mut self, hands: &Hands, path: &str, replace: bool) {
-        let stood = standing(hands.edit, hands.amp);
-        let Some(text) = proposal_text(hands.amp, &stood, &self.name) else {
+    pub fn save(&mut self, editing: &Editing, path: &str, replace: bool) {
+        let stood = standing(editing.edit, editing.amp);
+        let Some(text) = proposal_text(editing.amp, &stood, &self.name) else {
             self.message = "Nothing is proposed yet.".into();
             return;
         };
@@ -264,16 +270,16 @@ impl Files {
 }
 
 /// The numbers that a proposal starts from: parts as found, knobs as they stand.
-fn basis(hands: &Hands) -> Vec<f64> {
-    let slots = hands.amp.slots().iter().enumerate();
-    slots
-        .map(|(slot, one)| {
-            let side = if one.kind == SlotKind::Turn {
+fn basis(editing: &Editing) -> Vec<f64> {
+    let adjustables = editing.amp.adjustables().iter().enumerate();
+    adjustables
+        .map(|(adjustable, one)| {
+            let side = if one.kind == AdjustableKind::Turn {
                 Side::Proposed
             } else {
                 Side::AsFound
             };
-            hands.value(slot, side)
+            editing.value(adjustable, side)
         })
         .collect()
 }
@@ -282,8 +288,8 @@ fn basis(hands: &Hands) -> Vec<f64> {
 type Standing = Vec<(f64, f64)>;
 
 fn standing(edit: &dyn Edit, amp: &LiveAmp) -> Standing {
-    (0..amp.slots().len())
-        .map(|slot| (amp.as_found(slot), edit.proposed(slot)))
+    (0..amp.adjustables().len())
+        .map(|adjustable| (amp.as_found(adjustable), edit.proposed(adjustable)))
         .collect()
 }
 
@@ -307,40 +313,40 @@ fn proposal_text(amp: &LiveAmp, stood: &Standing, name: &str) -> Option<String> 
 /// Brings what was typed onto the same amp from a newer file. Ids of what is no longer there.
 fn carry_over(edit: &dyn Edit, before: &LiveAmp, stood: &Standing, after: &LiveAmp) -> Vec<String> {
     let mut lost = Vec::new();
-    for (slot, &(as_found, proposed)) in before.slots().iter().zip(stood) {
-        let typed = !slot.same(as_found, slot.filed);
-        let tried = if slot.kind == SlotKind::Turn {
-            !slot.same(proposed, slot.filed)
+    for (adjustable, &(as_found, proposed)) in before.adjustables().iter().zip(stood) {
+        let typed = !adjustable.same(as_found, adjustable.filed);
+        let tried = if adjustable.kind == AdjustableKind::Turn {
+            !adjustable.same(proposed, adjustable.filed)
         } else {
-            !slot.same(proposed, as_found)
+            !adjustable.same(proposed, as_found)
         };
         if !typed && !tried {
             continue;
         }
         let same_kind = |index: &usize| {
-            std::mem::discriminant(&after.slots()[*index].kind)
-                == std::mem::discriminant(&slot.kind)
+            std::mem::discriminant(&after.adjustables()[*index].kind)
+                == std::mem::discriminant(&adjustable.kind)
         };
-        let Some(index) = after.find(&slot.id).filter(same_kind) else {
-            lost.push(slot.id.clone());
+        let Some(index) = after.find(&adjustable.id).filter(same_kind) else {
+            lost.push(adjustable.id.clone());
             continue;
         };
-        let new = &after.slots()[index];
-        let is_type = matches!(slot.kind, SlotKind::Choice { .. });
+        let new = &after.adjustables()[index];
+        let is_type = matches!(adjustable.kind, AdjustableKind::Choice { .. });
         // A type keeps its name, whose index may have moved; one that is gone has no nearest.
-        let value = |old: f64| match new.parse(&slot.text(old)) {
+        let value = |old: f64| match new.parse(&adjustable.text(old)) {
             None if !is_type => Some(new.clamped(old)),
             known => known,
         };
         let mut gone = |old: f64| {
-            let name = format!("{} {}", slot.id, slot.text(old));
+            let name = format!("{} {}", adjustable.id, adjustable.text(old));
             if !lost.contains(&name) {
                 lost.push(name);
             }
         };
         let same_file = match is_type {
-            true => new.text(new.filed) == slot.text(slot.filed),
-            false => new.same(new.filed, slot.filed),
+            true => new.text(new.filed) == adjustable.text(adjustable.filed),
+            false => new.same(new.filed, adjustable.filed),
         };
         let kept = typed && same_file;
         if kept {

@@ -1,10 +1,10 @@
 //! The files over the right column: what can be opened, what was, what is wrong with it.
 
+use super::editing::{self, Editing};
 use super::file_thread::{Order, Want};
 use super::files::{Files, proposals_for};
-use super::hands::{self, Hands};
-use super::look::heading;
 use super::prices::in_use;
+use super::theme::heading;
 use super::view::{Over, View};
 use crate::circuit::{Severity, built_in_circuits};
 use egui::{Button, Key, TextEdit, Ui};
@@ -22,7 +22,7 @@ pub fn show(
     ui: &mut Ui,
     files: &mut Files,
     edit: &dyn super::edit::Edit,
-    memory: &mut hands::Memory,
+    memory: &mut editing::Memory,
     view: &mut View,
     now: f64,
 ) {
@@ -41,13 +41,13 @@ pub fn show(
             told(ui, files);
             circuits(ui, files, edit, view, &mut asked);
             ui.separator();
-            let mut hands = Hands {
+            let mut editing = Editing {
                 edit,
                 amp: &amp,
                 now,
                 memory,
             };
-            proposals(ui, files, &mut hands, view);
+            proposals(ui, files, &mut editing, view);
             ui.separator();
             prices(ui, files, view);
             recent(ui, files, view, &mut asked);
@@ -150,15 +150,15 @@ fn path_line(ui: &mut Ui, name: &str, path: &mut String, button: &str) -> bool {
     .inner
 }
 
-fn proposals(ui: &mut Ui, files: &mut Files, hands: &mut Hands, view: &mut View) {
+fn proposals(ui: &mut Ui, files: &mut Files, editing: &mut Editing, view: &mut View) {
     heading(ui, "THE PROPOSAL");
-    let built_in = proposals_for(hands.amp.circuit().name());
+    let built_in = proposals_for(editing.amp.circuit().name());
     if !built_in.is_empty() {
         ui.horizontal_wrapped(|ui| {
             ui.label("Proposals for this amp:");
             for (_, name, text) in &built_in {
                 if ui.button(name).clicked() {
-                    files.apply(text.as_bytes(), name, hands);
+                    files.apply(text.as_bytes(), name, editing);
                 }
             }
         });
@@ -192,10 +192,10 @@ fn proposals(ui: &mut Ui, files: &mut Files, hands: &mut Hands, view: &mut View)
             .on_hover_text("Writes what is proposed to the path above.")
             .clicked()
         {
-            files.save(hands, &view.proposal_path, false);
+            files.save(editing, &view.proposal_path, false);
         }
         if files.exists.is_some() && ui.button("Replace that file").clicked() {
-            files.save(hands, &view.proposal_path, true);
+            files.save(editing, &view.proposal_path, true);
         }
     });
     let mut taken = None;
@@ -212,7 +212,7 @@ fn proposals(ui: &mut Ui, files: &mut Files, hands: &mut Hands, view: &mut View)
     }
     if let Some(index) = taken {
         let kept = view.kept[index].clone();
-        if files.apply(kept.text.as_bytes(), "what was kept", hands) {
+        if files.apply(kept.text.as_bytes(), "what was kept", editing) {
             view.kept.remove(index);
         }
     }

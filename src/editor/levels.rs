@@ -3,11 +3,11 @@
 
 use super::edit::{Edit, Global};
 use super::effect::DIMMED;
-use super::look::{Ink, heading, ink};
+use super::theme::{Ink, heading, ink};
 use super::worker::Known;
-use crate::analysis::digits::{fixed, signed_db, significant};
 use crate::analysis::headroom::{StageHeadroom, first_to_clip};
 use crate::live::meters::Meters;
+use crate::text::digits::{fixed, signed_db, significant};
 use egui::{RichText, Sense, Stroke, Ui, vec2};
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -24,7 +24,7 @@ pub struct Levels {
     input: f32,
     output: f32,
     /// Loudest volts at the jack of late, and when.
-    held: (f32, f64),
+    unsolved: (f32, f64),
     last: f64,
 }
 
@@ -36,14 +36,14 @@ impl Levels {
         self.input = (self.input * fall).max(Meters::take(&meters.input));
         self.output = (self.output * fall).max(Meters::take(&meters.output));
         let volts = Meters::take(&meters.input_volts);
-        if volts >= self.held.0 || now - self.held.1 > HOLD {
-            self.held = (volts, now);
+        if volts >= self.unsolved.0 || now - self.unsolved.1 > HOLD {
+            self.unsolved = (volts, now);
         }
     }
 
     /// Loudest volts at the jack of late; none in silence (less than a tenth of a millivolt).
     pub fn volts(&self) -> Option<f64> {
-        (self.held.0 > 1e-4).then_some(f64::from(self.held.0))
+        (self.unsolved.0 > 1e-4).then_some(f64::from(self.unsolved.0))
     }
 
     /// Whether a meter still moves.

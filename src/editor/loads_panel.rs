@@ -1,16 +1,16 @@
 //! The loudspeakers over the right column: what each way of connecting them does to the output
 //! stage, and another one proposed so that it is heard.
 
+use super::background::Repaint;
 use super::edit::Global;
 use super::effect::DIMMED;
-use super::errand::Repaint;
 use super::loads_report::{details, plugged_in, table};
 use super::loads_swap::{numbers, propose, stands};
 use super::panels::{Answer, Desired, Desk, anything_proposed, head};
-use super::work::Request;
-use crate::analysis::digits::significant;
+use super::reports::Request;
 use crate::analysis::load::{LoadCase, LoadReport, NEVER, Way, loaded, loads};
-use crate::live::SlotKind;
+use crate::live::AdjustableKind;
+use crate::text::digits::significant;
 use egui::{Button, Label, RichText, Ui};
 use std::sync::Arc;
 
@@ -154,16 +154,16 @@ fn proposing(
         ui.add(Label::new(words).wrap());
         return;
     };
-    let slots = then.amp.slots();
-    let moved = numbers
-        .iter()
-        .filter(|&&(slot, value)| !slots[slot].same(value, then.proposed[slot]));
+    let adjustables = then.amp.adjustables();
+    let moved = numbers.iter().filter(|&&(adjustable, value)| {
+        !adjustables[adjustable].same(value, then.proposed[adjustable])
+    });
     let moved: Vec<String> = moved
-        .map(|&(slot, value)| {
-            let slot = &slots[slot];
-            match slot.kind {
-                SlotKind::Fitted => format!("{} plugged in", slot.designator),
-                _ => format!("{} = {}", slot.designator, slot.text(value)),
+        .map(|&(adjustable, value)| {
+            let adjustable = &adjustables[adjustable];
+            match adjustable.kind {
+                AdjustableKind::Fitted => format!("{} plugged in", adjustable.designator),
+                _ => format!("{} = {}", adjustable.designator, adjustable.text(value)),
             }
         })
         .collect();
@@ -177,13 +177,13 @@ fn proposing(
     let button = button.on_hover_text("Puts it into the amp as proposed, to be heard at once.");
     let button = button.on_disabled_hover_text("The figures are of before: work them out again.");
     if button.clicked() {
-        propose(then, &case.way, desk.hands);
+        propose(then, &case.way, desk.editing);
     }
 }
 
 /// What is said of the row that stands on the bench.
 fn told_of_now(desk: &Desk, case: &LoadCase, first: &LoadCase) -> String {
-    let edit = desk.hands.edit;
+    let edit = desk.editing.edit;
     let mut words = match case.way {
         Way::AsItIs => "This is what is plugged in now.".to_owned(),
         _ => format!(
@@ -194,7 +194,7 @@ fn told_of_now(desk: &Desk, case: &LoadCase, first: &LoadCase) -> String {
     if anything_proposed(desk.request) && edit.global(Global::Heard).round() == 0.0 {
         words.push_str(" Heard is the amp as found: choose \"proposed\" at the top to hear this.");
     }
-    if edit.global(Global::Through).round() != 0.0 {
+    if edit.global(Global::Cabinet).round() != 0.0 {
         words.push_str(
             " A loudspeaker's own tone is heard only with HEARD THROUGH set to loudspeaker.",
         );

@@ -2,11 +2,11 @@
 //! the row that is chosen.
 
 use super::effect::{DIMMED, sentence};
-use super::look::{heading, ink};
 use super::panels::wide;
-use crate::analysis::digits::{percent, printed, significant, volts};
+use super::theme::{heading, ink};
 use crate::analysis::load::{Driven, LoadCase, LoadReport, LoudspeakerLoad, Nominal, Way};
 use crate::circuit::RIGHT_RATIO;
+use crate::text::digits::{percent, printed, significant, volts};
 use egui::{Button, RichText, Ui};
 
 /// Widest name of a row before it goes on in the next line, points.

@@ -1,20 +1,20 @@
 //! From a way of connecting loudspeakers to the numbers of the bench, and back: which way stands
 //! there now.
 
-use super::hands::Hands;
+use super::editing::Editing;
 use super::history::Side;
-use super::work::Request;
+use super::reports::Request;
 use crate::analysis::load::Way;
 use crate::circuit::PartKind;
-use crate::live::{LiveAmp, SlotKind};
+use crate::live::{AdjustableKind, LiveAmp};
 use std::sync::Arc;
 
 /// The loudspeakers' slots: their types, and whether they are plugged in.
-fn slots(amp: &LiveAmp) -> Vec<usize> {
+fn adjustables(amp: &LiveAmp) -> Vec<usize> {
     let is_one = |part| matches!(amp.circuit().part(part).kind, PartKind::Loudspeaker { .. });
-    let slots = amp.slots().iter().enumerate();
-    slots
-        .filter(|(_, slot)| slot.parts.first().is_some_and(|&part| is_one(part)))
+    let adjustables = amp.adjustables().iter().enumerate();
+    adjustables
+        .filter(|(_, adjustable)| adjustable.parts.first().is_some_and(|&part| is_one(part)))
         .map(|(index, _)| index)
         .collect()
 }
@@ -23,13 +23,13 @@ fn slots(amp: &LiveAmp) -> Vec<usize> {
 /// where the circuit file has no place for it.
 pub fn numbers(then: &Request, way: &Way) -> Option<Vec<(usize, f64)>> {
     let amp = &then.amp;
-    let slots = slots(amp);
-    let mut numbers: Vec<(usize, f64)> = slots
+    let adjustables = adjustables(amp);
+    let mut numbers: Vec<(usize, f64)> = adjustables
         .iter()
-        .map(|&slot| (slot, then.proposed[slot]))
+        .map(|&adjustable| (adjustable, then.proposed[adjustable]))
         .collect();
-    let mut put = |slot: usize, value: f64| {
-        let place = numbers.iter_mut().find(|(other, _)| *other == slot)?;
+    let mut put = |adjustable: usize, value: f64| {
+        let place = numbers.iter_mut().find(|(other, _)| *other == adjustable)?;
         place.1 = value;
         Some(())
     };
@@ -37,20 +37,23 @@ pub fn numbers(then: &Request, way: &Way) -> Option<Vec<(usize, f64)>> {
         Way::AsItIs => {}
         Way::Instead(name) => {
             let heard = amp.circuit().output().loudspeaker?;
-            let of_heard = |&&slot: &&usize| amp.slots()[slot].parts.contains(&heard);
-            let index = |&slot: &usize| match &amp.slots()[slot].kind {
-                SlotKind::Choice { names } => Some((slot, names.iter().position(|n| n == name)?)),
+            let of_heard =
+                |&&adjustable: &&usize| amp.adjustables()[adjustable].parts.contains(&heard);
+            let index = |&adjustable: &usize| match &amp.adjustables()[adjustable].kind {
+                AdjustableKind::Choice { names } => {
+                    Some((adjustable, names.iter().position(|n| n == name)?))
+                }
                 _ => None,
             };
-            let (slot, index) = slots.iter().filter(of_heard).find_map(index)?;
-            put(slot, index as f64)?;
+            let (adjustable, index) = adjustables.iter().filter(of_heard).find_map(index)?;
+            put(adjustable, index as f64)?;
         }
         Way::PutIn(designator, _) => {
-            let socket = |&&slot: &&usize| {
-                let slot = &amp.slots()[slot];
-                slot.kind == SlotKind::Fitted && slot.designator == *designator
+            let socket = |&&adjustable: &&usize| {
+                let adjustable = &amp.adjustables()[adjustable];
+                adjustable.kind == AdjustableKind::Fitted && adjustable.designator == *designator
             };
-            put(*slots.iter().find(socket)?, 1.0)?;
+            put(*adjustables.iter().find(socket)?, 1.0)?;
         }
         Way::Parallel(_) | Way::Series(_) | Way::Nothing => return None,
     }
@@ -63,25 +66,31 @@ pub fn stands<'a>(then: &Request, now: &Request, ways: &[&'a Way]) -> Option<&'a
     if !Arc::ptr_eq(&then.amp, &now.amp) {
         return None;
     }
-    let same = |slot: usize, value: f64| now.amp.slots()[slot].same(value, now.proposed[slot]);
-    let own = slots(&now.amp);
-    let mut others = (0..now.proposed.len()).filter(|slot| !own.contains(slot));
-    if !others.all(|slot| same(slot, then.proposed[slot])) {
+    let same = |adjustable: usize, value: f64| {
+        now.amp.adjustables()[adjustable].same(value, now.proposed[adjustable])
+    };
+    let own = adjustables(&now.amp);
+    let mut others = (0..now.proposed.len()).filter(|adjustable| !own.contains(adjustable));
+    if !others.all(|adjustable| same(adjustable, then.proposed[adjustable])) {
         return None;
     }
     let stands = |way: &&&Way| {
         let numbers = numbers(then, way);
-        numbers.is_some_and(|numbers| numbers.iter().all(|&(slot, value)| same(slot, value)))
+        numbers.is_some_and(|numbers| {
+            numbers
+                .iter()
+                .all(|&(adjustable, value)| same(adjustable, value))
+        })
     };
     ways.iter().find(stands).copied()
 }
 
 /// Proposes a way: one step of the history.
-pub fn propose(then: &Request, way: &Way, hands: &mut Hands) {
+pub fn propose(then: &Request, way: &Way, editing: &mut Editing) {
     let numbers = numbers(then, way).unwrap_or_default();
     let changes: Vec<(usize, Side, f64)> = numbers
         .into_iter()
-        .map(|(slot, value)| (slot, Side::Proposed, value))
+        .map(|(adjustable, value)| (adjustable, Side::Proposed, value))
         .collect();
-    hands.set_many(&changes);
+    editing.set_many(&changes);
 }

@@ -1,11 +1,11 @@
 //! A match as the window asks for it, and the work behind it.
 
 use super::recorded::Recorded;
+use super::reports::Request;
 use super::view::Stock;
-use super::work::Request;
-use crate::analysis::at_rest::AtRest;
-use crate::analysis::matching::{Behind, Choice, Dry, Match, Others, Taken, matching, unknowns};
 use crate::circuit::{Drawer, read_drawer};
+use crate::recording::fit::{Behind, Choice, Dry, Match, Others, Taken, matching, unknowns};
+use crate::solve::solved::SolvedAmp;
 use crate::units::Series;
 
 /// Everything that a match depends on beside the numbers of the amp.
@@ -67,7 +67,7 @@ pub fn fitted(
     let known = name.filter(|_| asked.taken == Taken::KnownLoudspeaker);
     let behind = match known {
         None => None,
-        Some(name) => match AtRest::new(&circuit, None) {
+        Some(name) => match SolvedAmp::new(&circuit, None) {
             Ok(amp) => Some(Behind {
                 name,
                 db: request.through.levels(&amp.as_found, &recorded.target.hz),
@@ -75,7 +75,7 @@ pub fn fitted(
             Err(fault) => return Some(Err(fault.to_string())),
         },
     };
-    let question = crate::analysis::matching::Request {
+    let question = crate::recording::fit::Request {
         circuit: &circuit,
         unknowns: &unknowns,
         target: &recorded.target,

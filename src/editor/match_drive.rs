@@ -1,15 +1,15 @@
 //! How hard the recorded amp was driven: a hint at volume setting and input level, with its doubt.
 
+use super::background::Repaint;
 use super::edit::Global;
 use super::effect::{DIMMED, sentence};
-use super::errand::Repaint;
 use super::history::Side;
-use super::look::heading;
 use super::panels::{Desired, Desk};
 use super::recorded::Recorded;
-use super::work::Request;
-use crate::analysis::at_rest::AtRest;
-use crate::analysis::recording::drive_hint::{DriveHint, NO_HINT, drive_hint};
+use super::reports::Request;
+use super::theme::heading;
+use crate::recording::drive_hint::{DriveHint, NO_HINT, drive_hint};
+use crate::solve::solved::SolvedAmp;
 use egui::{Button, Ui};
 
 /// What is remembered of it.
@@ -80,16 +80,16 @@ fn told(ui: &mut Ui, desk: &mut Desk, hint: &DriveHint) {
     sentence(ui, &hint.sentence);
     let button = ui.button("Set volume and input level so");
     if button.clicked() {
-        if let Some(slot) = desk.request.amp.find(&hint.control) {
-            desk.hands.set(slot, Side::Proposed, hint.position);
+        if let Some(adjustable) = desk.request.amp.find(&hint.control) {
+            desk.editing.set(adjustable, Side::Proposed, hint.position);
         }
-        let edit = desk.hands.edit;
+        let edit = desk.editing.edit;
         edit.set_global(Global::InputFullScale, hint.full_scale_dbu);
     }
 }
 
 /// The proposed amp.
-fn at_rest(request: &Request) -> Result<AtRest, String> {
+fn at_rest(request: &Request) -> Result<SolvedAmp, String> {
     let circuits = request.circuits()?;
-    AtRest::new(&circuits.proposed, None).map_err(|fault| fault.to_string())
+    SolvedAmp::new(&circuits.proposed, None).map_err(|fault| fault.to_string())
 }

@@ -2,8 +2,8 @@
 //! a part of the track is looped.
 
 use super::edit::{Edit, RecordingPlayer};
-use super::look::heading;
-use crate::analysis::digits::fixed;
+use super::theme::heading;
+use crate::text::digits::fixed;
 use egui::{DragValue, Ui};
 
 /// Shows it where there is something to play with.

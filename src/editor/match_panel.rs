@@ -1,11 +1,10 @@
 //! The match over the right column: a recording of a real amp beside this one, which parts may
 //! differ, and the values that make this amp sound like it.
 
+use super::background::Repaint;
 use super::edit::{Edit, Global};
 use super::effect::{DIMMED, sentence};
-use super::errand::Repaint;
 use super::file_thread::Want;
-use super::look::heading;
 use super::match_asked::{Asked, fitted};
 use super::match_drive::DrivePart;
 use super::match_hear;
@@ -13,13 +12,14 @@ use super::match_report;
 use super::match_vary;
 use super::panels::{Desired, Desk, head};
 use super::recorded::{Recorded, Recording};
+use super::reports::Request;
 use super::target_curve;
+use super::theme::heading;
 use super::view::{MatchView, Stock};
-use super::work::Request;
-use crate::analysis::matching::{Match, Taken};
 use crate::circuit::write_proposal;
 use crate::command_line::render::peak_volts;
-use crate::live::{Slot, SlotKind};
+use crate::live::{Adjustable, AdjustableKind};
+use crate::recording::fit::{Match, Taken};
 use egui::{Button, Label, RichText, TextEdit, Ui};
 use std::sync::Arc;
 
@@ -112,7 +112,7 @@ impl MatchPanel {
                 if let Some(recorded) = self.recording.recorded() {
                     ui.separator();
                     target_curve::show(ui, recorded, desk);
-                    match_hear::show(ui, desk.hands.edit);
+                    match_hear::show(ui, desk.editing.edit);
                     about(ui, recorded);
                     ui.separator();
                     heading(ui, "WHICH PARTS MAY DIFFER");
@@ -176,7 +176,7 @@ impl MatchPanel {
             }
         });
         if load && ready {
-            let rate = desk.hands.edit.rate();
+            let rate = desk.editing.edit.rate();
             self.recording.load(&asked.recording, &asked.dry, rate);
         }
         if !self.message.is_empty() {
@@ -272,7 +272,7 @@ impl MatchPanel {
                 recorded.target.name.clone(),
                 recorded.target.dry_name.clone(),
             ),
-            full_scale_volts: peak_volts(desk.hands.edit.global(Global::InputFullScale)),
+            full_scale_volts: peak_volts(desk.editing.edit.global(Global::InputFullScale)),
         })
     }
 
@@ -306,7 +306,7 @@ impl MatchPanel {
         if let Some(proposal) = take {
             let text = write_proposal(&proposal);
             let what = format!("the match with {}", self.of());
-            desk.files.apply(text.as_bytes(), &what, desk.hands);
+            desk.files.apply(text.as_bytes(), &what, desk.editing);
             self.message = desk.files.message.clone();
         }
     }
@@ -321,14 +321,14 @@ impl MatchPanel {
 /// Whether what was fitted started from something else than what stands now. The proposal may move,
 /// and so may the controls that were sought: taking over what was found turns them.
 fn moved_from(then: &Request, now: &Request, asked: Option<&Asked>) -> bool {
-    let sought = |slot: &Slot| {
-        let name = |asked: &Asked| asked.names.contains(&slot.designator);
-        slot.kind == SlotKind::Turn && asked.is_some_and(name)
+    let sought = |adjustable: &Adjustable| {
+        let name = |asked: &Asked| asked.names.contains(&adjustable.designator);
+        adjustable.kind == AdjustableKind::Turn && asked.is_some_and(name)
     };
     let pairs = then.as_found.iter().zip(&now.as_found);
-    let mut all = now.amp.slots().iter().zip(pairs);
+    let mut all = now.amp.adjustables().iter().zip(pairs);
     !Arc::ptr_eq(&then.amp, &now.amp)
-        || all.any(|(slot, (then, now))| !slot.same(*then, *now) && !sought(slot))
+        || all.any(|(adjustable, (then, now))| !adjustable.same(*then, *now) && !sought(adjustable))
 }
 
 /// What the recording shows in words.

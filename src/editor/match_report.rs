@@ -1,11 +1,11 @@
 //! What a match found: the parts, what is left over, what no part explains, and the next best.
 
 use super::effect::sentence;
-use super::look::{heading, ink};
 use super::panels::wide;
-use crate::analysis::digits::{fixed, hertz, signed_db};
-use crate::analysis::matching::{BandLeft, Left, Match, Told};
+use super::theme::{heading, ink};
 use crate::circuit::Proposal;
+use crate::recording::fit::{BandLeft, Left, Match, Told};
+use crate::text::digits::{fixed, hertz, signed_db};
 use egui::{Label, RichText, Ui};
 
 /// Shows it; the proposal that the user takes over, if he does. `said` is what the panel says of the

@@ -1,17 +1,17 @@
 //! Which parts may differ between the recorded amp and this one: a list to tick.
 
-use super::look::toggle;
-use super::work::Request;
-use crate::analysis::matching::MOST_VARIED;
+use super::reports::Request;
+use super::theme::toggle;
 use crate::circuit::PartKind;
-use crate::live::{LiveAmp, Slot, SlotKind};
+use crate::live::{Adjustable, AdjustableKind, LiveAmp};
+use crate::recording::fit::MOST_VARIED;
 use egui::Ui;
 
 /// Whether a slot is something that a match can find: a value, or the position of a control.
-fn can_vary(amp: &LiveAmp, slot: &Slot) -> bool {
-    match slot.kind {
-        SlotKind::Turn => true,
-        SlotKind::Value { .. } => slot.parts.iter().all(|&id| {
+fn can_vary(amp: &LiveAmp, adjustable: &Adjustable) -> bool {
+    match adjustable.kind {
+        AdjustableKind::Turn => true,
+        AdjustableKind::Value { .. } => adjustable.parts.iter().all(|&id| {
             matches!(
                 amp.circuit().part(id).kind,
                 PartKind::Resistor { .. } | PartKind::Capacitor { .. } | PartKind::Inductor { .. }
@@ -24,13 +24,17 @@ fn can_vary(amp: &LiveAmp, slot: &Slot) -> bool {
 /// Shows the list; `names` are those that are ticked.
 pub fn show(ui: &mut Ui, request: &Request, names: &mut Vec<String>) {
     let amp = &request.amp;
-    let slots: Vec<(usize, &Slot)> = amp
-        .slots()
+    let adjustables: Vec<(usize, &Adjustable)> = amp
+        .adjustables()
         .iter()
         .enumerate()
-        .filter(|(_, slot)| can_vary(amp, slot))
+        .filter(|(_, adjustable)| can_vary(amp, adjustable))
         .collect();
-    names.retain(|name| slots.iter().any(|(_, slot)| slot.designator == *name));
+    names.retain(|name| {
+        adjustables
+            .iter()
+            .any(|(_, adjustable)| adjustable.designator == *name)
+    });
     ui.horizontal_wrapped(|ui| {
         ui.label(match names.len() {
             0 => "None yet. Tick the parts that may differ between the recorded amp and this one; \
@@ -39,13 +43,13 @@ pub fn show(ui: &mut Ui, request: &Request, names: &mut Vec<String>) {
             1 => "One part may differ.".to_owned(),
             n => format!("{n} parts may differ."),
         });
-        let changed: Vec<String> = slots
+        let changed: Vec<String> = adjustables
             .iter()
-            .filter(|(index, slot)| {
+            .filter(|(index, adjustable)| {
                 let [a, p] = [request.as_found[*index], request.proposed[*index]];
-                slot.kind != SlotKind::Turn && !slot.same(a, p)
+                adjustable.kind != AdjustableKind::Turn && !adjustable.same(a, p)
             })
-            .map(|(_, slot)| slot.designator.clone())
+            .map(|(_, adjustable)| adjustable.designator.clone())
             .collect();
         if ui
             .add_enabled(!changed.is_empty(), egui::Button::new("Those proposed"))
@@ -64,25 +68,25 @@ pub fn show(ui: &mut Ui, request: &Request, names: &mut Vec<String>) {
     let mut stage = "";
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 4.0;
-        for (_, slot) in slots {
-            if slot.stage != stage {
-                stage = &slot.stage;
+        for (_, adjustable) in adjustables {
+            if adjustable.stage != stage {
+                stage = &adjustable.stage;
                 ui.label(stage);
             }
-            let before = names.iter().position(|name| *name == slot.designator);
+            let before = names.iter().position(|name| *name == adjustable.designator);
             let mut on = before.is_some();
             let room = on || names.len() < MOST_VARIED;
             let response = match room {
-                true => toggle(ui, &mut on, &slot.designator),
-                false => ui.add_enabled(false, egui::Button::new(&slot.designator)),
+                true => toggle(ui, &mut on, &adjustable.designator),
+                false => ui.add_enabled(false, egui::Button::new(&adjustable.designator)),
             };
-            let about = match slot.role.as_str() {
-                "" => slot.designator.clone(),
-                role => format!("{}, {role}", slot.designator),
+            let about = match adjustable.role.as_str() {
+                "" => adjustable.designator.clone(),
+                role => format!("{}, {role}", adjustable.designator),
             };
             response.on_hover_text(about);
             match (on, before) {
-                (true, None) => names.push(slot.designator.clone()),
+                (true, None) => names.push(adjustable.designator.clone()),
                 (false, Some(place)) => {
                     names.remove(place);
                 }

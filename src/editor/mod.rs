@@ -4,21 +4,21 @@
 //! Left to right is cause to effect, top to bottom the signal's way. No work of length is done on
 //! the window's thread: analyses run in [`worker`], files in [`file_thread`].
 
+mod background;
+mod cabinet;
 mod controls;
 mod curve;
 pub mod edit;
+mod editing;
 mod effect;
-mod errand;
 pub mod file_thread;
 mod files;
 mod files_panel;
-mod hands;
 mod history;
 mod levels;
 mod loads_panel;
 mod loads_report;
 mod loads_swap;
-mod look;
 mod match_asked;
 mod match_drive;
 mod match_hear;
@@ -33,6 +33,7 @@ mod readings_panel;
 mod readings_rows;
 mod readings_taken;
 mod recorded;
+mod reports;
 mod row;
 mod rows;
 mod safety;
@@ -44,21 +45,20 @@ mod spectrum;
 mod spread_curve;
 mod spread_panel;
 mod target_curve;
-mod through;
+mod theme;
 mod top;
 mod value;
 mod valves;
+mod verdict_panel;
 mod view;
-mod work;
 mod worker;
-mod worth;
 
-use crate::live::SlotKind;
+use crate::live::AdjustableKind;
 use edit::Edit;
 use files::Files;
+use reports::Request;
 use std::sync::{Arc, Mutex, PoisonError};
 use std::time::Duration;
-use work::Request;
 
 /// Frames while something sounds: 30 a second.
 const FRAME: Duration = Duration::from_millis(33);
@@ -68,7 +68,7 @@ pub struct Editor {
     view: view::View,
     /// The view's text as the host has it.
     stored: Option<String>,
-    hands: hands::Memory,
+    editing: editing::Memory,
     parts: parts::Memory,
     rows: Vec<rows::Row>,
     amp: Option<Arc<crate::live::LiveAmp>>,
@@ -99,7 +99,7 @@ impl Editor {
         Editor {
             view: view::View::default(),
             stored: None,
-            hands: hands::Memory::default(),
+            editing: editing::Memory::default(),
             parts: parts::Memory::default(),
             rows: Vec::new(),
             amp: None,
@@ -123,7 +123,7 @@ impl Editor {
         self.recall(edit);
         self.dress(ui.ctx());
         if let Some(files) = &mut self.files {
-            files.pump(edit, &mut self.hands, &mut self.view, now);
+            files.pump(edit, &mut self.editing, &mut self.view, now);
             self.prices.follow(&self.view, files);
         }
         self.follow(edit);
@@ -190,11 +190,11 @@ impl Editor {
                 .dressed
                 .as_ref()
                 .is_none_or(|(_, known)| known != context);
-            look::dress(context, self.view.dark);
+            theme::dress(context, self.view.dark);
             context.options_mut(|options| options.zoom_with_keyboard = false);
             self.dressed = Some((self.view.dark, context.clone()));
             if other {
-                look::fonts(context);
+                theme::fonts(context);
                 let mut waker = self.waker.lock().unwrap_or_else(PoisonError::into_inner);
                 *waker = Some(context.clone());
             }
@@ -202,7 +202,7 @@ impl Editor {
         if self.worker.is_none() {
             self.worker = Some(worker::Worker::new(self.wake()));
             self.files = Some(Files::new(self.wake()));
-            let wake: errand::Repaint = Arc::new(self.wake());
+            let wake: background::Repaint = Arc::new(self.wake());
             self.panels = Some(panels::Panels::new(&wake));
         }
         if (context.zoom_factor() - self.view.zoom).abs() > 1e-3 {
@@ -231,7 +231,7 @@ impl Editor {
         {
             self.rows = rows::rows(&amp);
             self.parts.values.clear();
-            self.hands.follow(&amp);
+            self.editing.follow(&amp);
             self.amp = Some(amp);
         }
     }
@@ -241,21 +241,21 @@ impl Editor {
         let (Some(amp), Some(worker)) = (&self.amp, &mut self.worker) else {
             return;
         };
-        let proposed: Vec<f64> = (0..amp.slots().len())
-            .map(|slot| edit.proposed(slot))
+        let proposed: Vec<f64> = (0..amp.adjustables().len())
+            .map(|adjustable| edit.proposed(adjustable))
             .collect();
         let mut as_found = amp.all_as_found();
-        for (slot, one) in amp.slots().iter().enumerate() {
+        for (adjustable, one) in amp.adjustables().iter().enumerate() {
             // The player's knobs stand the same for both.
-            if one.kind == SlotKind::Turn {
-                as_found[slot] = proposed[slot];
+            if one.kind == AdjustableKind::Turn {
+                as_found[adjustable] = proposed[adjustable];
             }
         }
         let node = self.view.node.as_ref();
         let request = Request {
             node: node.and_then(|name| amp.circuit().find_node(name)),
-            through: through::Through::now(edit),
-            slot: parts::looked_at(amp, &self.parts, &self.view),
+            through: cabinet::Through::now(edit),
+            adjustable: parts::looked_at(amp, &self.parts, &self.view),
             prices: self.prices.now(),
             amp: Arc::clone(amp),
             as_found,

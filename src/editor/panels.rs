@@ -1,19 +1,19 @@
 //! The panels over the right column whose work takes seconds: what they share, and where each is
 //! shown. Their work runs as errands; what they show is told to be of before once the values move.
 
+use super::background::{BackgroundTask, Outcome, Repaint};
 use super::edit::Edit;
-use super::errand::{Errand, Outcome, Repaint};
+use super::editing::Editing;
 use super::files::Files;
-use super::hands::Hands;
 use super::loads_panel::LoadsPanel;
-use super::look::heading;
 use super::match_panel::MatchPanel;
 use super::readings_panel::ReadingsPanel;
 use super::recorded::Recorded;
+use super::reports::{Quick, Request};
 use super::sheet_panel::SheetPanel;
 use super::spread_panel::SpreadPanel;
+use super::theme::heading;
 use super::view::{Over, View};
-use super::work::{Quick, Request};
 use egui::{ProgressBar, Ui};
 use std::sync::Arc;
 
@@ -41,7 +41,7 @@ pub struct Desk<'a, 'h> {
     /// Whether they have stood still for a moment.
     pub still: bool,
     /// Edits.
-    pub hands: &'a mut Hands<'h>,
+    pub editing: &'a mut Editing<'h>,
     /// Files.
     pub files: &'a mut Files,
     /// The window's memory.
@@ -132,7 +132,7 @@ pub struct Answer<T> {
 /// An errand and what it brought last; that stays while the next one runs, or after it was called
 /// off.
 pub struct Desired<T> {
-    errand: Errand<Answer<T>>,
+    background: BackgroundTask<Answer<T>>,
     last: Option<Arc<Answer<T>>>,
     /// What is to be said of the errand that ended without a result.
     note: &'static str,
@@ -142,7 +142,7 @@ impl<T: Send + Sync + 'static> Desired<T> {
     /// Nothing is asked for yet.
     pub fn new(repaint: &Repaint) -> Self {
         Desired {
-            errand: Errand::new(Arc::clone(repaint)),
+            background: BackgroundTask::new(Arc::clone(repaint)),
             last: None,
             note: "",
         }
@@ -150,7 +150,7 @@ impl<T: Send + Sync + 'static> Desired<T> {
 
     /// Whether the errand runs.
     pub fn runs(&self) -> bool {
-        self.errand.share().is_some()
+        self.background.share().is_some()
     }
 
     /// Starts it for the numbers as they stand; `work` gives none when it is called off.
@@ -163,7 +163,7 @@ impl<T: Send + Sync + 'static> Desired<T> {
     ) {
         let request = request.clone();
         self.note = "";
-        self.errand.start(move |go_on| {
+        self.background.start(move |go_on| {
             let what = work(&request, go_on)?;
             Some(Answer { request, what })
         });
@@ -171,7 +171,7 @@ impl<T: Send + Sync + 'static> Desired<T> {
 
     /// Takes what the errand brought, once a frame. Whether it brought something just now.
     pub fn take(&mut self) -> bool {
-        match self.errand.outcome() {
+        match self.background.outcome() {
             Some(Outcome::Done(answer)) => {
                 let new = self
                     .last
@@ -180,7 +180,7 @@ impl<T: Send + Sync + 'static> Desired<T> {
                 self.last = Some(answer);
                 new
             }
-            Some(Outcome::CalledOff) => {
+            Some(Outcome::Cancelled) => {
                 self.note = "Called off.";
                 false
             }
@@ -201,19 +201,19 @@ impl<T: Send + Sync + 'static> Desired<T> {
     /// While it runs: how far it is, and the button that calls it off. Else what became of it, if
     /// it brought nothing.
     pub fn progress(&self, ui: &mut Ui, doing: &str) {
-        let Some(share) = self.errand.share() else {
+        let Some(share) = self.background.share() else {
             if !self.note.is_empty() {
                 ui.label(self.note);
             }
             return;
         };
-        let percent = crate::analysis::digits::fixed(100.0 * share, 0);
+        let percent = crate::text::digits::fixed(100.0 * share, 0);
         let text = format!("{doing}, {percent} %");
         ui.add(ProgressBar::new(share as f32).desired_width(90.0))
             .widget_info(|| egui::WidgetInfo::labeled(egui::Role::ProgressIndicator, true, &text));
         ui.label(&text);
         if ui.button("Call off").clicked() {
-            self.errand.call_off();
+            self.background.call_off();
         }
     }
 }
@@ -221,6 +221,6 @@ impl<T: Send + Sync + 'static> Desired<T> {
 /// Whether any part is proposed otherwise than found.
 pub fn anything_proposed(request: &Request) -> bool {
     let pairs = request.as_found.iter().zip(&request.proposed);
-    let mut both = request.amp.slots().iter().zip(pairs);
-    both.any(|(slot, (a, p))| !slot.same(*a, *p))
+    let mut both = request.amp.adjustables().iter().zip(pairs);
+    both.any(|(adjustable, (a, p))| !adjustable.same(*a, *p))
 }

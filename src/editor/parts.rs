@@ -1,11 +1,11 @@
 //! The parts list: stage by stage in signal order, as found beside proposed, a mark where they
 //! differ.
 
-use super::hands::Hands;
+use super::editing::Editing;
 use super::history::Side;
-use super::look::{Ink, heading, ink, toggle};
 use super::row::{Columns, ROW, cells};
 use super::rows::{Row, sentence, shown};
+use super::theme::{Ink, heading, ink, toggle};
 use super::value;
 use super::view::View;
 use crate::live::LiveAmp;
@@ -25,8 +25,14 @@ pub struct Memory {
 }
 
 /// Shows the list.
-pub fn show(ui: &mut Ui, hands: &mut Hands, rows: &[Row], memory: &mut Memory, view: &mut View) {
-    head(ui, hands, memory);
+pub fn show(
+    ui: &mut Ui,
+    editing: &mut Editing,
+    rows: &[Row],
+    memory: &mut Memory,
+    view: &mut View,
+) {
+    head(ui, editing, memory);
     let columns = Columns::of(ui.available_width() - 10.0);
     titles(ui, columns);
     memory.hovered = None;
@@ -35,12 +41,12 @@ pub fn show(ui: &mut Ui, hands: &mut Hands, rows: &[Row], memory: &mut Memory, v
         .id_salt("parts")
         .show(ui, |ui| {
             ui.spacing_mut().item_spacing.y = 0.0;
-            list(ui, hands, rows, memory, view);
+            list(ui, editing, rows, memory, view);
         });
 }
 
-fn head(ui: &mut Ui, hands: &mut Hands, memory: &mut Memory) {
-    let changed = hands.changed_parts();
+fn head(ui: &mut Ui, editing: &mut Editing, memory: &mut Memory) {
+    let changed = editing.changed_parts();
     ui.horizontal(|ui| {
         heading(ui, "PARTS");
         let label = ui.label("find");
@@ -68,7 +74,7 @@ fn head(ui: &mut Ui, hands: &mut Hands, memory: &mut Memory) {
             )
             .clicked()
         {
-            hands.revert_all();
+            editing.revert_all();
         }
         let adopt = egui::Button::new("Copy proposed to as found");
         if ui
@@ -78,7 +84,7 @@ fn head(ui: &mut Ui, hands: &mut Hands, memory: &mut Memory) {
             )
             .clicked()
         {
-            hands.adopt(&changed);
+            editing.adopt(&changed);
         }
     });
 }
@@ -100,14 +106,16 @@ fn titles(ui: &mut Ui, columns: Columns) {
     painter.hline(rect.x_range(), rect.bottom(), Stroke::new(1.0, ink.line));
 }
 
-fn list(ui: &mut Ui, hands: &mut Hands, rows: &[Row], memory: &mut Memory, view: &mut View) {
+fn list(ui: &mut Ui, editing: &mut Editing, rows: &[Row], memory: &mut Memory, view: &mut View) {
     let mut stage = None;
     let mut any = false;
     for row in rows {
-        let amp = hands.amp;
+        let amp = editing.amp;
         let both = [Side::AsFound, Side::Proposed]
-            .map(|side| shown(amp, row, |slot| hands.value(slot, side)));
-        let changed = row.slots().any(|slot| hands.differs(slot));
+            .map(|side| shown(amp, row, |adjustable| editing.value(adjustable, side)));
+        let changed = row
+            .adjustables()
+            .any(|adjustable| editing.differs(adjustable));
         let found = row.matches(&memory.search, &[&both[0], &both[1]]);
         if !found || (memory.only_changed && !changed) {
             continue;
@@ -117,7 +125,7 @@ fn list(ui: &mut Ui, hands: &mut Hands, rows: &[Row], memory: &mut Memory, view:
             stage = Some(&row.stage);
             stage_line(ui, &row.stage);
         }
-        one(ui, hands, row, &both, changed, memory, view);
+        one(ui, editing, row, &both, changed, memory, view);
     }
     if !any {
         ui.add_space(8.0);
@@ -147,15 +155,15 @@ fn stage_line(ui: &mut Ui, stage: &str) {
 
 fn one(
     ui: &mut Ui,
-    hands: &mut Hands,
+    editing: &mut Editing,
     row: &Row,
     both: &[String; 2],
     changed: bool,
     memory: &mut Memory,
     view: &mut View,
 ) {
-    let amp = hands.amp;
-    let id = &amp.slots()[row.slot()].id;
+    let amp = editing.amp;
+    let id = &amp.adjustables()[row.adjustable()].id;
     let size = vec2(ui.available_width(), ROW);
     let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
     let response = ui.interact(rect, egui::Id::unique(("row", id)), Sense::click());
@@ -163,8 +171,8 @@ fn one(
     let said = sentence(
         amp,
         row,
-        |slot| hands.value(slot, Side::AsFound),
-        |slot| hands.value(slot, Side::Proposed),
+        |adjustable| editing.value(adjustable, Side::AsFound),
+        |adjustable| editing.value(adjustable, Side::Proposed),
         changed,
     );
     response.widget_info(|| egui::WidgetInfo::selected(Role::ListBoxOption, true, chosen, &said));
@@ -172,11 +180,11 @@ fn one(
         view.selected = (!chosen).then(|| id.clone());
     }
     if ui.rect_contains_pointer(rect) {
-        memory.hovered = Some(row.slot());
+        memory.hovered = Some(row.adjustable());
     }
     if !ui.is_rect_visible(rect) && !response.has_focus() && !memory.values.typing() {
         // Rows out of sight keep their place, their fields and their names.
-        cells(ui, hands, row, both, changed, rect, memory);
+        cells(ui, editing, row, both, changed, rect, memory);
         return;
     }
     let ink = ink(ui.visuals());
@@ -209,8 +217,8 @@ fn one(
         pos2(rect.left() + columns.as_found - 2.0, rect.bottom()),
     );
     truncated(ui, role, &row.role, ink);
-    if let Some(slot) = cells(ui, hands, row, both, changed, rect, memory) {
-        view.selected = Some(hands.amp.slots()[slot].id.clone());
+    if let Some(adjustable) = cells(ui, editing, row, both, changed, rect, memory) {
+        view.selected = Some(editing.amp.adjustables()[adjustable].id.clone());
     }
 }
 

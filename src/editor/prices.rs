@@ -4,7 +4,7 @@
 use super::file_thread::Order;
 use super::files::Files;
 use super::view::{PriceFile, View};
-use crate::analysis::prices::Prices;
+use crate::advice::prices::Prices;
 use crate::circuit::Diagnostic;
 use std::path::PathBuf;
 use std::sync::Arc;

@@ -1,9 +1,9 @@
 //! Typed readings against healthy amps, as an errand does it: what cannot be read is told row by
 //! row and left out, the rest is compared; and what the next round would start from.
 
+use super::reports::Request;
 use super::view::Typed;
-use super::work::Request;
-use crate::analysis::measured::{AsFound, MeasuredReport, as_found, measured};
+use crate::advice::readings::{AsFound, MeasuredReport, as_found, measured};
 use crate::circuit::{self, Change, Circuit, Diagnostic, Readings, read_readings};
 use crate::device::Catalogue;
 

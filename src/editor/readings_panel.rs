@@ -1,16 +1,16 @@
 //! The readings over the right column: volts that somebody has, against those of healthy amps; what
 //! would explain what is off; and the readings taken as what the amp has now.
 
+use super::background::Repaint;
 use super::effect::DIMMED;
-use super::errand::Repaint;
-use super::look::{heading, ink};
 use super::panels::{Desired, Desk, anything_proposed, head, wide};
 use super::readings_compared::{Asked, Compared, compare};
 use super::readings_rows::{Row, band_in_words, rows};
 use super::readings_taken::Taken;
+use super::theme::{heading, ink};
 use super::view::{Typed, TypedSet};
-use crate::analysis::measured::{Judgement, MeasuredReport};
-use crate::analysis::safety::{CAUTIONS, VOLTAGES};
+use crate::advice::readings::{Judgement, MeasuredReport};
+use crate::advice::safety::{CAUTIONS, VOLTAGES};
 use egui::{Button, Label, RichText, TextEdit, Ui};
 use std::sync::Arc;
 
@@ -239,7 +239,7 @@ fn asked_for(ui: &mut Ui, desk: &mut Desk) {
 
 /// The typed readings of the amp on the bench.
 fn set_of<'a>(desk: &'a mut Desk) -> &'a mut TypedSet {
-    desk.view.readings_of(desk.hands.amp.circuit().name())
+    desk.view.readings_of(desk.editing.amp.circuit().name())
 }
 
 /// What a comparison would be of now.

@@ -2,13 +2,13 @@
 //! finds it and the volts that healthy amps read there.
 
 use super::panels::anything_proposed;
-use super::work::Request;
-use crate::analysis::at_rest::{AtRest, Both};
-use crate::analysis::digits::fixed;
-use crate::analysis::job::{Expected, pins, supply_nodes};
-use crate::analysis::measured::{AMPS, MAINS};
-use crate::analysis::spread::{SideSpread, SpreadReport, SpreadSettings, spread};
+use super::reports::Request;
+use crate::advice::job::{Expected, pins, supply_nodes};
+use crate::advice::readings::{AMPS, MAINS};
+use crate::advice::spread::{SideSpread, SpreadReport, SpreadSettings, spread};
 use crate::circuit::GROUND;
+use crate::solve::solved::{Both, SolvedAmp};
+use crate::text::digits::fixed;
 
 /// One point.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,7 +47,7 @@ pub fn rows(
         Ok(drawn) => drawn,
         Err(fault) => return Some(Err(fault.to_string())),
     };
-    let amp = match AtRest::new(&circuits.as_found, proposed) {
+    let amp = match SolvedAmp::new(&circuits.as_found, proposed) {
         Ok(amp) => amp,
         Err(fault) => return Some(Err(fault.to_string())),
     };

@@ -1,7 +1,7 @@
 //! Readings taken as what the amp has now: what was done, in words, and the way back.
 
 use super::panels::Desk;
-use crate::analysis::measured::AsFound;
+use crate::advice::readings::AsFound;
 use egui::{Label, RichText, Ui};
 
 /// What became of readings that were taken as found.
@@ -19,8 +19,8 @@ impl Taken {
         let mut said = Vec::new();
         let mut texts = None;
         if left {
-            let changed = desk.hands.changed_parts();
-            desk.hands.adopt(&changed);
+            let changed = desk.editing.changed_parts();
+            desk.editing.adopt(&changed);
             said.push("What was proposed is as found now.".to_owned());
         }
         said.extend(next.notes.iter().cloned());
@@ -31,7 +31,7 @@ impl Taken {
             ),
             None => {}
             Some(text) => {
-                let before = desk.hands.edit.amp().text().to_owned();
+                let before = desk.editing.edit.amp().text().to_owned();
                 said.push(match put_on_the_bench(text, desk) {
                     Ok(()) => {
                         texts = Some([before, text.to_owned()]);
@@ -57,7 +57,7 @@ impl Taken {
         let Some([before, after]) = &self.texts else {
             return;
         };
-        if desk.hands.edit.amp().text() != after {
+        if desk.editing.edit.amp().text() != after {
             return;
         }
         let button = ui.button("Put the supplies back").on_hover_text(
@@ -82,18 +82,18 @@ impl Taken {
 /// # Errors
 /// In a sentence, why it did not go.
 fn put_on_the_bench(text: &str, desk: &mut Desk) -> Result<(), String> {
-    if let Err(why) = desk.hands.edit.may_load() {
+    if let Err(why) = desk.editing.edit.may_load() {
         return Err(format!("The supplies stay as they were. {why}"));
     }
-    let path = desk.hands.amp.path().map(std::path::Path::to_path_buf);
-    let hands = &mut *desk.hands;
+    let path = desk.editing.amp.path().map(std::path::Path::to_path_buf);
+    let editing = &mut *desk.editing;
     let loaded = desk.files.load(
         text.as_bytes(),
         path.as_deref(),
-        hands.edit,
-        hands.memory,
+        editing.edit,
+        editing.memory,
         desk.view,
-        hands.now,
+        editing.now,
     );
     match loaded {
         true => Ok(()),

@@ -1,10 +1,10 @@
 //! A recording of a real amp on the bench: read from its file off the window's thread, measured, and
 //! kept for as long as the window lives.
 
-use super::errand::{Errand, Outcome, Repaint};
-use crate::analysis::recording::{Sound, Target, in_step, target};
-use crate::command_line::wav;
-use crate::numeric::resample::resampled;
+use super::background::{BackgroundTask, Outcome, Repaint};
+use crate::recording::{Sound, Target, in_step, target};
+use crate::sound::resample::resampled;
+use crate::sound::wav;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -28,7 +28,7 @@ pub type Faults = Vec<String>;
 
 /// The place of the recording.
 pub struct Recording {
-    errand: Errand<Result<Recorded, Faults>>,
+    background: BackgroundTask<Result<Recorded, Faults>>,
     /// What was read last, which stays until something else is.
     known: Option<Arc<Result<Recorded, Faults>>>,
 }
@@ -37,7 +37,7 @@ impl Recording {
     /// None is loaded yet. `repaint` is called when there is news.
     pub fn new(repaint: &Repaint) -> Self {
         Recording {
-            errand: Errand::new(Arc::clone(repaint)),
+            background: BackgroundTask::new(Arc::clone(repaint)),
             known: None,
         }
     }
@@ -47,31 +47,31 @@ impl Recording {
     pub fn load(&mut self, recording: &str, dry: &str, rate: Option<f64>) {
         let (recording, dry) = (recording.trim().to_owned(), dry.trim().to_owned());
         let rate = rate.map(|rate| rate.round() as u32);
-        self.errand
+        self.background
             .start(move |_| Some(read(&recording, &dry, rate)));
     }
 
     /// Takes it off the bench.
     pub fn forget(&mut self) {
-        self.errand.call_off();
+        self.background.call_off();
         self.known = None;
     }
 
     /// Whether it is being read.
     pub fn reads(&self) -> bool {
-        self.errand.share().is_some()
+        self.background.share().is_some()
     }
 
     /// Takes what came, once a frame. Whether something came just now.
     pub fn take(&mut self) -> bool {
-        let new = match self.errand.outcome() {
+        let new = match self.background.outcome() {
             Some(Outcome::Done(done)) => done,
             Some(Outcome::Failed) => {
                 Arc::new(Err(vec!["The recording could not be measured.".to_owned()]))
             }
-            Some(Outcome::CalledOff) | None => return false,
+            Some(Outcome::Cancelled) | None => return false,
         };
-        self.errand.rest();
+        self.background.rest();
         self.known = Some(new);
         true
     }

@@ -1,12 +1,12 @@
 //! A row's columns and its fields: value or type of either side, and whether the part is fitted.
 
-use super::hands::Hands;
+use super::editing::Editing;
 use super::history::Side;
-use super::look::ink;
 use super::parts::Memory;
 use super::rows::Row;
+use super::theme::ink;
 use super::value::Value;
-use crate::live::SlotKind;
+use crate::live::AdjustableKind;
 use egui::{Align2, FontId, Rect, Ui, pos2, vec2};
 
 /// Height of a row, points.
@@ -46,14 +46,14 @@ impl Columns {
 /// The fields of a row. Which slot was taken in hand.
 pub fn cells(
     ui: &mut Ui,
-    hands: &mut Hands,
+    editing: &mut Editing,
     row: &Row,
     both: &[String; 2],
     changed: bool,
     rect: Rect,
     memory: &mut Memory,
 ) -> Option<usize> {
-    let amp = hands.amp;
+    let amp = editing.amp;
     let columns = Columns::of(rect.width());
     let cell = |x: f32, width: f32| {
         let at = pos2(rect.left() + x, rect.top() + 1.0);
@@ -61,7 +61,7 @@ pub fn cells(
     };
     let name = format!("{} {}", row.designator, row.role);
     let mut taken = None;
-    if let Some(slot) = row.value {
+    if let Some(adjustable) = row.value {
         let fields = [
             (
                 Side::AsFound,
@@ -78,24 +78,24 @@ pub fn cells(
         ];
         for (side, rect, text, word) in fields {
             let name = format!("{}, {word}", name.trim());
-            let used = match &amp.slots()[slot].kind {
-                SlotKind::Choice { names } => {
-                    choice(ui, rect, hands, slot, side, names, text, &name)
+            let used = match &amp.adjustables()[adjustable].kind {
+                AdjustableKind::Choice { names } => {
+                    choice(ui, rect, editing, adjustable, side, names, text, &name)
                 }
                 _ => {
                     let value = Value {
-                        slot,
+                        adjustable,
                         side,
                         text,
                         name: &name,
                         changed,
                     };
-                    let response = value.show(ui, rect, hands, &mut memory.values);
+                    let response = value.show(ui, rect, editing, &mut memory.values);
                     response.clicked() || response.drag_started()
                 }
             };
             if used {
-                taken = Some(row.slot());
+                taken = Some(row.adjustable());
             }
         }
     } else {
@@ -110,16 +110,16 @@ pub fn cells(
                 .text(at, Align2::RIGHT_CENTER, text, font.clone(), ink.ink);
         }
     }
-    if let Some(slot) = row.fitted {
-        let mut fitted = hands.value(slot, Side::Proposed) > 0.5;
+    if let Some(adjustable) = row.fitted {
+        let mut fitted = editing.value(adjustable, Side::Proposed) > 0.5;
         let tick = egui::Checkbox::without_text(&mut fitted);
         let response = ui
             .put(cell(columns.fitted + 12.0, 20.0), tick)
             .accessible_name(format!("{}, fitted", name.trim()))
             .on_hover_text("Whether the part is in the amp as proposed.");
         if response.changed() {
-            hands.set(slot, Side::Proposed, f64::from(u8::from(fitted)));
-            taken = Some(row.slot());
+            editing.set(adjustable, Side::Proposed, f64::from(u8::from(fitted)));
+            taken = Some(row.adjustable());
         }
     }
     taken
@@ -133,23 +133,23 @@ pub fn cells(
 fn choice(
     ui: &mut Ui,
     rect: Rect,
-    hands: &mut Hands,
-    slot: usize,
+    editing: &mut Editing,
+    adjustable: usize,
     side: Side,
     names: &[String],
     text: &str,
     name: &str,
 ) -> bool {
-    let now = hands.value(slot, side);
+    let now = editing.value(adjustable, side);
     let mut taken = None;
     let builder = egui::UiBuilder::new()
         .max_rect(rect)
-        .id_salt(("type", slot, side));
+        .id_salt(("type", adjustable, side));
     ui.scope_builder(builder, |ui| {
         ui.spacing_mut().button_padding = vec2(3.0, 0.0);
         ui.spacing_mut().interact_size.y = rect.height();
         ui.spacing_mut().icon_width = 10.0;
-        let response = egui::ComboBox::from_id_salt(("type", slot, side))
+        let response = egui::ComboBox::from_id_salt(("type", adjustable, side))
             .selected_text(egui::RichText::new(text).monospace().size(12.0))
             .width(rect.width())
             .truncate()
@@ -165,7 +165,7 @@ fn choice(
         response.accessible_name(name);
     });
     if let Some(index) = taken {
-        hands.set(slot, side, index as f64);
+        editing.set(adjustable, side, index as f64);
     }
     taken.is_some()
 }

@@ -1,6 +1,6 @@
 //! The rows of the parts list: what belongs to one designator stands in one row.
 
-use crate::live::{LiveAmp, Slot, SlotKind};
+use crate::live::{Adjustable, AdjustableKind, LiveAmp};
 use crate::units::Quantity;
 
 /// One part.
@@ -20,12 +20,12 @@ pub struct Row {
 
 impl Row {
     /// The slot that stands for the row.
-    pub fn slot(&self) -> usize {
+    pub fn adjustable(&self) -> usize {
         self.value.or(self.fitted).unwrap_or_default()
     }
 
     /// Its slots.
-    pub fn slots(&self) -> impl Iterator<Item = usize> {
+    pub fn adjustables(&self) -> impl Iterator<Item = usize> {
         self.value.into_iter().chain(self.fitted)
     }
 
@@ -49,21 +49,21 @@ impl Row {
 /// The parts in the order of the slots, the player's controls left out.
 pub fn rows(amp: &LiveAmp) -> Vec<Row> {
     let mut rows: Vec<Row> = Vec::new();
-    for (index, slot) in amp.slots().iter().enumerate() {
-        if slot.is_control() {
+    for (index, adjustable) in amp.adjustables().iter().enumerate() {
+        if adjustable.is_control() {
             continue;
         }
-        let fitted = slot.kind == SlotKind::Fitted;
+        let fitted = adjustable.kind == AdjustableKind::Fitted;
         let found = rows
             .iter_mut()
-            .find(|row| row.designator == slot.designator && row.stage == slot.stage);
+            .find(|row| row.designator == adjustable.designator && row.stage == adjustable.stage);
         let row = match found {
             Some(row) => row,
             None => {
                 rows.push(Row {
-                    designator: slot.designator.clone(),
-                    role: slot.role.clone(),
-                    stage: slot.stage.clone(),
+                    designator: adjustable.designator.clone(),
+                    role: adjustable.role.clone(),
+                    stage: adjustable.stage.clone(),
                     value: None,
                     fitted: None,
                 });
@@ -81,14 +81,14 @@ pub fn rows(amp: &LiveAmp) -> Vec<Row> {
 
 /// What a row shows of one side: the value, or "out".
 pub fn shown(amp: &LiveAmp, row: &Row, value: impl Fn(usize) -> f64) -> String {
-    let slots = amp.slots();
+    let adjustables = amp.adjustables();
     if let Some(fitted) = row.fitted
         && value(fitted) < 0.5
     {
         return "out".into();
     }
-    let slot = row.slot();
-    slots[slot].text(value(slot))
+    let adjustable = row.adjustable();
+    adjustables[adjustable].text(value(adjustable))
 }
 
 /// The same for a screen reader: "22 nanofarad", "not fitted".
@@ -98,22 +98,22 @@ pub fn spoken(amp: &LiveAmp, row: &Row, value: impl Fn(usize) -> f64) -> String 
     {
         return "not fitted".into();
     }
-    let slot = row.slot();
-    spoken_value(&amp.slots()[slot], value(slot))
+    let adjustable = row.adjustable();
+    spoken_value(&amp.adjustables()[adjustable], value(adjustable))
 }
 
 /// A slot's number in words that can be read out.
-pub fn spoken_value(slot: &Slot, value: f64) -> String {
-    let unit = match &slot.kind {
-        SlotKind::Value { quantity, .. } => match quantity {
+pub fn spoken_value(adjustable: &Adjustable, value: f64) -> String {
+    let unit = match &adjustable.kind {
+        AdjustableKind::Value { quantity, .. } => match quantity {
             Quantity::Resistance => "ohm",
             Quantity::Capacitance => "farad",
             Quantity::Inductance => "henry",
-            _ => return slot.text(value),
+            _ => return adjustable.text(value),
         },
-        SlotKind::Fitted if value > 0.5 => return "fitted".into(),
-        SlotKind::Fitted => return "not fitted".into(),
-        _ => return slot.text(value),
+        AdjustableKind::Fitted if value > 0.5 => return "fitted".into(),
+        AdjustableKind::Fitted => return "not fitted".into(),
+        _ => return adjustable.text(value),
     };
     let prefixes = [
         (1e6, "mega"),
@@ -129,7 +129,7 @@ pub fn spoken_value(slot: &Slot, value: f64) -> String {
         .into_iter()
         .find(|(scale, _)| value >= scale * (1.0 - 1e-9))
         .unwrap_or((1e-12, "pico"));
-    let number = crate::analysis::digits::printed(value / scale);
+    let number = crate::text::digits::printed(value / scale);
     format!("{number} {prefix}{unit}")
 }
 

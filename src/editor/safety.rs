@@ -1,7 +1,7 @@
 //! The line at the bottom that is always there, and what stands behind it.
 
-use super::look::{heading, toggle};
-use crate::analysis::safety::{CAUTIONS, IN_SHORT, NUMBERS};
+use super::theme::{heading, toggle};
+use crate::advice::safety::{CAUTIONS, IN_SHORT, NUMBERS};
 use egui::Ui;
 
 /// Shows the line; `open` is whether the text behind it is shown.

@@ -1,7 +1,7 @@
 //! The settings, in a window over the sheet: levels, quality, theme and size.
 
 use super::edit::{Edit, Global};
-use super::look::heading;
+use super::theme::heading;
 use super::view::View;
 use crate::units::volts_from_dbu;
 use egui::Ui;
@@ -42,7 +42,7 @@ fn content(ui: &mut Ui, edit: &dyn Edit, view: &mut View) {
          interface's data sheet names it as \"maximum input level\" at the gain that you use; at \
          lowest gain instrument inputs usually take +8 to +15 dBu. With a wrong figure the amp \
          distorts too early or too late.",
-        crate::analysis::digits::significant(peak, 2)
+        crate::text::digits::significant(peak, 2)
     ));
     figure(
         ui,

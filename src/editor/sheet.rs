@@ -1,12 +1,12 @@
 //! The sheet: where everything stands.
 
 use super::edit::Edit;
-use super::hands::Hands;
-use super::look::ink;
+use super::editing::Editing;
 use super::panels::Desk;
+use super::theme::ink;
 use super::view::Over;
 use super::{
-    Editor, controls, curve, effect, files_panel, levels, parts, safety, settings, through, top,
+    Editor, cabinet, controls, curve, effect, files_panel, levels, parts, safety, settings, top,
     valves,
 };
 use egui::{CentralPanel, Frame, Margin, Panel, Stroke, Ui};
@@ -51,17 +51,17 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
             .fill(ink.paper)
             .inner_margin(Margin::symmetric(x, y))
     };
-    let mut hands = Hands {
+    let mut editing = Editing {
         edit,
         amp: &amp,
         now,
-        memory: &mut editor.hands,
+        memory: &mut editor.editing,
     };
-    top::keys(ui, &mut hands);
+    top::keys(ui, &mut editing);
     Panel::top("top").frame(framed(8, 5)).show(ui, |ui| {
         top::show(
             ui,
-            &mut hands,
+            &mut editing,
             &editor.levels,
             &mut editor.view,
             &mut editor.settings_open,
@@ -89,9 +89,9 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
     Panel::bottom("controls")
         .frame(framed(8, 4))
         .show(ui, |ui| {
-            controls::show(ui, &mut hands);
+            controls::show(ui, &mut editing);
             if let Some(files) = &mut editor.files {
-                through::show(ui, edit, files);
+                cabinet::show(ui, edit, files);
             }
         });
     let width = ui.available_width();
@@ -103,7 +103,7 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
         .show(ui, |ui| {
             parts::show(
                 ui,
-                &mut hands,
+                &mut editing,
                 &editor.rows,
                 &mut editor.parts,
                 &mut editor.view,
@@ -113,7 +113,7 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
         && let Some(files) = &mut editor.files
     {
         CentralPanel::no_frame().frame(framed(8, 5)).show(ui, |ui| {
-            files_panel::show(ui, files, edit, &mut editor.hands, &mut editor.view, now);
+            files_panel::show(ui, files, edit, &mut editor.editing, &mut editor.view, now);
         });
     } else if editor.view.over != Over::Nothing
         && let (Some(panels), Some(files)) = (&mut editor.panels, &mut editor.files)
@@ -123,7 +123,7 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
             request,
             quick: quick.as_deref(),
             still: panels.still(now),
-            hands: &mut hands,
+            editing: &mut editing,
             files,
             view: &mut editor.view,
         };
@@ -141,7 +141,7 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
                 let looked_at = parts::looked_at(&amp, &editor.parts, &editor.view);
                 effect::show(
                     ui,
-                    &mut hands,
+                    &mut editing,
                     &editor.rows,
                     looked_at,
                     &known,

@@ -1,10 +1,10 @@
 //! What a job sheet is made of when the window asks for it.
 
 use super::panels::Desk;
-use super::work::Request;
-use crate::analysis::job::Origin;
-use crate::analysis::prices::Prices;
-use crate::analysis::spread::SpreadSettings;
+use super::reports::Request;
+use crate::advice::job::Origin;
+use crate::advice::prices::Prices;
+use crate::advice::spread::SpreadSettings;
 use crate::circuit::{Proposal, built_in_circuits};
 use crate::command_line::sheet::file_name;
 use crate::job_sheet::Order;

@@ -1,21 +1,21 @@
 //! The job sheet over the right column: what it will say in short, where it goes, and the button
 //! that makes and writes it.
 
+use super::background::Repaint;
 use super::effect::DIMMED;
-use super::errand::Repaint;
 use super::file_thread::{Order as FileOrder, Want, Written};
 use super::files::Files;
-use super::look::heading;
 use super::panels::{Answer, Desired, Desk, anything_proposed, head};
 use super::prices;
+use super::reports::Request;
 use super::sheet_order::Wanted;
+use super::theme::heading;
 use super::view::Over;
-use super::work::Request;
-use crate::analysis::digits::{fixed, printed};
-use crate::analysis::job::{Item, Job};
-use crate::analysis::safety::JOB_CAUTIONS;
-use crate::analysis::verdict::{Memory, NoVerdict};
+use crate::advice::job::{Item, Job};
+use crate::advice::safety::JOB_CAUTIONS;
+use crate::advice::verdict::{Cache, NoVerdict};
 use crate::job_sheet::{Sheet, brief, made};
+use crate::text::digits::{fixed, printed};
 use egui::{Button, Label, RichText, TextEdit, Ui};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -173,7 +173,7 @@ impl SheetPanel {
             let sheet = made(
                 &order,
                 request.amp.catalogue(),
-                &mut Memory::default(),
+                &mut Cache::default(),
                 go_on,
             )?;
             Some(sheet.map_err(|fault| in_words(&fault)))
@@ -349,7 +349,7 @@ fn line(ui: &mut Ui, text: &str) {
 
 fn in_words(fault: &NoVerdict) -> String {
     match fault {
-        NoVerdict::NoRest(fault) => fault.to_string(),
+        NoVerdict::NoOperatingPoint(fault) => fault.to_string(),
         NoVerdict::NotFinite(_) => "What comes out is not made of numbers.".into(),
         NoVerdict::Faults(faults) => {
             let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();

@@ -2,9 +2,9 @@
 //! proposed between solid ones.
 
 use super::curve::{self, hertz};
-use super::look::{DASH, Ink, THIN, heading, ink};
-use crate::analysis::digits::fixed;
-use crate::analysis::spread::{Band, SpreadReport};
+use super::theme::{DASH, Ink, THIN, heading, ink};
+use crate::advice::spread::{Band, SpreadReport};
+use crate::text::digits::fixed;
 use egui::{Color32, Stroke, Ui, vec2};
 use egui_plot::{FilledArea, Line, LineStyle, PlotPoints, PlotUi};
 

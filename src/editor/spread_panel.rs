@@ -1,17 +1,17 @@
 //! The spread over the right column: how much two amps of this kind differ, as found and as
 //! proposed, and whether a change stands out of it.
 
+use super::background::Repaint;
 use super::effect::DIMMED;
-use super::errand::Repaint;
-use super::look::heading;
 use super::panels::{Desired, Desk, anything_proposed, head, wide};
+use super::reports::Request;
 use super::spread_curve;
+use super::theme::heading;
 use super::view::{MOST_AMPS, View};
-use super::work::Request;
-use crate::analysis::digits::{fixed, printed, significant};
-use crate::analysis::spread::{
+use crate::advice::spread::{
     Band, SideSpread, SpreadReport, SpreadSettings, ValveSpread, of_a_hundred, spread,
 };
+use crate::text::digits::{fixed, printed, significant};
 use egui::{DragValue, RichText, Ui};
 
 /// What the panel remembers.
@@ -212,7 +212,7 @@ fn of_valve(name: &str, index: usize, a: &SideSpread, p: Option<&SideSpread>) ->
 }
 
 fn table(ui: &mut Ui, report: &SpreadReport) {
-    let weak = super::look::ink(ui.visuals()).weak;
+    let weak = super::theme::ink(ui.visuals()).weak;
     let both = report.proposed.is_some();
     ui.label(
         "Of each figure: what the amp of the file has, and between what nine in ten of those drawn \

@@ -2,12 +2,12 @@
 //! where the recording cannot be trusted. Its level is free, so it is laid onto the proposed curve.
 
 use super::curve::{frame, roomy};
-use super::look::{DASH, Ink, THICK, THIN, ink};
 use super::panels::Desk;
 use super::recorded::Recorded;
-use crate::analysis::digits::fixed;
-use crate::analysis::matching::Taken;
-use crate::analysis::recording::{LEAST_COHERENCE, Method, Target};
+use super::theme::{DASH, Ink, THICK, THIN, ink};
+use crate::recording::fit::Taken;
+use crate::recording::{LEAST_COHERENCE, Method, Target};
+use crate::text::digits::fixed;
 use egui::{Stroke, Ui};
 use egui_plot::{FilledArea, Line, LineStyle, PlotPoints, PlotUi};
 

@@ -2,9 +2,9 @@
 //! the player, where there is no host.
 
 use super::edit::{Global, Player};
-use super::hands::Hands;
+use super::editing::Editing;
 use super::levels::{Levels, matched};
-use super::look::{heading, toggle};
+use super::theme::{heading, toggle};
 use super::view::{Over, View};
 use egui::{Button, Ui};
 
@@ -16,8 +16,14 @@ const HEARD: [(&str, &str); 3] = [
 ];
 
 /// Shows the bar. Whether settings are asked for stands in `settings`.
-pub fn show(ui: &mut Ui, hands: &mut Hands, levels: &Levels, view: &mut View, settings: &mut bool) {
-    let edit = hands.edit;
+pub fn show(
+    ui: &mut Ui,
+    editing: &mut Editing,
+    levels: &Levels,
+    view: &mut View,
+    settings: &mut bool,
+) {
+    let edit = editing.edit;
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 6.0;
         ui.strong("heard:");
@@ -60,21 +66,21 @@ pub fn show(ui: &mut Ui, hands: &mut Hands, levels: &Levels, view: &mut View, se
         ui.separator();
         levels.show(ui);
         ui.separator();
-        let history = &hands.memory.history;
+        let history = &editing.memory.history;
         let (back, forth) = (history.undoable() > 0, history.redoable() > 0);
         if ui
             .add_enabled(back, Button::new("Undo"))
             .on_hover_text("Ctrl+Z")
             .clicked()
         {
-            hands.undo();
+            editing.undo();
         }
         if ui
             .add_enabled(forth, Button::new("Redo"))
             .on_hover_text("Ctrl+Shift+Z or Ctrl+Y")
             .clicked()
         {
-            hands.redo();
+            editing.redo();
         }
         let mut bypassed = edit.global(Global::Bypass) > 0.5;
         if ui
@@ -138,7 +144,7 @@ pub fn player(ui: &mut Ui, player: &dyn Player, path: &mut String, fault: &mut O
 }
 
 /// The keys that work everywhere.
-pub fn keys(ui: &Ui, hands: &mut Hands) {
+pub fn keys(ui: &Ui, editing: &mut Editing) {
     // A field that is being typed in has its own undo.
     if ui.ctx().text_edit_focused() {
         return;
@@ -149,10 +155,10 @@ pub fn keys(ui: &Ui, hands: &mut Hands) {
     };
     if pressed(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z) || pressed(Modifiers::COMMAND, Key::Y)
     {
-        hands.redo();
+        editing.redo();
     } else if pressed(Modifiers::COMMAND, Key::Z) {
-        hands.undo();
-    } else if let Some(recording) = hands.edit.recording()
+        editing.undo();
+    } else if let Some(recording) = editing.edit.recording()
         && recording.there()
         && pressed(Modifiers::NONE, Key::R)
     {

@@ -1,11 +1,11 @@
 //! A number that can be edited: drag it, turn the wheel, type it, step it with the arrow keys;
 //! a double click makes it as found again, Escape gives the old one back.
 
-use super::hands::Hands;
+use super::editing::Editing;
 use super::history::Side;
-use super::look::ink;
 use super::rows::spoken_value;
-use crate::live::{Slot, SlotKind};
+use super::theme::ink;
+use crate::live::{Adjustable, AdjustableKind};
 use egui::{
     Align2, Event, EventFilter, FontId, Id, Key, PointerButton, Rect, Response, Role, Sense,
     Stroke, Ui,
@@ -52,7 +52,7 @@ impl Memory {
 /// One number on the sheet.
 pub struct Value<'a> {
     /// Its slot.
-    pub slot: usize,
+    pub adjustable: usize,
     /// Which of its numbers.
     pub side: Side,
     /// What it shows; "out" where the part is left out.
@@ -69,16 +69,16 @@ impl Value<'_> {
         &self,
         ui: &mut Ui,
         rect: Rect,
-        hands: &mut Hands,
+        editing: &mut Editing,
         memory: &mut Memory,
     ) -> Response {
-        let slot = &hands.amp.slots()[self.slot];
-        let id = Id::unique(("value", &slot.id, self.side));
-        if memory.typing.contains_key(&(self.slot, self.side)) {
-            return self.field(ui, rect, id, hands, memory);
+        let adjustable = &editing.amp.adjustables()[self.adjustable];
+        let id = Id::unique(("value", &adjustable.id, self.side));
+        if memory.typing.contains_key(&(self.adjustable, self.side)) {
+            return self.field(ui, rect, id, editing, memory);
         }
         let response = ui.interact(rect, id, Sense::click_and_drag());
-        let spoken = spoken_value(slot, hands.value(self.slot, self.side));
+        let spoken = spoken_value(adjustable, editing.value(self.adjustable, self.side));
         response.widget_info(|| {
             let mut info = egui::WidgetInfo::labeled(Role::SpinButton, true, self.name);
             info.current_text_value = Some(spoken.clone());
@@ -87,17 +87,18 @@ impl Value<'_> {
         if response.clicked() {
             response.request_focus();
         }
-        self.dragged(ui, &response, hands);
+        self.dragged(ui, &response, editing);
         if response.double_clicked() && self.side == Side::Proposed {
-            let as_found = hands.value(self.slot, Side::AsFound);
-            hands.set(self.slot, self.side, as_found);
+            let as_found = editing.value(self.adjustable, Side::AsFound);
+            editing.set(self.adjustable, self.side, as_found);
         }
         if response.has_focus() {
-            self.keys(ui, &response, hands, memory);
+            self.keys(ui, &response, editing, memory);
             if response.contains_pointer() {
-                self.wheel(ui, hands, memory);
+                self.wheel(ui, editing, memory);
             }
-        } else if matches!(memory.focused, Some((s, d, _)) if (s, d) == (self.slot, self.side)) {
+        } else if matches!(memory.focused, Some((s, d, _)) if (s, d) == (self.adjustable, self.side))
+        {
             memory.focused = None;
         }
         self.paint(ui, rect, &response);
@@ -113,41 +114,41 @@ impl Value<'_> {
         }
     }
 
-    fn dragged(&self, ui: &Ui, response: &Response, hands: &mut Hands) {
+    fn dragged(&self, ui: &Ui, response: &Response, editing: &mut Editing) {
         if response.drag_started_by(PointerButton::Primary) {
-            hands.begin(self.slot, self.side);
+            editing.begin(self.adjustable, self.side);
         }
-        let Some(before) = hands.dragging(self.slot, self.side) else {
+        let Some(before) = editing.dragging(self.adjustable, self.side) else {
             return;
         };
         if ui.input(|i| i.key_pressed(Key::Escape)) {
-            hands.cancel();
+            editing.cancel();
         } else if response.dragged_by(PointerButton::Primary) {
             let way = response.total_drag_delta().unwrap_or_default();
             let free = ui.input(|i| i.modifiers.shift);
-            let slot = &hands.amp.slots()[self.slot];
-            hands.drag(moved(slot, before, way.x - way.y, free));
+            let adjustable = &editing.amp.adjustables()[self.adjustable];
+            editing.drag(moved(adjustable, before, way.x - way.y, free));
         } else {
-            hands.end();
+            editing.end();
         }
     }
 
     /// Keys of a number that has the keyboard.
-    fn keys(&self, ui: &Ui, response: &Response, hands: &mut Hands, memory: &mut Memory) {
+    fn keys(&self, ui: &Ui, response: &Response, editing: &mut Editing, memory: &mut Memory) {
         let filter = EventFilter {
             vertical_arrows: true,
             escape: true,
             ..EventFilter::default()
         };
         ui.memory_mut(|m| m.set_focus_lock_filter(response.id, filter));
-        let now = hands.value(self.slot, self.side);
-        let here = memory
-            .focused
-            .is_some_and(|(slot, side, _)| (slot, side) == (self.slot, self.side));
+        let now = editing.value(self.adjustable, self.side);
+        let here = memory.focused.is_some_and(|(adjustable, side, _)| {
+            (adjustable, side) == (self.adjustable, self.side)
+        });
         if !here {
-            memory.focused = Some((self.slot, self.side, now));
+            memory.focused = Some((self.adjustable, self.side, now));
         }
-        let slot = &hands.amp.slots()[self.slot];
+        let adjustable = &editing.amp.adjustables()[self.adjustable];
         let (typed, steps, enter, escape) = ui.input(|i| {
             let typed: String = i
                 .events
@@ -173,35 +174,39 @@ impl Value<'_> {
         });
         if escape {
             if let Some((_, _, before)) = memory.focused {
-                hands.set(self.slot, self.side, before);
+                editing.set(self.adjustable, self.side, before);
             }
             response.surrender_focus();
         } else if !typed.is_empty() || enter {
-            let text = if enter { slot.text(now) } else { typed };
+            let text = if enter { adjustable.text(now) } else { typed };
             let typing = Typing {
                 text,
                 faulty: false,
                 fresh: true,
             };
-            memory.typing.insert((self.slot, self.side), typing);
+            memory.typing.insert((self.adjustable, self.side), typing);
             ui.ctx().request_repaint();
         } else if steps != 0.0 {
-            hands.nudge(self.slot, self.side, stepped(slot, now, steps));
+            editing.nudge(self.adjustable, self.side, stepped(adjustable, now, steps));
         }
     }
 
-    fn wheel(&self, ui: &Ui, hands: &mut Hands, memory: &mut Memory) {
+    fn wheel(&self, ui: &Ui, editing: &mut Editing, memory: &mut Memory) {
         let (turned, free) = ui.input_mut(|i| {
             let turned = i.smooth_scroll_delta();
             i.smooth_scroll_delta = egui::Vec2::ZERO;
             // With Shift held a wheel scrolls sideways.
             (turned.x + turned.y, i.modifiers.shift)
         });
-        let slot = &hands.amp.slots()[self.slot];
-        let now = hands.value(self.slot, self.side);
+        let adjustable = &editing.amp.adjustables()[self.adjustable];
+        let now = editing.value(self.adjustable, self.side);
         if free && turned != 0.0 {
             let way = turned * 0.2;
-            return hands.nudge(self.slot, self.side, moved(slot, now, way, true));
+            return editing.nudge(
+                self.adjustable,
+                self.side,
+                moved(adjustable, now, way, true),
+            );
         }
         memory.wheel += turned;
         // Points that egui makes of a notch.
@@ -209,7 +214,11 @@ impl Value<'_> {
         let steps = (memory.wheel / notch).trunc();
         if steps != 0.0 {
             memory.wheel -= steps * notch;
-            hands.nudge(self.slot, self.side, stepped(slot, now, steps.signum()));
+            editing.nudge(
+                self.adjustable,
+                self.side,
+                stepped(adjustable, now, steps.signum()),
+            );
         }
     }
 
@@ -219,16 +228,16 @@ impl Value<'_> {
         ui: &mut Ui,
         rect: Rect,
         id: Id,
-        hands: &mut Hands,
+        editing: &mut Editing,
         memory: &mut Memory,
     ) -> Response {
-        let key = (self.slot, self.side);
+        let key = (self.adjustable, self.side);
         let typing = memory
             .typing
             .get_mut(&key)
             .expect("looked up by the caller");
         let ink = ink(ui.visuals());
-        let slot = &hands.amp.slots()[self.slot];
+        let adjustable = &editing.amp.adjustables()[self.adjustable];
         let field_id = id.with("field");
         let field = egui::TextEdit::singleline(&mut typing.text)
             .id(field_id)
@@ -257,15 +266,15 @@ impl Value<'_> {
                 Stroke::new(2.0, ink.ink),
                 egui::StrokeKind::Outside,
             );
-            response.show_tooltip_text(fault(slot, &typing.text));
+            response.show_tooltip_text(fault(adjustable, &typing.text));
         }
         if response.lost_focus() {
             let (enter, escape) =
                 ui.input(|i| (i.key_pressed(Key::Enter), i.key_pressed(Key::Escape)));
             if escape || typing.text.trim().is_empty() {
                 memory.typing.remove(&key);
-            } else if let Some(value) = slot.parse(&typing.text) {
-                hands.set(self.slot, self.side, value);
+            } else if let Some(value) = adjustable.parse(&typing.text) {
+                editing.set(self.adjustable, self.side, value);
                 memory.typing.remove(&key);
             } else {
                 typing.faulty = true;
@@ -309,9 +318,9 @@ impl Value<'_> {
 }
 
 /// What is wrong with what was typed.
-fn fault(slot: &Slot, text: &str) -> String {
-    match &slot.kind {
-        SlotKind::Value { quantity, .. } => match quantity.parse(text) {
+fn fault(adjustable: &Adjustable, text: &str) -> String {
+    match &adjustable.kind {
+        AdjustableKind::Value { quantity, .. } => match quantity.parse(text) {
             Err(fault) => format!(
                 "{fault}; {}. Escape gives the old value back.",
                 fault.remedy()
@@ -323,14 +332,14 @@ fn fault(slot: &Slot, text: &str) -> String {
 }
 
 /// The number after some steps along the preferred values.
-fn stepped(slot: &Slot, from: f64, steps: f32) -> f64 {
-    if let SlotKind::Turn = slot.kind {
-        return slot.clamped(from + 0.01 * f64::from(steps));
+fn stepped(adjustable: &Adjustable, from: f64, steps: f32) -> f64 {
+    if let AdjustableKind::Turn = adjustable.kind {
+        return adjustable.clamped(from + 0.01 * f64::from(steps));
     }
-    if !matches!(slot.kind, SlotKind::Value { .. }) {
-        return slot.clamped(from + f64::from(steps));
+    if !matches!(adjustable.kind, AdjustableKind::Value { .. }) {
+        return adjustable.clamped(from + f64::from(steps));
     }
-    let series = slot.series();
+    let series = adjustable.series();
     let mut value = from;
     for _ in 0..steps.abs() as usize {
         let next = if steps > 0.0 {
@@ -338,7 +347,7 @@ fn stepped(slot: &Slot, from: f64, steps: f32) -> f64 {
         } else {
             series.previous(value)
         };
-        if slot.clamped(next) != next {
+        if adjustable.clamped(next) != next {
             break;
         }
         value = next;
@@ -347,10 +356,10 @@ fn stepped(slot: &Slot, from: f64, steps: f32) -> f64 {
 }
 
 /// The number after a drag of so many points.
-fn moved(slot: &Slot, from: f64, points: f32, free: bool) -> f64 {
-    if free && matches!(slot.kind, SlotKind::Value { .. }) {
+fn moved(adjustable: &Adjustable, from: f64, points: f32, free: bool) -> f64 {
+    if free && matches!(adjustable.kind, AdjustableKind::Value { .. }) {
         let value = from * 10f64.powf(f64::from(points / POINTS_A_DECADE));
-        return slot.clamped(value);
+        return adjustable.clamped(value);
     }
-    stepped(slot, from, (points / POINTS_A_STEP).trunc())
+    stepped(adjustable, from, (points / POINTS_A_STEP).trunc())
 }

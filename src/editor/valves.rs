@@ -2,12 +2,12 @@
 //! beside proposed, in words and in a bar; its bias, and how far the supplies sag.
 
 use super::effect::{DIMMED, progress};
-use super::look::{Ink, heading, ink};
-use super::work::Quick;
+use super::reports::Quick;
+use super::theme::{Ink, heading, ink};
 use super::worker::Known;
-use crate::analysis::digits::{fixed, percent, printed, significant};
 use crate::analysis::valve_chart::{Load, ValveChart, ValveFigures, ValveLine, over};
 use crate::analysis::voltages::ValveReading;
+use crate::text::digits::{fixed, percent, printed, significant};
 use egui::{RichText, Sense, Stroke, Ui, vec2};
 
 /// Shows the panel.

@@ -1,8 +1,8 @@
 //! What the window remembers with the project: node, sizes, theme, zoom, recent files, and the
 //! proposals that were on the bench when another circuit came.
 
-use crate::analysis::matching::Taken;
-use crate::analysis::spread::SpreadSettings;
+use crate::advice::spread::SpreadSettings;
+use crate::recording::fit::Taken;
 use serde::{Deserialize, Serialize};
 
 /// Longest list of recent files, of kept proposals, and of amps with readings.

@@ -1,9 +1,9 @@
 //! Two threads beside the window: one for the quick work, one for the slow. The latest request wins;
 //! slow work that has been overtaken is given up.
 
-use super::work::{Judged, Quick, Request, effect, quick, slow};
+use super::reports::{Judged, Quick, Request, effect, quick, slow};
+use crate::advice::verdict::Cache;
 use crate::analysis::part_effect::PartEffect;
-use crate::analysis::verdict::Memory;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard};
 use std::thread::JoinHandle;
@@ -43,7 +43,7 @@ struct Aged<T> {
 #[derive(Clone, Debug)]
 pub struct Effect {
     /// Slot of the part.
-    pub slot: usize,
+    pub adjustable: usize,
     /// The report, or why there is none.
     pub report: Result<PartEffect, String>,
     request: Request,
@@ -231,13 +231,13 @@ fn quick_thread(shared: &Shared, repaint: &Repaint) {
             repaint();
         }
         // The curve comes first, and what follows it only if no newer one is asked for.
-        if let Some(slot) = request.slot
+        if let Some(adjustable) = request.adjustable
             && shared.lock().quick_due.is_none()
         {
-            let report = guarded(|| effect(&request, slot));
+            let report = guarded(|| effect(&request, adjustable));
             let request = request.clone();
             shared.lock().effect = Some(Arc::new(Effect {
-                slot,
+                adjustable,
                 report,
                 request,
             }));
@@ -255,7 +255,7 @@ fn guarded<T>(work: impl FnOnce() -> Result<T, String>) -> Result<T, String> {
 }
 
 fn slow_thread(shared: &Shared, repaint: &Repaint) {
-    let mut memory = Memory::default();
+    let mut cache = Cache::default();
     loop {
         let mut board = shared.lock();
         let request = loop {
@@ -292,7 +292,7 @@ fn slow_thread(shared: &Shared, repaint: &Repaint) {
         };
         // What takes longest follows when the rest is shown.
         for thorough in [false, true] {
-            let work = AssertUnwindSafe(|| slow(&request, &mut memory, thorough, &mut go_on));
+            let work = AssertUnwindSafe(|| slow(&request, &mut cache, thorough, &mut go_on));
             let judged = catch_unwind(work).unwrap_or_else(|_| Some(Err(FAILED.into())));
             let Some(judged) = judged else {
                 break;
@@ -334,8 +334,8 @@ mod tests {
             proposed,
             node: None,
             through: Default::default(),
-            slot: None,
-            prices: Arc::new(crate::analysis::prices::Prices::built_in()),
+            adjustable: None,
+            prices: Arc::new(crate::advice::prices::Prices::built_in()),
         }
     }
 
@@ -350,8 +350,8 @@ mod tests {
         }
         assert!(worker.wait_quick(Duration::from_secs(60)));
         let quick = worker.known().quick.unwrap().unwrap();
-        let slot = first.amp.find("R505").unwrap();
-        assert_eq!(quick.request.proposed[slot], 15e3);
+        let adjustable = first.amp.find("R505").unwrap();
+        assert_eq!(quick.request.proposed[adjustable], 15e3);
         assert!(quick.charts.proposed.valves.get("V3").unwrap().anode_watts < 10.0);
         println!("quick work: {:?}", quick.took);
         // Long enough for the slow work to have begun.

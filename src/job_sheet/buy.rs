@@ -1,8 +1,8 @@
 //! What to buy: a row a part, with what is printed on it.
 
 use super::bands;
-use crate::analysis::digits::{fixed, printed, significant};
-use crate::analysis::job::{Action, ColourCode, Item, Job, Marking, Purchase};
+use crate::advice::job::{Action, ColourCode, Item, Job, Marking, Purchase};
+use crate::text::digits::{fixed, printed, significant};
 use maud::{Markup, html};
 
 /// The section.

@@ -1,8 +1,8 @@
 //! Title, cautions, what is over its limit, and the foot of the page.
 
 use super::section;
-use crate::analysis::job::Job;
-use crate::analysis::safety::{JOB_CAUTIONS, NUMBERS};
+use crate::advice::job::Job;
+use crate::advice::safety::{JOB_CAUTIONS, NUMBERS};
 use maud::{Markup, html};
 
 /// What this is, for which amp, from which file.

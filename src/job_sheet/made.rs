@@ -2,17 +2,17 @@
 //! and sets the page. The command line and the window both make it here.
 
 use super::page;
-use crate::analysis::at_rest::{AtRest, Both};
-use crate::analysis::job::{Evidence, Job, Origin, Proposed, Said, job};
+use crate::advice::job::{Evidence, Job, Origin, Proposed, Said, job};
+use crate::advice::prices::Prices;
+use crate::advice::ratings::{Driven, ratings};
+use crate::advice::spread::{SpreadSettings, spread};
+use crate::advice::verdict::{Cache, NoVerdict, Question, Sound, verdict};
 use crate::analysis::performance::GoOn;
-use crate::analysis::phrase::{PHRASE, phrase};
-use crate::analysis::prices::Prices;
-use crate::analysis::ratings::{Driven, ratings};
 use crate::analysis::response::{Path, response};
-use crate::analysis::spread::{SpreadSettings, spread};
-use crate::analysis::verdict::{Memory, NoVerdict, Question, Sound, verdict};
 use crate::circuit::{Circuit, Proposal};
 use crate::device::Catalogue;
+use crate::solve::solved::{Both, SolvedAmp};
+use crate::sound::phrase::{PHRASE, phrase};
 
 /// Rate that the phrase is played at, Hz.
 const PHRASE_RATE: u32 = 48_000;
@@ -60,7 +60,7 @@ impl Order {
 pub fn brief(order: &Order, catalogue: &Catalogue) -> Result<Job, NoVerdict> {
     let proposed = order.proposal.apply(&order.as_found, catalogue);
     let proposed = proposed.map_err(NoVerdict::Faults)?;
-    let amp = AtRest::new(&order.as_found, Some(&proposed))?;
+    let amp = SolvedAmp::new(&order.as_found, Some(&proposed))?;
     let sides = amp.both().expect("two circuits were given");
     let idle = sides.map(|side| ratings(&amp.network, side, &Driven::default()));
     let evidence = Evidence {
@@ -79,7 +79,7 @@ pub fn brief(order: &Order, catalogue: &Catalogue) -> Result<Job, NoVerdict> {
     ))
 }
 
-/// The report and the page. `memory` keeps what is worked out; `go_on` is told the share that is
+/// The report and the page. `cache` keeps what is worked out; `go_on` is told the share that is
 /// done and answers whether to go on; none when it says no.
 ///
 /// # Errors
@@ -87,7 +87,7 @@ pub fn brief(order: &Order, catalogue: &Catalogue) -> Result<Job, NoVerdict> {
 pub fn made(
     order: &Order,
     catalogue: &Catalogue,
-    memory: &mut Memory,
+    cache: &mut Cache,
     go_on: GoOn<'_>,
 ) -> Option<Result<Sheet, NoVerdict>> {
     let channels = [phrase(PHRASE_RATE)];
@@ -108,7 +108,7 @@ pub fn made(
         thorough: false,
         idle_percent: None,
     };
-    let answer = verdict(&question, memory, &mut |share| go_on(VERDICT * share))?;
+    let answer = verdict(&question, cache, &mut |share| go_on(VERDICT * share))?;
     let answer = match answer {
         Ok(answer) => answer,
         Err(fault) => return Some(Err(fault)),

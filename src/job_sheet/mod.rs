@@ -12,7 +12,7 @@ mod pictures;
 mod readings;
 mod work;
 
-use crate::analysis::job::Job;
+use crate::advice::job::Job;
 use crate::analysis::response::Response;
 pub use made::{Order, Sheet, brief, made};
 use maud::{Markup, PreEscaped, html};

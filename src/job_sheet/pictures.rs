@@ -1,9 +1,9 @@
 //! The verdict: its sentences, how hard the power valves work, and the curve.
 
-use crate::analysis::digits::{percent, printed, significant};
-use crate::analysis::job::{Job, Load};
+use crate::advice::job::{Job, Load};
 use crate::analysis::response::Response;
 use crate::picture::curve::{Curves, curve_svg};
+use crate::text::digits::{percent, printed, significant};
 use maud::{Markup, PreEscaped, html};
 
 /// Size of the curve: its letters stay legible in the width of a sheet, px.

@@ -1,8 +1,8 @@
 //! Expected voltages, with room to write what was measured.
 
-use crate::analysis::at_rest::Both;
-use crate::analysis::digits::fixed;
-use crate::analysis::job::{Expected, Job, bases};
+use crate::advice::job::{Expected, Job, bases};
+use crate::solve::solved::Both;
+use crate::text::digits::fixed;
 use maud::{Markup, html};
 
 /// The section.

@@ -1,10 +1,10 @@
 //! The order of work: what is done before and after every opening, and each opening in turn.
 
 use super::section as headed;
-use crate::analysis::digits::{fixed, significant};
-use crate::analysis::job::{Job, Opening};
-use crate::analysis::ratings::duration;
-use crate::analysis::safety::{AFTER_CLOSING, BEFORE_OPENING};
+use crate::advice::job::{Job, Opening};
+use crate::advice::ratings::duration;
+use crate::advice::safety::{AFTER_CLOSING, BEFORE_OPENING};
+use crate::text::digits::{fixed, significant};
 use crate::units::Quantity;
 use maud::{Markup, html};
 

@@ -3,10 +3,10 @@
 //! Immutable but for the as-found values, which are atomic so that the audio thread may read them
 //! while somebody types. A new file makes a new [`LiveAmp`].
 
-use super::slots::{Order, Slot, SlotKind, slots};
-use crate::analysis::at_rest::AtRest;
+use super::adjustable::{Adjustable, AdjustableKind, Order, adjustables};
 use crate::circuit::{Circuit, Diagnostic, Proposal, read_bytes};
 use crate::device::Catalogue;
+use crate::solve::solved::SolvedAmp;
 use atomic_float::AtomicF64;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -19,7 +19,7 @@ pub struct LiveAmp {
     circuit: Circuit,
     text: String,
     path: Option<PathBuf>,
-    slots: Vec<Slot>,
+    adjustables: Vec<Adjustable>,
     as_found: Vec<AtomicF64>,
 }
 
@@ -29,7 +29,7 @@ pub enum NotLoaded {
     /// Every fault in it.
     Faulty(Vec<Diagnostic>),
     /// It is in order, but has no operating point.
-    NoRest(String),
+    NoOperatingPoint(String),
 }
 
 impl std::fmt::Display for NotLoaded {
@@ -42,7 +42,7 @@ impl std::fmt::Display for NotLoaded {
                 }
                 Ok(())
             }
-            NotLoaded::NoRest(message) => f.write_str(message),
+            NotLoaded::NoOperatingPoint(message) => f.write_str(message),
         }
     }
 }
@@ -60,15 +60,19 @@ impl LiveAmp {
         catalogue: Arc<Catalogue>,
     ) -> Result<Self, NotLoaded> {
         let circuit = read_bytes(bytes, &catalogue).map_err(NotLoaded::Faulty)?;
-        AtRest::new(&circuit, None).map_err(|fault| NotLoaded::NoRest(fault.to_string()))?;
-        let slots = slots(&circuit, &catalogue);
+        SolvedAmp::new(&circuit, None)
+            .map_err(|fault| NotLoaded::NoOperatingPoint(fault.to_string()))?;
+        let adjustables = adjustables(&circuit, &catalogue);
         Ok(LiveAmp {
-            as_found: slots.iter().map(|s| AtomicF64::new(s.filed)).collect(),
+            as_found: adjustables
+                .iter()
+                .map(|s| AtomicF64::new(s.filed))
+                .collect(),
             text: String::from_utf8_lossy(bytes).into_owned(),
             path: path.map(Path::to_path_buf),
             catalogue,
             circuit,
-            slots,
+            adjustables,
         })
     }
 
@@ -94,21 +98,23 @@ impl LiveAmp {
     }
 
     /// What can be adjusted.
-    pub fn slots(&self) -> &[Slot] {
-        &self.slots
+    pub fn adjustables(&self) -> &[Adjustable] {
+        &self.adjustables
     }
 
     /// A slot by its id.
     pub fn find(&self, id: &str) -> Option<usize> {
-        self.slots.iter().position(|slot| slot.id == id)
+        self.adjustables
+            .iter()
+            .position(|adjustable| adjustable.id == id)
     }
 
     /// The number that a slot has as found.
     ///
     /// # Real-time
     /// One atomic read.
-    pub fn as_found(&self, slot: usize) -> f64 {
-        self.as_found[slot].load(Relaxed)
+    pub fn as_found(&self, adjustable: usize) -> f64 {
+        self.as_found[adjustable].load(Relaxed)
     }
 
     /// All as-found numbers, one a slot.
@@ -117,14 +123,14 @@ impl LiveAmp {
     }
 
     /// Replaces an as-found number, clamped to what the slot can take.
-    pub fn set_as_found(&self, slot: usize, value: f64) {
-        self.as_found[slot].store(self.slots[slot].clamped(value), Relaxed);
+    pub fn set_as_found(&self, adjustable: usize, value: f64) {
+        self.as_found[adjustable].store(self.adjustables[adjustable].clamped(value), Relaxed);
     }
 
     /// The circuit with these numbers, one a slot.
     ///
     /// # Errors
-    /// What cannot be done; numbers that went through [`Slot::clamped`] are always possible alone,
+    /// What cannot be done; numbers that went through [`Adjustable::clamped`] are always possible alone,
     /// and together too unless halves of one valve disagree.
     pub fn circuit_with(&self, values: &[f64]) -> Result<Circuit, Vec<Diagnostic>> {
         self.proposal(values, &self.filed())
@@ -137,11 +143,12 @@ impl LiveAmp {
             for_amp: self.circuit.name().into(),
             ..Proposal::default()
         };
-        for (slot, (&value, &before)) in self.slots.iter().zip(values.iter().zip(from)) {
-            if slot.same(value, before) {
+        for (adjustable, (&value, &before)) in self.adjustables.iter().zip(values.iter().zip(from))
+        {
+            if adjustable.same(value, before) {
                 continue;
             }
-            match slot.order(value) {
+            match adjustable.order(value) {
                 Order::Change(change) => proposal.changes.push(change),
                 Order::Setting(setting) => proposal.settings.push(setting),
             }
@@ -161,30 +168,37 @@ impl LiveAmp {
     ) -> Result<(Vec<f64>, Vec<String>), Vec<Diagnostic>> {
         let changed = proposal.apply(&self.circuit_with(from)?, &self.catalogue)?;
         let mut notes = Vec::new();
-        let after = slots(&changed, &self.catalogue);
-        let values = self.slots.iter().zip(&after).map(|(slot, after)| {
-            let value = slot.clamped(after.filed);
-            if !slot.same(value, after.filed)
-                && let SlotKind::Value { low, high, .. } = slot.kind
-            {
-                notes.push(format!(
-                    "{}: {} lies outside {} to {} and was taken as {}.",
-                    slot.designator,
-                    after.text(after.filed),
-                    slot.text(low),
-                    slot.text(high),
-                    slot.text(value)
-                ));
-            }
-            value
-        });
+        let after = adjustables(&changed, &self.catalogue);
+        let values = self
+            .adjustables
+            .iter()
+            .zip(&after)
+            .map(|(adjustable, after)| {
+                let value = adjustable.clamped(after.filed);
+                if !adjustable.same(value, after.filed)
+                    && let AdjustableKind::Value { low, high, .. } = adjustable.kind
+                {
+                    notes.push(format!(
+                        "{}: {} lies outside {} to {} and was taken as {}.",
+                        adjustable.designator,
+                        after.text(after.filed),
+                        adjustable.text(low),
+                        adjustable.text(high),
+                        adjustable.text(value)
+                    ));
+                }
+                value
+            });
         let values = values.collect();
         Ok((values, notes))
     }
 
     /// The numbers of the file, one a slot.
     pub fn filed(&self) -> Vec<f64> {
-        self.slots.iter().map(|slot| slot.filed).collect()
+        self.adjustables
+            .iter()
+            .map(|adjustable| adjustable.filed)
+            .collect()
     }
 }
 

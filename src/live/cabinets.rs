@@ -4,15 +4,15 @@
 //! A convolver is made off the audio thread, comes to it in a box, and goes back in one to be freed
 //! elsewhere. One that nobody hears does no work.
 
-use super::deck::{LANES, PIECE};
+use super::circuit_pair::{LANES, PIECE};
 use super::fade::{Fade, Likeness};
-use super::take_over::Lines;
+use super::handover::Lines;
 use crate::realtime::cabinet::Convolver;
 use std::ops::Range;
 
 /// What the amps are heard through.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Through {
+pub enum CabinetChoice {
     /// What each amp's loudspeaker radiates; the line where a node is heard.
     #[default]
     Loudspeaker,
@@ -58,7 +58,7 @@ struct Change {
 #[derive(Debug)]
 pub struct Cabinets {
     rate: f64,
-    wanted: Through,
+    wanted: CabinetChoice,
     way: Way,
     change: Option<Change>,
     present: Box<Response>,
@@ -73,7 +73,7 @@ impl Cabinets {
     pub fn new(rate: f64) -> Self {
         Cabinets {
             rate,
-            wanted: Through::default(),
+            wanted: CabinetChoice::default(),
             way: Way::Radiated,
             change: None,
             present: Box::new(None),
@@ -108,7 +108,7 @@ impl Cabinets {
     ///
     /// # Real-time
     /// Allocates and frees nothing.
-    pub fn left_over(&mut self) -> Option<Box<Response>> {
+    pub fn finished(&mut self) -> Option<Box<Response>> {
         self.gone.take()
     }
 
@@ -116,7 +116,7 @@ impl Cabinets {
     ///
     /// # Real-time
     /// Allocates nothing.
-    pub fn ask(&mut self, through: Through) {
+    pub fn ask(&mut self, through: CabinetChoice) {
         self.wanted = through;
     }
 
@@ -124,7 +124,7 @@ impl Cabinets {
     ///
     /// # Real-time
     /// Allocates and frees nothing.
-    pub fn rest(&mut self) {
+    pub fn settle(&mut self) {
         self.change = None;
         self.take_coming();
         self.way = self.goal();
@@ -144,9 +144,9 @@ impl Cabinets {
     fn goal(&self) -> Way {
         let response = |response: &Response| response.is_some();
         match (self.wanted, &self.coming) {
-            (Through::Line, _) => Way::Line,
-            (Through::Impulse, Some(coming)) if response(coming) => Way::Coming,
-            (Through::Impulse, None) if response(&self.present) => Way::Present,
+            (CabinetChoice::Line, _) => Way::Line,
+            (CabinetChoice::Impulse, Some(coming)) if response(coming) => Way::Coming,
+            (CabinetChoice::Impulse, None) if response(&self.present) => Way::Present,
             _ => Way::Radiated,
         }
     }

@@ -1,7 +1,7 @@
 //! A short delay that brings every oversampling to the same latency.
 
-use super::deck::LANES;
-use super::take_over::Lines;
+use super::circuit_pair::LANES;
+use super::handover::Lines;
 
 /// A delay of a few samples for all lanes.
 #[derive(Debug)]

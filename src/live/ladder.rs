@@ -1,13 +1,13 @@
 //! From values to positions and preferred values.
 
-use super::slots::{Slot, SlotKind};
+use super::adjustable::{Adjustable, AdjustableKind};
 
 /// Preferred values in a slot's range, rising.
-pub fn preferred(slot: &Slot) -> Vec<f64> {
-    let SlotKind::Value { low, high, .. } = slot.kind else {
+pub fn preferred(adjustable: &Adjustable) -> Vec<f64> {
+    let AdjustableKind::Value { low, high, .. } = adjustable.kind else {
         return Vec::new();
     };
-    let series = slot.series();
+    let series = adjustable.series();
     let first = series.next(low * (1.0 - 1e-6));
     std::iter::successors(Some(first), |&value| Some(series.next(value)))
         .take_while(|&value| value <= high)
@@ -15,11 +15,11 @@ pub fn preferred(slot: &Slot) -> Vec<f64> {
 }
 
 /// Share of a slot's range at which a value stands, 0 to 1.
-pub fn position(slot: &Slot, value: f64) -> f64 {
-    match &slot.kind {
-        SlotKind::Value { low, high, .. } => (value / low).ln() / (high / low).ln(),
-        SlotKind::Choice { names } if names.len() > 1 => value / (names.len() - 1) as f64,
-        SlotKind::Choice { .. } => 0.0,
+pub fn position(adjustable: &Adjustable, value: f64) -> f64 {
+    match &adjustable.kind {
+        AdjustableKind::Value { low, high, .. } => (value / low).ln() / (high / low).ln(),
+        AdjustableKind::Choice { names } if names.len() > 1 => value / (names.len() - 1) as f64,
+        AdjustableKind::Choice { .. } => 0.0,
         _ => value,
     }
 }

@@ -1,11 +1,11 @@
 //! What the loudspeakers of both sides radiate, as types and what is fitted change.
 
+use super::adjustable::AdjustableKind;
 use super::amp::LiveAmp;
-use super::deck::LANES;
+use super::circuit_pair::LANES;
+use super::circuit_state::CircuitState;
+use super::handover::Lines;
 use super::hold_back::HoldBack;
-use super::side::SideState;
-use super::slots::SlotKind;
-use super::take_over::Lines;
 use crate::circuit::{Circuit, PartId, PartKind};
 use crate::device::Loudspeaker;
 use crate::realtime::cabinet::{Sections, Voicing};
@@ -39,10 +39,15 @@ impl Radiation {
         let others = all.filter(|&id| Some(id) != named);
         let candidates = named.into_iter().chain(others).filter_map(|part| {
             let (driver, between) = across(part)?;
-            let types = amp.slots().iter().find_map(|slot| match &slot.kind {
-                SlotKind::Choice { names } if slot.parts.contains(&part) => Some(names),
-                _ => None,
-            });
+            let types = amp
+                .adjustables()
+                .iter()
+                .find_map(|adjustable| match &adjustable.kind {
+                    AdjustableKind::Choice { names } if adjustable.parts.contains(&part) => {
+                        Some(names)
+                    }
+                    _ => None,
+                });
             let known = circuit.known_loudspeakers(amp.catalogue());
             let of = |name: &String| known.find(name).map(|driver| voicing(driver));
             let voicings = match types {
@@ -103,14 +108,14 @@ impl Radiator {
     ///
     /// # Real-time
     /// Allocates nothing.
-    pub fn rest(&mut self, sides: &[SideState; 2]) {
+    pub fn settle(&mut self, sides: &[CircuitState; 2]) {
         self.due = [None; 2];
         (0..2).for_each(|side| self.set(side, &sides[side]));
         self.sections.reset();
         self.hold.clear();
     }
 
-    fn set(&mut self, side: usize, state: &SideState) {
+    fn set(&mut self, side: usize, state: &CircuitState) {
         let voicing = self.radiation.voicing(|part| state.loudspeaker(part));
         for lane in [2 * side, 2 * side + 1] {
             self.sections.set(lane, voicing);
@@ -124,7 +129,7 @@ impl Radiator {
     }
 
     /// Takes on what is due.
-    pub fn follow(&mut self, sides: &[SideState; 2], clock: u64) {
+    pub fn follow(&mut self, sides: &[CircuitState; 2], clock: u64) {
         for (side, state) in sides.iter().enumerate() {
             if self.due[side].is_some_and(|due| due <= clock) {
                 self.due[side] = None;

@@ -2,13 +2,13 @@
 //! what was recorded of it, sample by sample, and the recording's way through the rig, in time with
 //! what the model makes of the dry guitar and as loud as it.
 
-use super::deck::PIECE;
+use super::circuit_pair::PIECE;
 use super::fade::{Fade, Likeness};
 use super::loudness::Match;
-use crate::analysis::loudness::integrated_lufs;
-use crate::analysis::phrase::phrase;
-use crate::analysis::recording::Sound;
-use crate::numeric::resample::resampled;
+use crate::recording::Sound;
+use crate::sound::loudness::integrated_lufs;
+use crate::sound::phrase::phrase;
+use crate::sound::resample::resampled;
 use crate::units::DBU_VOLTS;
 use std::f64::consts::SQRT_2;
 
@@ -48,7 +48,7 @@ impl Track {
     }
 
     /// A recording that stands in step with its dry track (see
-    /// [`crate::analysis::recording::in_step`]); without a dry track the built-in phrase goes into the
+    /// [`crate::recording::in_step`]); without a dry track the built-in phrase goes into the
     /// amp, over and over, while the recording lasts.
     ///
     /// # Errors
@@ -130,7 +130,7 @@ impl Beside {
     }
 
     /// Back to rest, heard at once if so asked.
-    pub fn rest(&mut self, rate: f64, outputs: usize) {
+    pub fn settle(&mut self, rate: f64, outputs: usize) {
         self.line.fill([0.0; 2]);
         self.at = 0;
         self.matching = Match::new(rate, outputs);

@@ -1,7 +1,7 @@
 //! Positions that take one of several types, and what each type writes into a side's values.
 
+use super::adjustable::AdjustableKind;
 use super::amp::LiveAmp;
-use super::slots::SlotKind;
 use crate::circuit::{Circuit, PartId};
 use crate::network::{DeviceValues, Network, Values};
 use std::ops::Range;
@@ -20,8 +20,8 @@ pub struct Typed {
 /// The amp with every part of the file in its place.
 pub fn all_in(amp: &LiveAmp, otherwise: &Circuit) -> Circuit {
     let mut numbers = amp.filed();
-    for (slot, value) in amp.slots().iter().zip(&mut numbers) {
-        if slot.kind == SlotKind::Fitted {
+    for (adjustable, value) in amp.adjustables().iter().zip(&mut numbers) {
+        if adjustable.kind == AdjustableKind::Fitted {
             *value = 1.0;
         }
     }
@@ -33,18 +33,18 @@ pub fn all_in(amp: &LiveAmp, otherwise: &Circuit) -> Circuit {
 pub fn typed(
     amp: &LiveAmp,
     network: &Network,
-    slot: usize,
+    adjustable: usize,
     count: usize,
     circuit: &Circuit,
 ) -> Typed {
-    let parts = amp.slots()[slot].parts.clone();
+    let parts = amp.adjustables()[adjustable].parts.clone();
     let options: Vec<Values> = (0..count)
         .map(|option| {
             let mut numbers = amp.filed();
-            numbers[slot] = option as f64;
+            numbers[adjustable] = option as f64;
             // A valve left out keeps its law here; whether it is fitted is told apart.
-            for (other, value) in amp.slots().iter().zip(&mut numbers) {
-                if other.kind == SlotKind::Fitted && other.parts == parts {
+            for (other, value) in amp.adjustables().iter().zip(&mut numbers) {
+                if other.kind == AdjustableKind::Fitted && other.parts == parts {
                     *value = 1.0;
                 }
             }
@@ -52,7 +52,7 @@ pub fn typed(
             network.values(fitted.as_ref().unwrap_or(circuit))
         })
         .collect();
-    let now = amp.as_found(slot) as usize;
+    let now = amp.as_found(adjustable) as usize;
     Typed {
         branches: parts.iter().map(|&id| network.branches_of(id)).collect(),
         parts,

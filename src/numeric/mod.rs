@@ -6,5 +6,4 @@ pub mod elimination;
 pub mod lanes;
 pub mod random;
 pub mod real;
-pub mod resample;
 pub mod sparse;

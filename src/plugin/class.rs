@@ -2,8 +2,8 @@
 
 use crate::circuit::{BuiltInCircuit, built_in_circuit};
 use crate::device::Catalogue;
-use crate::live::bench::{Bench, OWN_CONTROLS, OWN_PARTS};
-use crate::live::{LiveAmp, NotLoaded, Slot};
+use crate::live::parameter_map::{OWN_CONTROLS, OWN_PARTS, ParameterMap};
+use crate::live::{Adjustable, LiveAmp, NotLoaded};
 use std::sync::{Arc, OnceLock};
 
 /// A class as a marker type.
@@ -64,7 +64,7 @@ pub struct ClassSlots {
     /// Ids of the slots' parameters, in their order.
     pub ids: Vec<String>,
     /// What a built-in amp's parameters are; empty for the owner's own file, where they vary.
-    pub slots: Vec<Slot>,
+    pub adjustables: Vec<Adjustable>,
     /// The valves, rectifiers and loudspeakers that come with the program.
     pub catalogue: Arc<Catalogue>,
 }
@@ -76,17 +76,23 @@ impl ClassSlots {
             let amp = built_in_circuit(C::AMP.unwrap_or("bradawl")).expect("a built-in amp");
             let catalogue = Arc::new(Catalogue::built_in());
             let live = LiveAmp::read(amp.text.as_bytes(), None, catalogue.clone());
-            let slots = live.expect("a built-in amp is in order").slots().to_vec();
+            let adjustables = live
+                .expect("a built-in amp is in order")
+                .adjustables()
+                .to_vec();
             let own = C::AMP.is_none();
             let ids = match own {
-                false => slots.iter().map(|slot| slot.id.clone()).collect(),
+                false => adjustables
+                    .iter()
+                    .map(|adjustable| adjustable.id.clone())
+                    .collect(),
                 true => (1..=OWN_PARTS)
                     .map(|number| format!("part{number}"))
                     .chain((1..=OWN_CONTROLS).map(|number| format!("control{number}")))
                     .collect(),
             };
             ClassSlots {
-                slots: if own { Vec::new() } else { slots },
+                adjustables: if own { Vec::new() } else { adjustables },
                 amp,
                 own,
                 ids,
@@ -96,7 +102,7 @@ impl ClassSlots {
     }
 
     /// A bench with the class's own amp as its file has it.
-    pub fn bench(&self) -> Bench {
+    pub fn parameter_map(&self) -> ParameterMap {
         self.bench_for(self.amp.text.as_bytes(), None)
             .expect("a built-in amp is in order")
     }
@@ -109,11 +115,11 @@ impl ClassSlots {
         &self,
         bytes: &[u8],
         path: Option<&std::path::Path>,
-    ) -> Result<Bench, NotLoaded> {
+    ) -> Result<ParameterMap, NotLoaded> {
         let amp = LiveAmp::read(bytes, path, self.catalogue.clone())?;
         Ok(match self.own {
-            true => Bench::for_own_file(amp),
-            false => Bench::for_parameters(amp, &self.ids),
+            true => ParameterMap::for_own_file(amp),
+            false => ParameterMap::for_parameters(amp, &self.ids),
         })
     }
 }

@@ -3,13 +3,13 @@
 
 use super::class::ClassSlots;
 use super::response::ResponseDesk;
-use crate::analysis::impulse::Impulse;
 use crate::circuit::Proposal;
 use crate::live::NotLoaded;
-use crate::live::bench::Bench;
 use crate::live::cabinets::Response;
-use crate::live::deck::{Deck, Format};
+use crate::live::circuit_pair::{CircuitPair, Format};
 use crate::live::meters::Meters;
+use crate::live::parameter_map::ParameterMap;
+use crate::sound::impulse::Impulse;
 use arc_swap::ArcSwap;
 use atomic_float::AtomicF32;
 use crossbeam_utils::atomic::AtomicCell;
@@ -28,12 +28,12 @@ const HEARD: usize = 16_384;
 /// See the module.
 pub struct Instance {
     class: &'static ClassSlots,
-    bench: ArcSwap<Bench>,
+    map: ArcSwap<ParameterMap>,
     /// The bench's number, for the audio thread.
     serial: AtomicU64,
     /// A deck on its way to the audio thread; a later one takes its place.
-    incoming: AtomicCell<Option<Box<Deck>>>,
-    left_over: Mutex<Consumer<Box<Deck>>>,
+    incoming: AtomicCell<Option<Box<CircuitPair>>>,
+    finished: Mutex<Consumer<Box<CircuitPair>>>,
     response: ResponseDesk,
     heard: Mutex<Consumer<f32>>,
     format: Mutex<Option<Format>>,
@@ -51,7 +51,7 @@ pub struct Instance {
 /// The audio thread's ends of what an [`Instance`] shares.
 pub struct AudioEnds {
     /// Decks to be thrown away.
-    pub left_over: Producer<Box<Deck>>,
+    pub finished: Producer<Box<CircuitPair>>,
     /// Impulse responses to be thrown away.
     pub left_over_responses: Producer<Box<Response>>,
     /// What was heard.
@@ -68,19 +68,19 @@ fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 impl Instance {
     /// An instance of a class with its own amp.
     pub fn new(class: &'static ClassSlots) -> (Arc<Self>, AudioEnds) {
-        let (left_over, thrown) = RingBuffer::new(LEFT_OVER);
+        let (finished, thrown) = RingBuffer::new(LEFT_OVER);
         let (response, left_over_responses) = ResponseDesk::new();
         let (heard, listened) = RingBuffer::new(HEARD);
-        let bench = class.bench();
+        let map = class.parameter_map();
         let positions = (0..class.ids.len())
-            .map(|parameter| AtomicF32::new(default_position(&bench, parameter)))
+            .map(|parameter| AtomicF32::new(default_position(&map, parameter)))
             .collect();
         let instance = Instance {
             class,
-            serial: AtomicU64::new(bench.serial()),
-            bench: ArcSwap::from_pointee(bench),
+            serial: AtomicU64::new(map.serial()),
+            map: ArcSwap::from_pointee(map),
             incoming: AtomicCell::new(None),
-            left_over: Mutex::new(thrown),
+            finished: Mutex::new(thrown),
             response,
             heard: Mutex::new(listened),
             format: Mutex::new(None),
@@ -93,7 +93,7 @@ impl Instance {
             notes: Mutex::new(Vec::new()),
         };
         let ends = AudioEnds {
-            left_over,
+            finished,
             left_over_responses,
             heard,
         };
@@ -106,10 +106,10 @@ impl Instance {
     }
 
     /// What is on the bench.
-    pub fn bench(&self) -> Arc<Bench> {
-        let bench = self.bench.load_full();
-        bench.set_stepped(self.stepped.load(Relaxed));
-        bench
+    pub fn parameter_map(&self) -> Arc<ParameterMap> {
+        let map = self.map.load_full();
+        map.set_stepped(self.stepped.load(Relaxed));
+        map
     }
 
     /// Notes whether positions are drawn to preferred values.
@@ -150,13 +150,13 @@ impl Instance {
     }
 
     /// Notes rate and oversampling, and makes the first deck and impulse response for it.
-    pub fn activate(&self, format: Format) -> (Box<Deck>, Box<Response>) {
+    pub fn activate(&self, format: Format) -> (Box<CircuitPair>, Box<Response>) {
         *locked(&self.format) = Some(format);
         // What is on its way was made for another format.
         self.incoming.store(None);
         self.throw_away();
         let response = self.response.activate(format.rate);
-        (self.deck(&self.bench(), format), response)
+        (self.pair(&self.parameter_map(), format), response)
     }
 
     /// No audio runs any more.
@@ -168,9 +168,9 @@ impl Instance {
     }
 
     /// Puts a bench into place; audio goes on with it after a cross-fade.
-    pub fn put(&self, bench: Bench) {
-        self.serial.store(bench.serial(), Relaxed);
-        self.bench.store(Arc::new(bench));
+    pub fn put(&self, map: ParameterMap) {
+        self.serial.store(map.serial(), Relaxed);
+        self.map.store(Arc::new(map));
         self.rebuild(None);
     }
 
@@ -185,33 +185,34 @@ impl Instance {
             *format
         };
         if let Some(format) = format {
-            self.incoming.store(Some(self.deck(&self.bench(), format)));
+            self.incoming
+                .store(Some(self.pair(&self.parameter_map(), format)));
         }
     }
 
     /// A deck at rest with the values that the host has now.
-    fn deck(&self, bench: &Arc<Bench>, format: Format) -> Box<Deck> {
-        let mut deck = match Deck::new(bench.clone(), format) {
-            Ok(deck) => deck,
+    fn pair(&self, map: &Arc<ParameterMap>, format: Format) -> Box<CircuitPair> {
+        let mut pair = match CircuitPair::new(map.clone(), format) {
+            Ok(pair) => pair,
             // With its as-found values the amp has no operating point; with its file's it has.
             Err(_) => {
-                for (slot, value) in bench.amp().filed().into_iter().enumerate() {
-                    bench.set_as_found(slot, value);
+                for (adjustable, value) in map.amp().filed().into_iter().enumerate() {
+                    map.set_as_found(adjustable, value);
                 }
-                Deck::new(bench.clone(), format).expect("it was checked when it was loaded")
+                CircuitPair::new(map.clone(), format).expect("it was checked when it was loaded")
             }
         };
         let positions: Vec<f32> = self.positions.iter().map(|p| p.load(Relaxed)).collect();
-        deck.follow(&positions, 0.0);
-        deck.rest();
-        Box::new(deck)
+        pair.follow(&positions, 0.0);
+        pair.settle();
+        Box::new(pair)
     }
 
     /// Takes a deck that is on its way.
     ///
     /// # Real-time
     /// Lock-free.
-    pub fn take_incoming(&self) -> Option<Box<Deck>> {
+    pub fn take_incoming(&self) -> Option<Box<CircuitPair>> {
         self.incoming.take()
     }
 
@@ -225,8 +226,8 @@ impl Instance {
 
     /// Frees what the audio thread has left.
     pub fn throw_away(&self) {
-        let mut left_over = locked(&self.left_over);
-        while left_over.pop().is_ok() {}
+        let mut finished = locked(&self.finished);
+        while finished.pop().is_ok() {}
         self.response.throw_away();
     }
 
@@ -241,10 +242,10 @@ impl Instance {
 
     /// Lets the parameters begin with what is proposed; before they are made.
     pub fn propose_first(&self, proposal: &Proposal) {
-        let bench = self.bench();
-        if let Ok((values, _)) = bench.amp().with_proposal(proposal, &bench.amp().filed()) {
-            for &slot in bench.unbound() {
-                bench.set_loose(slot, values[slot]);
+        let map = self.parameter_map();
+        if let Ok((values, _)) = map.amp().with_proposal(proposal, &map.amp().filed()) {
+            for &adjustable in map.unbound() {
+                map.set_loose(adjustable, values[adjustable]);
             }
             *locked(&self.first) = values;
         }
@@ -252,16 +253,16 @@ impl Instance {
 
     /// Position that a parameter begins with; its value is remembered exactly.
     pub fn first_position(&self, parameter: usize) -> f32 {
-        let bench = self.bench();
+        let map = self.parameter_map();
         let first = locked(&self.first);
-        let place = match (first.is_empty(), bench.binding(parameter)) {
+        let place = match (first.is_empty(), map.binding(parameter)) {
             (false, Some(binding)) => match binding.fitted {
-                Some(fitted) if first[fitted] < 0.5 => Bench::OUT,
-                _ => bench
-                    .remember(parameter, first[binding.slot])
+                Some(fitted) if first[fitted] < 0.5 => ParameterMap::OUT,
+                _ => map
+                    .remember(parameter, first[binding.adjustable])
                     .unwrap_or(0.0),
             },
-            _ => default_position(&bench, parameter),
+            _ => default_position(&map, parameter),
         };
         self.note_position(parameter, place);
         place
@@ -311,40 +312,40 @@ impl Instance {
     /// Text of a parameter's position: "4k7", or "R14 4k7" where the parameter has no name of its
     /// own; "unused" for one that moves nothing.
     pub fn text(&self, parameter: usize, place: f32) -> String {
-        let bench = self.bench();
-        let Some(binding) = bench.binding(parameter) else {
+        let map = self.parameter_map();
+        let Some(binding) = map.binding(parameter) else {
             return UNUSED.into();
         };
-        let slot = &bench.amp().slots()[binding.slot];
-        let text = match bench.value_at(parameter, place) {
+        let adjustable = &map.amp().adjustables()[binding.adjustable];
+        let text = match map.value_at(parameter, place) {
             Some((_, Some(false))) => "out".into(),
-            Some((value, _)) => slot.text(value),
+            Some((value, _)) => adjustable.text(value),
             None => UNUSED.into(),
         };
         match self.class.own {
-            true => format!("{} {text}", slot.designator),
+            true => format!("{} {text}", adjustable.designator),
             false => text,
         }
     }
 
     /// Position for what somebody typed; nothing if it means nothing.
     pub fn parse(&self, parameter: usize, text: &str) -> Option<f32> {
-        let bench = self.bench();
-        let Some(binding) = bench.binding(parameter) else {
+        let map = self.parameter_map();
+        let Some(binding) = map.binding(parameter) else {
             return (text.trim() == UNUSED).then_some(0.0);
         };
-        let slot = &bench.amp().slots()[binding.slot];
+        let adjustable = &map.amp().adjustables()[binding.adjustable];
         let text = text.trim();
-        let bare = text.get(..slot.designator.len()).and_then(|head| {
-            let rest = &text[slot.designator.len()..];
-            let named = head.eq_ignore_ascii_case(&slot.designator);
+        let bare = text.get(..adjustable.designator.len()).and_then(|head| {
+            let rest = &text[adjustable.designator.len()..];
+            let named = head.eq_ignore_ascii_case(&adjustable.designator);
             (named && rest.starts_with(char::is_whitespace)).then(|| rest.trim())
         });
         let text = bare.unwrap_or(text);
         if binding.fitted.is_some() && text.eq_ignore_ascii_case("out") {
-            return Some(Bench::OUT);
+            return Some(ParameterMap::OUT);
         }
-        bench.position_of(parameter, slot.parse(text)?)
+        map.position_of(parameter, adjustable.parse(text)?)
     }
 }
 
@@ -352,18 +353,17 @@ impl Instance {
 const UNUSED: &str = "unused";
 
 /// Position of a parameter when nothing is proposed.
-pub fn default_position(bench: &Bench, parameter: usize) -> f32 {
-    let Some(binding) = bench.binding(parameter) else {
+pub fn default_position(map: &ParameterMap, parameter: usize) -> f32 {
+    let Some(binding) = map.binding(parameter) else {
         return 0.0;
     };
-    let slots = bench.amp().slots();
+    let adjustables = map.amp().adjustables();
     if binding
         .fitted
-        .is_some_and(|fitted| slots[fitted].filed < 0.5)
+        .is_some_and(|fitted| adjustables[fitted].filed < 0.5)
     {
-        return Bench::OUT;
+        return ParameterMap::OUT;
     }
-    bench
-        .position_of(parameter, slots[binding.slot].filed)
+    map.position_of(parameter, adjustables[binding.adjustable].filed)
         .unwrap_or(0.0)
 }

@@ -1,7 +1,7 @@
 //! An impulse response as text in a project: its name and rate, and its samples as 32-bit floats in
 //! base64 (RFC 4648), so that the project sounds the same where the file is not.
 
-use crate::analysis::impulse::{Impulse, MOST_SECONDS, RATES};
+use crate::sound::impulse::{Impulse, MOST_SECONDS, RATES};
 use serde::{Deserialize, Serialize};
 
 /// The digits of base64.

@@ -1,13 +1,13 @@
 //! What a host sees: the parameters of one instance.
 //!
 //! A part's value is a float parameter from 0 to 1, the share of two decades (see
-//! [`crate::live::bench`]), so that any range fits a host's fader; its text is the trade's notation.
+//! [`crate::live::parameter_map`]), so that any range fits a host's fader; its text is the trade's notation.
 //! Choices and contacts are stepped parameters.
 
 use super::instance::{Instance, default_position};
-use crate::live::SlotKind;
-use crate::live::cabinets::Through;
-use crate::live::rig::{Heard, RigSettings};
+use crate::live::AdjustableKind;
+use crate::live::cabinets::CabinetChoice;
+use crate::live::renderer::{Heard, RenderSettings};
 use crate::units::{ratio_from_decibels, volts_from_dbu};
 use nice_plug::prelude::*;
 use std::collections::BTreeMap;
@@ -29,27 +29,27 @@ pub const GLIDE: (f32, (f32, f32)) = (5.0, (1.0, 100.0));
 const THROUGH: [&str; 3] = ["Loudspeaker", "Line", "Impulse response"];
 
 /// A slot's parameter.
-pub enum SlotParam {
+pub enum AdjustableParam {
     /// A value, or anything in the class for one's own file.
     Share(FloatParam),
     /// A choice, a contact, fitted or not.
     Step(IntParam),
 }
 
-impl SlotParam {
+impl AdjustableParam {
     /// Its position, 0 to 1.
     pub fn position(&self) -> f32 {
         match self {
-            SlotParam::Share(param) => param.modulated_normalized_value(),
-            SlotParam::Step(param) => param.modulated_normalized_value(),
+            AdjustableParam::Share(param) => param.modulated_normalized_value(),
+            AdjustableParam::Step(param) => param.modulated_normalized_value(),
         }
     }
 
     /// As the framework holds it.
     fn pointer(&self) -> ParamPtr {
         match self {
-            SlotParam::Share(param) => param.as_ptr(),
-            SlotParam::Step(param) => param.as_ptr(),
+            AdjustableParam::Share(param) => param.as_ptr(),
+            AdjustableParam::Step(param) => param.as_ptr(),
         }
     }
 }
@@ -80,7 +80,7 @@ pub struct AmpParams {
     /// save.
     pub revision: IntParam,
     /// One a slot of the class.
-    pub slots: Vec<SlotParam>,
+    pub adjustables: Vec<AdjustableParam>,
 }
 
 /// A stepped parameter with a name for each of its numbers.
@@ -133,23 +133,27 @@ impl AmpParams {
     /// The parameters of an instance.
     pub fn new(instance: Arc<Instance>) -> Self {
         let class = instance.class();
-        let bench = instance.bench();
-        let slots = (0..class.ids.len())
-            .map(|index| match class.slots.get(index) {
-                Some(slot) => match &slot.kind {
-                    SlotKind::Value { .. } | SlotKind::Turn => share(
+        let map = instance.parameter_map();
+        let adjustables = (0..class.ids.len())
+            .map(|index| match class.adjustables.get(index) {
+                Some(adjustable) => match &adjustable.kind {
+                    AdjustableKind::Value { .. } | AdjustableKind::Turn => share(
                         &instance,
                         index,
-                        slot.name(),
-                        default_position(&bench, index),
+                        adjustable.name(),
+                        default_position(&map, index),
                     ),
-                    SlotKind::Choice { names } => {
-                        let default = slot.filed as usize;
-                        SlotParam::Step(choice(slot.name(), names.clone(), default))
+                    AdjustableKind::Choice { names } => {
+                        let default = adjustable.filed as usize;
+                        AdjustableParam::Step(choice(adjustable.name(), names.clone(), default))
                     }
-                    SlotKind::Fitted | SlotKind::Switch => {
-                        let names = vec![slot.text(0.0), slot.text(1.0)];
-                        SlotParam::Step(choice(slot.name(), names, slot.filed as usize))
+                    AdjustableKind::Fitted | AdjustableKind::Switch => {
+                        let names = vec![adjustable.text(0.0), adjustable.text(1.0)];
+                        AdjustableParam::Step(choice(
+                            adjustable.name(),
+                            names,
+                            adjustable.filed as usize,
+                        ))
                     }
                 },
                 None => {
@@ -197,7 +201,7 @@ impl AmpParams {
             )
             .hide()
             .non_automatable(),
-            slots,
+            adjustables,
             instance,
         }
     }
@@ -206,7 +210,7 @@ impl AmpParams {
     ///
     /// # Real-time
     /// Lock-free. What a host set to no number is taken as its default.
-    pub fn rig_settings(&self) -> RigSettings {
+    pub fn rig_settings(&self) -> RenderSettings {
         let finite = |param: &FloatParam| {
             let value = f64::from(param.value());
             match value.is_finite() {
@@ -215,16 +219,16 @@ impl AmpParams {
             }
         };
         let full_scale = SQRT_2 * volts_from_dbu(OUTPUT_FULL_SCALE_DBU);
-        RigSettings {
+        RenderSettings {
             heard: match self.heard.value() {
                 0 => Heard::AsFound,
                 2 => Heard::Pair,
                 _ => Heard::Proposed,
             },
             through: match self.through.value() {
-                1 => Through::Line,
-                2 => Through::Impulse,
-                _ => Through::Loudspeaker,
+                1 => CabinetChoice::Line,
+                2 => CabinetChoice::Impulse,
+                _ => CabinetChoice::Loudspeaker,
             },
             matched: self.matched.value(),
             input_volts: SQRT_2 * volts_from_dbu(finite(&self.input).clamp(-60.0, 60.0)),
@@ -255,10 +259,13 @@ impl AmpParams {
     /// # Real-time
     /// Lock-free.
     pub fn mend(&self) {
-        let shares = self.slots.iter().filter_map(|slot| match slot {
-            SlotParam::Share(param) => Some(param),
-            SlotParam::Step(_) => None,
-        });
+        let shares = self
+            .adjustables
+            .iter()
+            .filter_map(|adjustable| match adjustable {
+                AdjustableParam::Share(param) => Some(param),
+                AdjustableParam::Step(_) => None,
+            });
         for param in self.float_settings().into_iter().chain(shares) {
             if !param.value().is_finite() || !param.unmodulated_plain_value().is_finite() {
                 use nice_plug::params::InternalParamMut;
@@ -270,9 +277,9 @@ impl AmpParams {
     }
 }
 
-fn share(instance: &Arc<Instance>, index: usize, name: String, default: f32) -> SlotParam {
+fn share(instance: &Arc<Instance>, index: usize, name: String, default: f32) -> AdjustableParam {
     let (said, read) = (instance.clone(), instance.clone());
-    SlotParam::Share(
+    AdjustableParam::Share(
         FloatParam::new(name, default, FloatRange::Linear { min: 0.0, max: 1.0 })
             .with_value_to_string(Arc::new(move |place| said.text(index, place)))
             .with_string_to_value(Arc::new(move |text| read.parse(index, text))),
@@ -309,9 +316,11 @@ unsafe impl Params for AmpParams {
         .map(|(id, pointer)| (id.to_owned(), pointer, group.to_owned()))
         .collect();
         let class = self.instance.class();
-        for (index, param) in self.slots.iter().enumerate() {
-            let stage = match class.slots.get(index) {
-                Some(slot) if !slot.stage.is_empty() => slot.stage.replace('/', " or "),
+        for (index, param) in self.adjustables.iter().enumerate() {
+            let stage = match class.adjustables.get(index) {
+                Some(adjustable) if !adjustable.stage.is_empty() => {
+                    adjustable.stage.replace('/', " or ")
+                }
                 _ => "Parts".into(),
             };
             map.push((class.ids[index].clone(), param.pointer(), stage));

@@ -2,10 +2,10 @@
 //! and the recording of the real amp that belongs to it beside it. In a host it does nothing until a
 //! recording is given to it.
 
-use crate::analysis::recording::Sound;
-use crate::command_line::wav;
 use crate::editor::edit;
 use crate::live::recording::Track;
+use crate::recording::Sound;
+use crate::sound::wav;
 use crossbeam_utils::atomic::AtomicCell;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicU32, AtomicU64, Ordering::Relaxed};
@@ -164,8 +164,8 @@ impl Player {
                 }
                 self.at += 1;
             }
-            if let Some(slot) = self.beside[..recorded].get_mut(i) {
-                *slot = heard;
+            if let Some(adjustable) = self.beside[..recorded].get_mut(i) {
+                *adjustable = heard;
             }
             for (channel, line) in block.iter_mut().enumerate().take(inputs.max(1)) {
                 line[i] = line[i] * self.gains[1] + sample[channel.min(1)];

@@ -1,9 +1,9 @@
 //! The impulse response of an instance: kept for the project, made into a convolver for the session,
 //! handed to the audio thread and back.
 
-use crate::analysis::impulse::Impulse;
 use crate::live::cabinets::Response;
 use crate::realtime::cabinet::Convolver;
+use crate::sound::impulse::Impulse;
 use crossbeam_utils::atomic::AtomicCell;
 use rtrb::{Consumer, Producer, RingBuffer};
 use std::sync::{Arc, Mutex, PoisonError};
@@ -16,19 +16,19 @@ pub struct ResponseDesk {
     impulse: Mutex<Option<Arc<Impulse>>>,
     /// A response on its way to the audio thread; a later one takes its place.
     incoming: AtomicCell<Option<Box<Response>>>,
-    left_over: Mutex<Consumer<Box<Response>>>,
+    finished: Mutex<Consumer<Box<Response>>>,
 }
 
 impl ResponseDesk {
     /// Without an impulse response; besides, the audio thread's end of the way back.
     pub fn new() -> (Self, Producer<Box<Response>>) {
-        let (left_over, thrown) = RingBuffer::new(LEFT_OVER);
+        let (finished, thrown) = RingBuffer::new(LEFT_OVER);
         let desk = ResponseDesk {
             impulse: Mutex::new(None),
             incoming: AtomicCell::new(None),
-            left_over: Mutex::new(thrown),
+            finished: Mutex::new(thrown),
         };
-        (desk, left_over)
+        (desk, finished)
     }
 
     /// What is there.
@@ -78,8 +78,8 @@ impl ResponseDesk {
 
     /// Frees what the audio thread has left.
     pub fn throw_away(&self) {
-        let left_over = self.left_over.lock();
-        let mut left_over = left_over.unwrap_or_else(PoisonError::into_inner);
-        while left_over.pop().is_ok() {}
+        let finished = self.finished.lock();
+        let mut finished = finished.unwrap_or_else(PoisonError::into_inner);
+        while finished.pop().is_ok() {}
     }
 }

@@ -6,9 +6,9 @@ use super::instance::{AudioEnds, Instance};
 use super::params::AmpParams;
 use super::player::Player;
 use super::window::Window;
-use crate::live::deck::Format;
+use crate::live::circuit_pair::Format;
 use crate::live::meters::Meters;
-use crate::live::rig::{Heard, Rig};
+use crate::live::renderer::{Heard, Renderer};
 use nice_plug::prelude::*;
 use std::marker::PhantomData;
 use std::sync::Arc;
@@ -18,7 +18,7 @@ use std::time::Instant;
 pub struct Presolder<C: Class> {
     params: Arc<AmpParams>,
     ends: AudioEnds,
-    rig: Option<Rig>,
+    renderer: Option<Renderer>,
     positions: Vec<f32>,
     inputs: usize,
     offline: bool,
@@ -45,11 +45,11 @@ impl<C: Class> Default for Presolder<C> {
         let player = Player::new();
         let params = Arc::new(AmpParams::new(instance));
         Presolder {
-            positions: vec![0.0; params.slots.len()],
+            positions: vec![0.0; params.adjustables.len()],
             steps: -1,
             params,
             ends,
-            rig: None,
+            renderer: None,
             inputs: 2,
             offline: false,
             asked: 0,
@@ -117,10 +117,10 @@ impl<C: Class> Plugin for Presolder<C> {
             doublings,
             live: !self.offline,
         };
-        let (deck, response) = self.params.instance.activate(format);
-        let mut rig = Rig::new(deck, outputs);
-        drop(rig.give_response(response));
-        self.rig = Some(rig);
+        let (pair, response) = self.params.instance.activate(format);
+        let mut renderer = Renderer::new(pair, outputs);
+        drop(renderer.give_response(response));
+        self.renderer = Some(renderer);
         self.asked = doublings;
         context.set_latency_samples(Format::latency(rate) as u32);
         let most_frames = config.max_buffer_size as usize;
@@ -133,12 +133,12 @@ impl<C: Class> Plugin for Presolder<C> {
 
     fn deactivate(&mut self) {
         self.params.instance.deactivate();
-        self.rig = None;
+        self.renderer = None;
     }
 
     fn reset(&mut self) {
-        if let Some(rig) = &mut self.rig {
-            rig.reset();
+        if let Some(renderer) = &mut self.renderer {
+            renderer.reset();
         }
     }
 
@@ -155,7 +155,7 @@ impl<C: Class> Plugin for Presolder<C> {
         self.params.mend();
         self.note_positions();
         self.hand_over(context);
-        let Some(rig) = &mut self.rig else {
+        let Some(renderer) = &mut self.renderer else {
             return ProcessStatus::Error("not active");
         };
         let channels = buffer.as_slice();
@@ -164,7 +164,7 @@ impl<C: Class> Plugin for Presolder<C> {
         if self.player.hears_recording() {
             settings.heard = Heard::Recording;
         }
-        rig.process_beside(
+        renderer.process_beside(
             &settings,
             &self.positions,
             channels,
@@ -194,14 +194,14 @@ const fn layout(inputs: u32, outputs: u32) -> AudioIOLayout {
 
 impl<C: Class> Presolder<C> {
     fn note_positions(&mut self) {
-        for (index, (slot, place)) in self
+        for (index, (adjustable, place)) in self
             .params
-            .slots
+            .adjustables
             .iter()
             .zip(&mut self.positions)
             .enumerate()
         {
-            let now = slot.position();
+            let now = adjustable.position();
             if now.to_bits() != place.to_bits() {
                 *place = now;
                 self.params.instance.note_position(index, now);
@@ -212,25 +212,27 @@ impl<C: Class> Presolder<C> {
     /// Takes a deck that has come, gives back one that has gone, asks for one with other
     /// oversampling.
     fn hand_over(&mut self, context: &mut impl ProcessContext<Self>) {
-        let Some(rig) = &mut self.rig else { return };
+        let Some(renderer) = &mut self.renderer else {
+            return;
+        };
         let steps = self.params.steps.value();
         if steps != self.steps {
             self.steps = steps;
-            rig.deck().bench().set_stepped(steps != 0);
+            renderer.pair().parameter_map().set_stepped(steps != 0);
         }
         // A deck is only taken while there is room for the one that goes.
-        if self.ends.left_over.slots() >= 2 {
-            let mut gone = rig.left_over();
+        if self.ends.finished.slots() >= 2 {
+            let mut gone = renderer.finished();
             if gone.is_none()
-                && rig.takes_deck()
-                && let Some(deck) = self.params.instance.take_incoming()
+                && renderer.takes_pair()
+                && let Some(pair) = self.params.instance.take_incoming()
             {
-                deck.bench().set_stepped(steps != 0);
-                gone = rig.give(deck);
+                pair.parameter_map().set_stepped(steps != 0);
+                gone = renderer.give(pair);
             }
-            if let Some(deck) = gone {
+            if let Some(pair) = gone {
                 // There is room: nobody else writes.
-                let _ = self.ends.left_over.push(deck);
+                let _ = self.ends.finished.push(pair);
                 context.execute_background(Task::ThrowAway);
             }
         } else {
@@ -246,22 +248,24 @@ impl<C: Class> Presolder<C> {
 
     /// The same for impulse responses.
     fn hand_over_response(&mut self, context: &mut impl ProcessContext<Self>) {
-        let Some(rig) = &mut self.rig else { return };
-        let left_over = &mut self.ends.left_over_responses;
-        if left_over.slots() < 2 {
+        let Some(renderer) = &mut self.renderer else {
+            return;
+        };
+        let finished = &mut self.ends.left_over_responses;
+        if finished.slots() < 2 {
             context.execute_background(Task::ThrowAway);
             return;
         }
-        let mut gone = rig.left_over_response();
+        let mut gone = renderer.finished_response();
         if gone.is_none()
-            && rig.takes_response()
+            && renderer.takes_response()
             && let Some(response) = self.params.instance.response().take_incoming()
         {
-            gone = rig.give_response(response);
+            gone = renderer.give_response(response);
         }
         if let Some(response) = gone {
             // There is room: nobody else writes.
-            let _ = left_over.push(response);
+            let _ = finished.push(response);
             context.execute_background(Task::ThrowAway);
         }
     }

@@ -6,9 +6,9 @@
 use super::class::{Class, ClassSlots};
 use super::kept_impulse;
 use super::params::{AmpParams, GLIDE, INPUT, OUTPUT};
-use crate::analysis::impulse::Impulse;
 use crate::circuit::MOST_BYTES;
-use crate::live::bench::Bench;
+use crate::live::parameter_map::ParameterMap;
+use crate::sound::impulse::Impulse;
 use nice_plug::plugin::ParamValue;
 use nice_plug::prelude::*;
 use std::collections::BTreeMap;
@@ -36,13 +36,16 @@ const NOTES: &str = "notes";
 /// The fields to be kept.
 pub fn save(params: &AmpParams) -> BTreeMap<String, String> {
     let instance = &params.instance;
-    let bench = instance.bench();
-    let amp = bench.amp();
+    let map = instance.parameter_map();
+    let amp = map.amp();
     let mut as_found = BTreeMap::new();
     let mut proposed = BTreeMap::new();
-    for (index, slot) in amp.slots().iter().enumerate() {
-        as_found.insert(&slot.id, slot.text(amp.as_found(index)));
-        proposed.insert(&slot.id, slot.text(proposed_value(params, &bench, index)));
+    for (index, adjustable) in amp.adjustables().iter().enumerate() {
+        as_found.insert(&adjustable.id, adjustable.text(amp.as_found(index)));
+        proposed.insert(
+            &adjustable.id,
+            adjustable.text(proposed_value(params, &map, index)),
+        );
     }
     let json = |map: &BTreeMap<&String, String>| serde_json::to_string(map).unwrap_or_default();
     let path = amp.path().map(|p| p.display().to_string());
@@ -64,15 +67,15 @@ pub fn save(params: &AmpParams) -> BTreeMap<String, String> {
 }
 
 /// The proposed number of a slot.
-pub fn proposed_value(params: &AmpParams, bench: &Bench, slot: usize) -> f64 {
-    let Some(parameter) = bench.parameter_of(slot) else {
-        return bench.loose(slot);
+pub fn proposed_value(params: &AmpParams, map: &ParameterMap, adjustable: usize) -> f64 {
+    let Some(parameter) = map.parameter_of(adjustable) else {
+        return map.loose(adjustable);
     };
-    let place = params.slots[parameter].position();
-    match (bench.binding(parameter), bench.value_at(parameter, place)) {
-        (Some(binding), Some((value, _))) if binding.slot == slot => value,
+    let place = params.adjustables[parameter].position();
+    match (map.binding(parameter), map.value_at(parameter, place)) {
+        (Some(binding), Some((value, _))) if binding.adjustable == adjustable => value,
         (_, Some((_, Some(fitted)))) => f64::from(u8::from(fitted)),
-        _ => bench.loose(slot),
+        _ => map.loose(adjustable),
     }
 }
 
@@ -91,18 +94,18 @@ pub fn restore(params: &AmpParams, fields: &BTreeMap<String, String>) {
                 .into(),
         );
     }
-    let bench = circuit(class, fields, &mut notes);
-    let amp = bench.amp();
+    let map = circuit(class, fields, &mut notes);
+    let amp = map.amp();
     for (id, value) in values(fields, AS_FOUND, &mut notes) {
-        match read(&bench, &id, &value) {
-            Some((slot, number)) => amp.set_as_found(slot, number),
+        match read(&map, &id, &value) {
+            Some((adjustable, number)) => amp.set_as_found(adjustable, number),
             None => notes.push(dropped("as-found", &id, &value)),
         }
     }
-    bench.set_stepped(params.steps.value() != 0);
+    map.set_stepped(params.steps.value() != 0);
     for (id, value) in values(fields, PROPOSED, &mut notes) {
-        match read(&bench, &id, &value) {
-            Some((slot, number)) => propose(params, &bench, slot, number),
+        match read(&map, &id, &value) {
+            Some((adjustable, number)) => propose(params, &map, adjustable, number),
             None => notes.push(dropped("proposed", &id, &value)),
         }
     }
@@ -115,10 +118,10 @@ pub fn restore(params: &AmpParams, fields: &BTreeMap<String, String>) {
     }
     notes.truncate(MOST_NOTES);
     instance.set_notes(notes);
-    for (parameter, slot) in params.slots.iter().enumerate() {
-        instance.note_position(parameter, slot.position());
+    for (parameter, adjustable) in params.adjustables.iter().enumerate() {
+        instance.note_position(parameter, adjustable.position());
     }
-    instance.put(bench);
+    instance.put(map);
 }
 
 /// The form that a state was saved in, if it says.
@@ -153,13 +156,13 @@ fn circuit(
     class: &ClassSlots,
     fields: &BTreeMap<String, String>,
     notes: &mut Vec<String>,
-) -> Bench {
+) -> ParameterMap {
     let Some(text) = fields.get(CIRCUIT).filter(|text| !text.is_empty()) else {
-        return class.bench();
+        return class.parameter_map();
     };
     if text.len() > MOST_BYTES {
         notes.push("The project's circuit is too long; the built-in amp stands in for it.".into());
-        return class.bench();
+        return class.parameter_map();
     }
     let path = fields.get(PATH).filter(|path| !path.is_empty());
     class
@@ -169,7 +172,7 @@ fn circuit(
                 "The project's circuit cannot be read; the built-in amp stands in for it.".into(),
             );
             notes.extend(why.to_string().lines().map(str::to_owned));
-            class.bench()
+            class.parameter_map()
         })
 }
 
@@ -190,30 +193,35 @@ fn values(
     })
 }
 
-fn read(bench: &Bench, id: &str, value: &str) -> Option<(usize, f64)> {
-    let slot = bench.amp().find(id)?;
-    Some((slot, bench.amp().slots()[slot].parse(value)?))
+fn read(map: &ParameterMap, id: &str, value: &str) -> Option<(usize, f64)> {
+    let adjustable = map.amp().find(id)?;
+    Some((
+        adjustable,
+        map.amp().adjustables()[adjustable].parse(value)?,
+    ))
 }
 
 /// A proposed number: exactly what its parameter stands for, if that is where it stands.
-fn propose(params: &AmpParams, bench: &Bench, slot: usize, number: f64) {
-    let Some(parameter) = bench.parameter_of(slot) else {
-        bench.set_loose(slot, number);
+fn propose(params: &AmpParams, map: &ParameterMap, adjustable: usize, number: f64) {
+    let Some(parameter) = map.parameter_of(adjustable) else {
+        map.set_loose(adjustable, number);
         return;
     };
-    let place = params.slots[parameter].position();
+    let place = params.adjustables[parameter].position();
     // The text is rounded; where it says what the parameter says, the parameter is more exact.
-    let text = |number| bench.amp().slots()[slot].text(number);
-    let said = bench.value_at(parameter, place).map(|(value, _)| value);
+    let text = |number| map.amp().adjustables()[adjustable].text(number);
+    let said = map.value_at(parameter, place).map(|(value, _)| value);
     if said.is_some_and(|value| text(value) == text(number)) {
         return;
     }
-    let bound = bench.binding(parameter).is_some_and(|b| b.slot == slot);
-    let near = bench
+    let bound = map
+        .binding(parameter)
+        .is_some_and(|b| b.adjustable == adjustable);
+    let near = map
         .position_of(parameter, number)
         .is_some_and(|own| (own - place).abs() < 1e-3);
     if bound && near {
-        bench.remember_at(parameter, place, number);
+        map.remember_at(parameter, place, number);
     }
 }
 
@@ -262,7 +270,7 @@ pub fn filter<C: Class>(state: &mut PluginState) {
 
 /// Id, default and range of every parameter of a class.
 fn defaults(class: &ClassSlots) -> Vec<(String, ParamValue, (f32, f32))> {
-    let bench = class.bench();
+    let map = class.parameter_map();
     let mut all = vec![
         ("heard".to_owned(), ParamValue::I32(1), (0.0, 2.0)),
         ("through".to_owned(), ParamValue::I32(0), (0.0, 2.0)),
@@ -276,14 +284,18 @@ fn defaults(class: &ClassSlots) -> Vec<(String, ParamValue, (f32, f32))> {
         ("revision".to_owned(), ParamValue::I32(0), (0.0, 65_535.0)),
     ];
     for (index, id) in class.ids.iter().enumerate() {
-        use crate::live::SlotKind;
-        let place = super::instance::default_position(&bench, index);
-        let (default, most) = match class.slots.get(index).map(|slot| (&slot.kind, slot.filed)) {
-            Some((SlotKind::Choice { names }, filed)) => (
+        use crate::live::AdjustableKind;
+        let place = super::instance::default_position(&map, index);
+        let (default, most) = match class
+            .adjustables
+            .get(index)
+            .map(|adjustable| (&adjustable.kind, adjustable.filed))
+        {
+            Some((AdjustableKind::Choice { names }, filed)) => (
                 ParamValue::I32(filed as i32),
                 (0.0, names.len() as f32 - 1.0),
             ),
-            Some((SlotKind::Fitted | SlotKind::Switch, filed)) => {
+            Some((AdjustableKind::Fitted | AdjustableKind::Switch, filed)) => {
                 (ParamValue::I32(filed as i32), (0.0, 1.0))
             }
             _ => (ParamValue::F32(place), (0.0, 1.0)),

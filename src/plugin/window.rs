@@ -2,15 +2,15 @@
 
 use super::closing::{Opening, WindowEditor};
 use super::instance::default_position;
-use super::params::{AmpParams, GLIDE, INPUT, OUTPUT, SlotParam};
+use super::params::{AdjustableParam, AmpParams, GLIDE, INPUT, OUTPUT};
 use super::player::Controls;
 use super::state::proposed_value;
-use crate::analysis::impulse::Impulse;
 use crate::circuit::Diagnostic;
 use crate::editor::edit::{Edit, Global, Player, RecordingPlayer};
 use crate::live::NotLoaded;
-use crate::live::bench::Bench;
 use crate::live::meters::Meters;
+use crate::live::parameter_map::ParameterMap;
+use crate::sound::impulse::Impulse;
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::SizeConstraints;
 use nice_plug::editor::dpi::LogicalSize;
@@ -154,8 +154,8 @@ struct HostEdit<'a> {
 }
 
 impl HostEdit<'_> {
-    fn bench(&self) -> Arc<Bench> {
-        self.params.instance.bench()
+    fn parameter_map(&self) -> Arc<ParameterMap> {
+        self.params.instance.parameter_map()
     }
 
     /// Tells the host that there is something to save besides parameters.
@@ -176,77 +176,77 @@ impl HostEdit<'_> {
 
     fn place(&self, parameter: usize, place: f32) {
         let setter = self.host.param_setter();
-        match &self.params.slots[parameter] {
-            SlotParam::Share(param) => setter.set_parameter_normalized(param, place),
-            SlotParam::Step(param) => setter.set_parameter_normalized(param, place),
+        match &self.params.adjustables[parameter] {
+            AdjustableParam::Share(param) => setter.set_parameter_normalized(param, place),
+            AdjustableParam::Step(param) => setter.set_parameter_normalized(param, place),
         }
     }
 
     fn begin_place(&self, parameter: usize) {
         let setter = self.host.param_setter();
-        match &self.params.slots[parameter] {
-            SlotParam::Share(param) => setter.begin_set_parameter(param),
-            SlotParam::Step(param) => setter.begin_set_parameter(param),
+        match &self.params.adjustables[parameter] {
+            AdjustableParam::Share(param) => setter.begin_set_parameter(param),
+            AdjustableParam::Step(param) => setter.begin_set_parameter(param),
         }
     }
 
     fn end_place(&self, parameter: usize) {
         let setter = self.host.param_setter();
-        match &self.params.slots[parameter] {
-            SlotParam::Share(param) => setter.end_set_parameter(param),
-            SlotParam::Step(param) => setter.end_set_parameter(param),
+        match &self.params.adjustables[parameter] {
+            AdjustableParam::Share(param) => setter.end_set_parameter(param),
+            AdjustableParam::Step(param) => setter.end_set_parameter(param),
         }
     }
 }
 
 impl Edit for HostEdit<'_> {
     fn amp(&self) -> Arc<crate::live::LiveAmp> {
-        self.bench().shared_amp()
+        self.parameter_map().shared_amp()
     }
 
-    fn proposed(&self, slot: usize) -> f64 {
-        proposed_value(self.params, &self.bench(), slot)
+    fn proposed(&self, adjustable: usize) -> f64 {
+        proposed_value(self.params, &self.parameter_map(), adjustable)
     }
 
-    fn begin(&self, slot: usize) {
-        if let Some(parameter) = self.bench().parameter_of(slot) {
+    fn begin(&self, adjustable: usize) {
+        if let Some(parameter) = self.parameter_map().parameter_of(adjustable) {
             self.begin_place(parameter);
         }
     }
 
-    fn set(&self, slot: usize, value: f64) {
-        let bench = self.bench();
-        let Some(parameter) = bench.parameter_of(slot) else {
-            bench.set_loose(slot, value);
+    fn set(&self, adjustable: usize, value: f64) {
+        let map = self.parameter_map();
+        let Some(parameter) = map.parameter_of(adjustable) else {
+            map.set_loose(adjustable, value);
             return;
         };
-        let Some(binding) = bench.binding(parameter) else {
+        let Some(binding) = map.binding(parameter) else {
             return;
         };
         let place = match binding.fitted {
             // One parameter for value and presence: out is its lowest place.
-            Some(fitted) if fitted == slot && value < 0.5 => Some(Bench::OUT),
-            Some(fitted) if fitted == slot => {
-                let place = self.params.slots[parameter].position();
-                let known = bench.value_at(parameter, place).map(|(value, _)| value);
-                known.and_then(|value| bench.remember(parameter, value))
+            Some(fitted) if fitted == adjustable && value < 0.5 => Some(ParameterMap::OUT),
+            Some(fitted) if fitted == adjustable => {
+                let place = self.params.adjustables[parameter].position();
+                let known = map.value_at(parameter, place).map(|(value, _)| value);
+                known.and_then(|value| map.remember(parameter, value))
             }
-            _ => bench.remember(parameter, value),
+            _ => map.remember(parameter, value),
         };
         if let Some(place) = place {
             self.place(parameter, place);
         }
     }
 
-    fn end(&self, slot: usize) {
-        match self.bench().parameter_of(slot) {
+    fn end(&self, adjustable: usize) {
+        match self.parameter_map().parameter_of(adjustable) {
             Some(parameter) => self.end_place(parameter),
             None => self.revise(),
         }
     }
 
-    fn set_as_found(&self, slot: usize, value: f64) {
-        self.bench().set_as_found(slot, value);
+    fn set_as_found(&self, adjustable: usize, value: f64) {
+        self.parameter_map().set_as_found(adjustable, value);
         self.revise();
     }
 
@@ -255,7 +255,7 @@ impl Edit for HostEdit<'_> {
         let flag = |on: bool| f64::from(u8::from(on));
         match global {
             Global::Heard => f64::from(p.heard.value()),
-            Global::Through => f64::from(p.through.value()),
+            Global::Cabinet => f64::from(p.through.value()),
             Global::Match => flag(p.matched.value()),
             Global::InputFullScale => f64::from(p.input.value()),
             Global::OutputLevel => f64::from(p.output.value()),
@@ -272,7 +272,7 @@ impl Edit for HostEdit<'_> {
         let within = |(low, high)| (value as f32).clamp(low, high);
         match global {
             Global::Heard => self.with_gesture(&p.heard, step.clamp(0, 2)),
-            Global::Through => self.with_gesture(&p.through, step.clamp(0, 2)),
+            Global::Cabinet => self.with_gesture(&p.through, step.clamp(0, 2)),
             Global::Match => self.with_gesture(&p.matched, on),
             Global::InputFullScale => self.with_gesture(&p.input, within(INPUT.1)),
             Global::OutputLevel => self.with_gesture(&p.output, within(OUTPUT.1)),
@@ -306,24 +306,24 @@ impl Edit for HostEdit<'_> {
 
     fn load(&self, bytes: &[u8], path: Option<&Path>) -> Result<(), Vec<Diagnostic>> {
         let instance = &self.params.instance;
-        let bench = instance
+        let map = instance
             .class()
             .bench_for(bytes, path)
             .map_err(|why| match why {
                 NotLoaded::Faulty(faults) => faults,
-                NotLoaded::NoRest(message) => vec![Diagnostic::error(
+                NotLoaded::NoOperatingPoint(message) => vec![Diagnostic::error(
                     message,
                     "check the values of the parts around it",
                 )],
             })?;
-        bench.set_stepped(self.params.steps.value() != 0);
-        let places: Vec<f32> = (0..self.params.slots.len())
-            .map(|parameter| default_position(&bench, parameter))
+        map.set_stepped(self.params.steps.value() != 0);
+        let places: Vec<f32> = (0..self.params.adjustables.len())
+            .map(|parameter| default_position(&map, parameter))
             .collect();
         for (parameter, &place) in places.iter().enumerate() {
             instance.note_position(parameter, place);
         }
-        instance.put(bench);
+        instance.put(map);
         for (parameter, &place) in places.iter().enumerate() {
             self.begin_place(parameter);
             self.place(parameter, place);

@@ -33,7 +33,7 @@ pub struct Counts {
     /// Steps whose error the governor let through.
     pub governed: u64,
     /// Steps that had no solution at the finest level, where the circuit was held.
-    pub held: u64,
+    pub unsolved: u64,
     /// Most iterations in one interval.
     pub worst: u64,
 }
@@ -177,7 +177,7 @@ impl<T: Real> Stepper<T> {
         if self.governor.is_some() && self.credit <= 0.0 {
             self.level = 0;
         }
-        let held = self.counts.held;
+        let unsolved = self.counts.unsolved;
         let mut time = 0;
         while time < whole {
             let size = whole >> self.level;
@@ -218,12 +218,12 @@ impl<T: Real> Stepper<T> {
                 // the circuit is held at once.
                 Attempt::Failed if self.level < finest && !(self.stuck && broke) => self.level += 1,
                 Attempt::Failed => {
-                    self.counts.held += 1;
+                    self.counts.unsolved += 1;
                     time = end;
                 }
             }
         }
-        self.stuck = self.counts.held > held;
+        self.stuck = self.counts.unsolved > unsolved;
         self.counts.intervals += 1;
         let spent = self.engine.iterations - before;
         self.counts.worst = self.counts.worst.max(spent);

@@ -5,8 +5,9 @@
 
 pub mod operating_point;
 pub mod response;
+pub mod solved;
 pub mod transient;
 
-pub use operating_point::{OperatingPoint, RestSolver, Unsolved, operating_point};
+pub use operating_point::{OperatingPoint, OperatingPointSolver, Unsolved, operating_point};
 pub use response::{Factored, SmallSignal};
 pub use transient::Transient;

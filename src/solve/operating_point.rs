@@ -64,7 +64,7 @@ struct Failure {
 
 /// Solves a network at rest again and again for other values, in storage of its own.
 #[derive(Clone, Debug)]
-pub struct RestSolver {
+pub struct OperatingPointSolver {
     companions: Vec<Companion>,
     base: Vec<f64>,
     matrix: Vec<f64>,
@@ -82,7 +82,7 @@ pub struct RestSolver {
     load: Option<(usize, f64)>,
 }
 
-impl RestSolver {
+impl OperatingPointSolver {
     /// Storage for a network.
     pub fn new(network: &Network) -> Self {
         let devices = network.devices();
@@ -92,7 +92,7 @@ impl RestSolver {
             vec![1; devices.rectifiers.len()],
         ]
         .concat();
-        RestSolver {
+        OperatingPointSolver {
             companions: Vec::with_capacity(network.branches().len()),
             base: empty_matrix(network),
             matrix: empty_matrix(network),
@@ -126,7 +126,7 @@ impl RestSolver {
         self.solve_from_cold(network, values)
     }
 
-    /// [`RestSolver::solve`] in at most so many iterations.
+    /// [`OperatingPointSolver::solve`] in at most so many iterations.
     ///
     /// # Errors
     /// As there, or when the iterations do not suffice.
@@ -170,7 +170,7 @@ impl RestSolver {
     /// The operating point near another one, from there in at most so many iterations.
     ///
     /// # Errors
-    /// As of [`RestSolver::solve`], where it is not near enough.
+    /// As of [`OperatingPointSolver::solve`], where it is not near enough.
     ///
     /// # Real-time
     /// Allocates nothing.
@@ -300,7 +300,7 @@ impl RestSolver {
 /// # Errors
 /// [`Unsolved`] when Newton's method fails, with leak and source stepping too.
 pub fn operating_point(network: &Network, values: &Values) -> Result<OperatingPoint, Unsolved> {
-    let mut solver = RestSolver::new(network);
+    let mut solver = OperatingPointSolver::new(network);
     match solver.solve(network, values) {
         Ok(solution) => Ok(OperatingPoint {
             solution: solution.to_vec(),

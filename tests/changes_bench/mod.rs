@@ -1,11 +1,11 @@
 //! Proposals on the built-in amps and the reports on their changes.
 #![allow(dead_code)]
 
-use presolder::analysis::changes::{ChangesReport, Plan, changes_report};
-use presolder::analysis::phrase::phrase;
-use presolder::analysis::prices::Prices;
+use presolder::advice::changes::{ChangesReport, Plan, changes_report};
+use presolder::advice::prices::Prices;
 use presolder::circuit::{Change, Circuit, Proposal, Setting, built_in_circuit, read};
 use presolder::device::Catalogue;
+use presolder::sound::phrase::phrase;
 
 pub const RATE: u32 = 48_000;
 

@@ -1,7 +1,7 @@
 //! Shared by the tests from outside: starts the built program, reads its JSON, writes WAV files.
 #![allow(dead_code)]
 
-use presolder::command_line::wav::{self, Depth, Recording};
+use presolder::sound::wav::{self, Depth, Recording};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};

@@ -4,14 +4,14 @@
 
 use egui_kittest::Harness;
 use egui_kittest::kittest::{NodeT, Queryable};
-use presolder::analysis::impulse::Impulse;
-use presolder::analysis::recording::Sound;
 use presolder::circuit::{Diagnostic, built_in_circuit};
 use presolder::device::Catalogue;
 use presolder::editor::Editor;
 use presolder::editor::edit::{Edit, Global, Player, RecordingPlayer};
 use presolder::live::meters::Meters;
 use presolder::live::{LiveAmp, NotLoaded};
+use presolder::recording::Sound;
+use presolder::sound::impulse::Impulse;
 use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 use std::path::Path;
@@ -159,15 +159,15 @@ impl FakeEdit {
         }
     }
 
-    fn id(&self, slot: usize) -> String {
-        self.amp.borrow().slots()[slot].id.clone()
+    fn id(&self, adjustable: usize) -> String {
+        self.amp.borrow().adjustables()[adjustable].id.clone()
     }
 
     /// A slot's numbers by its id: as found and proposed.
     pub fn numbers(&self, id: &str) -> (f64, f64) {
         let amp = self.amp.borrow();
-        let slot = amp.find(id).unwrap();
-        (amp.as_found(slot), self.proposed.borrow()[slot])
+        let adjustable = amp.find(id).unwrap();
+        (amp.as_found(adjustable), self.proposed.borrow()[adjustable])
     }
 
     /// A slot's proposed number by its id.
@@ -177,8 +177,8 @@ impl FakeEdit {
 
     /// Proposes a number behind the window's back, as a host's automation does.
     pub fn propose(&self, id: &str, value: f64) {
-        let slot = self.amp.borrow().find(id).unwrap();
-        self.proposed.borrow_mut()[slot] = value;
+        let adjustable = self.amp.borrow().find(id).unwrap();
+        self.proposed.borrow_mut()[adjustable] = value;
     }
 }
 
@@ -186,21 +186,23 @@ impl Edit for FakeEdit {
     fn amp(&self) -> Arc<LiveAmp> {
         Arc::clone(&self.amp.borrow())
     }
-    fn proposed(&self, slot: usize) -> f64 {
-        self.proposed.borrow()[slot]
+    fn proposed(&self, adjustable: usize) -> f64 {
+        self.proposed.borrow()[adjustable]
     }
-    fn begin(&self, slot: usize) {
-        self.did.borrow_mut().push(Did::Begin(self.id(slot)));
+    fn begin(&self, adjustable: usize) {
+        self.did.borrow_mut().push(Did::Begin(self.id(adjustable)));
     }
-    fn set(&self, slot: usize, value: f64) {
-        self.did.borrow_mut().push(Did::Set(self.id(slot), value));
-        self.proposed.borrow_mut()[slot] = value;
+    fn set(&self, adjustable: usize, value: f64) {
+        self.did
+            .borrow_mut()
+            .push(Did::Set(self.id(adjustable), value));
+        self.proposed.borrow_mut()[adjustable] = value;
     }
-    fn end(&self, slot: usize) {
-        self.did.borrow_mut().push(Did::End(self.id(slot)));
+    fn end(&self, adjustable: usize) {
+        self.did.borrow_mut().push(Did::End(self.id(adjustable)));
     }
-    fn set_as_found(&self, slot: usize, value: f64) {
-        self.amp.borrow().set_as_found(slot, value);
+    fn set_as_found(&self, adjustable: usize, value: f64) {
+        self.amp.borrow().set_as_found(adjustable, value);
     }
     fn global(&self, global: Global) -> f64 {
         self.globals.borrow().get(&global).copied().unwrap_or(0.0)
@@ -226,7 +228,7 @@ impl Edit for FakeEdit {
     fn load(&self, bytes: &[u8], path: Option<&Path>) -> Result<(), Vec<Diagnostic>> {
         let amp = read(bytes, path).map_err(|fault| match fault {
             NotLoaded::Faulty(faults) => faults,
-            NotLoaded::NoRest(message) => panic!("{message}"),
+            NotLoaded::NoOperatingPoint(message) => panic!("{message}"),
         })?;
         *self.proposed.borrow_mut() = amp.filed();
         *self.amp.borrow_mut() = Arc::new(amp);
@@ -256,18 +258,18 @@ impl Edit for FakeEdit {
 }
 
 /// The window over the stand-in.
-pub struct Bench {
+pub struct ParameterMap {
     pub edit: Rc<FakeEdit>,
     pub harness: Harness<'static, Editor>,
 }
 
 /// A window of a usual size.
-pub fn bench(amp: &str) -> Bench {
+pub fn bench(amp: &str) -> ParameterMap {
     bench_of(FakeEdit::with(amp), [1280.0, 800.0], 1.0)
 }
 
 /// A window of some size in points, drawn with so many pixels a point.
-pub fn bench_of(edit: FakeEdit, size: [f32; 2], pixels: f32) -> Bench {
+pub fn bench_of(edit: FakeEdit, size: [f32; 2], pixels: f32) -> ParameterMap {
     let edit = Rc::new(edit);
     let used = Rc::clone(&edit);
     let mut harness = Harness::builder()
@@ -280,12 +282,12 @@ pub fn bench_of(edit: FakeEdit, size: [f32; 2], pixels: f32) -> Bench {
             Editor::new(),
         );
     harness.run_steps(3);
-    let mut bench = Bench { edit, harness };
+    let mut bench = ParameterMap { edit, harness };
     bench.settle();
     bench
 }
 
-impl Bench {
+impl ParameterMap {
     /// Lets the quick analyses finish and draws them.
     pub fn settle(&mut self) {
         self.harness.run_steps(2);

@@ -57,7 +57,7 @@ pub struct Set {
 /// An instance of a class.
 pub struct Instance {
     instance: PluginInstance<Host>,
-    deck: Option<PluginAudioProcessor<Host>>,
+    pair: Option<PluginAudioProcessor<Host>>,
     outputs: usize,
 }
 
@@ -93,7 +93,7 @@ impl Instance {
             PluginInstance::new(|_| Shared::default(), |_| Main, &entry(), &class, &host);
         Instance {
             instance: instance.expect("an instance"),
-            deck: None,
+            pair: None,
             outputs: 2,
         }
     }
@@ -229,7 +229,7 @@ impl Instance {
 
     /// Makes it ready to play; `block` is the longest block.
     pub fn activate(&mut self, rate: f64, block: usize) {
-        let deck = self.instance.activate(
+        let pair = self.instance.activate(
             |_, _| (),
             PluginAudioConfiguration {
                 sample_rate: rate,
@@ -237,17 +237,17 @@ impl Instance {
                 max_frames_count: block as u32,
             },
         );
-        let deck: StoppedPluginAudioProcessor<Host> = deck.expect("it activates");
-        self.deck = Some(deck.into());
+        let pair: StoppedPluginAudioProcessor<Host> = pair.expect("it activates");
+        self.pair = Some(pair.into());
     }
 
     pub fn deactivate(&mut self) {
-        let deck = self.deck.take().expect("active");
-        self.instance.deactivate(deck.into_stopped());
+        let pair = self.pair.take().expect("active");
+        self.instance.deactivate(pair.into_stopped());
     }
 
     pub fn reset(&mut self) {
-        self.deck.as_mut().expect("active").reset();
+        self.pair.as_mut().expect("active").reset();
     }
 
     /// Plays a recording in blocks of the given lengths, the last of which repeats.
@@ -270,10 +270,10 @@ impl Instance {
                 ));
             }
             let ins: Vec<Vec<f32>> = input.iter().map(|c| c[within.clone()].to_vec()).collect();
-            let deck = self.deck.as_mut().expect("active");
+            let pair = self.pair.as_mut().expect("active");
             for (channel, part) in output
                 .iter_mut()
-                .zip(block(deck, self.outputs, ins, &events))
+                .zip(block(pair, self.outputs, ins, &events))
             {
                 channel[within.clone()].copy_from_slice(&part);
             }
@@ -289,32 +289,32 @@ impl Instance {
     /// on this thread whatever a host does meanwhile, is done. Gives the loudest sample, which is
     /// not a number if any was none.
     pub fn play_during(&mut self, input: &[Vec<f32>], work: impl FnOnce(&mut Self)) -> f32 {
-        let mut deck = self.deck.take().expect("active");
+        let mut pair = self.pair.take().expect("active");
         let (done, outputs) = (AtomicBool::new(false), self.outputs);
-        let (deck, most) = std::thread::scope(|scope| {
+        let (pair, most) = std::thread::scope(|scope| {
             let player = scope.spawn(|| {
                 let (events, mut most) = (EventBuffer::new(), 0.0f32);
                 while !done.load(Ordering::SeqCst) {
-                    let peak = super::peak(&block(&mut deck, outputs, input.to_vec(), &events));
+                    let peak = super::peak(&block(&mut pair, outputs, input.to_vec(), &events));
                     most = if peak.is_nan() { peak } else { most.max(peak) };
                     if most.is_nan() {
                         break;
                     }
                 }
-                (deck, most)
+                (pair, most)
             });
             work(self);
             done.store(true, Ordering::SeqCst);
             player.join().expect("it plays on")
         });
-        self.deck = Some(deck);
+        self.pair = Some(pair);
         most
     }
 }
 
 /// Plays one block.
 fn block(
-    deck: &mut PluginAudioProcessor<Host>,
+    pair: &mut PluginAudioProcessor<Host>,
     outputs: usize,
     mut input: Vec<Vec<f32>>,
     events: &EventBuffer,
@@ -332,8 +332,8 @@ fn block(
         channels: AudioPortBufferType::f32_output_only(output.iter_mut().map(Vec::as_mut_slice)),
     }]);
     let mut told = EventBuffer::new();
-    let deck = deck.ensure_processing_started().expect("it starts");
-    deck.process(
+    let pair = pair.ensure_processing_started().expect("it starts");
+    pair.process(
         &ins,
         &mut outs,
         &InputEvents::from_buffer(events),
@@ -347,7 +347,7 @@ fn block(
 
 impl Drop for Instance {
     fn drop(&mut self) {
-        if self.deck.is_some() {
+        if self.pair.is_some() {
             self.deactivate();
         }
     }

@@ -2,7 +2,7 @@
 //! and the command line's rendering that their sound is held against.
 
 use super::pluck;
-use presolder::command_line::wav::{self, Depth, Recording};
+use presolder::sound::wav::{self, Depth, Recording};
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};

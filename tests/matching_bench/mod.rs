@@ -4,16 +4,16 @@
 
 pub mod sounds;
 
-use presolder::analysis::at_rest::AtRest;
-use presolder::analysis::matching::colour::Taken;
-use presolder::analysis::matching::{
-    Choice, Match, Others, Request, Told, Unknown, matching, unknowns,
-};
-use presolder::analysis::recording::{Method, Target, grid};
 use presolder::analysis::response::{Path, gains};
 use presolder::circuit::{Change, Circuit, Setting, built_in_circuit, read};
 use presolder::device::Catalogue;
 use presolder::numeric::random::Random;
+use presolder::recording::fit::colour::Taken;
+use presolder::recording::fit::{
+    Choice, Match, Others, Request, Told, Unknown, matching, unknowns,
+};
+use presolder::recording::{Method, Target, grid};
+use presolder::solve::solved::SolvedAmp;
 use presolder::units::Series;
 
 /// An amp with hidden values.
@@ -113,7 +113,7 @@ pub fn with(circuit: &Circuit, values: &[(&str, &str)]) -> Circuit {
 
 /// Small-signal level on the grid of a target, dB.
 pub fn level(circuit: &Circuit) -> Vec<f64> {
-    let amp = AtRest::new(circuit, None).expect("an operating point");
+    let amp = SolvedAmp::new(circuit, None).expect("an operating point");
     let gains = gains(&amp.network, &amp.as_found, Path::default(), &grid());
     gains.iter().map(|g| 20.0 * g.norm().log10()).collect()
 }

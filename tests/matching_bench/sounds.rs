@@ -3,16 +3,14 @@
 //! loudspeaker behind; and the match of such a recording.
 #![allow(dead_code)]
 
-use presolder::analysis::at_rest::AtRest;
-use presolder::analysis::matching::colour::Taken;
-use presolder::analysis::matching::{
-    Behind, Choice, Dry, Match, Others, Request, matching, unknowns,
-};
-use presolder::analysis::phrase::phrase;
-use presolder::analysis::recording::{Sound, Target};
 use presolder::circuit::Circuit;
 use presolder::numeric::random::Random;
+use presolder::recording::fit::colour::Taken;
+use presolder::recording::fit::{Behind, Choice, Dry, Match, Others, Request, matching, unknowns};
+use presolder::recording::{Sound, Target};
 use presolder::solve::Transient;
+use presolder::solve::solved::SolvedAmp;
+use presolder::sound::phrase::phrase;
 use presolder::units::Series;
 use realfft::RealFftPlanner;
 
@@ -38,7 +36,7 @@ pub fn dry(from_seconds: f64, seconds: f64, share: f32) -> Sound {
 
 /// What the oracle makes of it, V.
 pub fn oracle(truth: &Circuit, dry: &Sound) -> Vec<f64> {
-    let amp = AtRest::new(truth, None).expect("an operating point");
+    let amp = SolvedAmp::new(truth, None).expect("an operating point");
     let side = &amp.as_found;
     let step = 1.0 / f64::from(RATE) / STEPS as f64;
     let mut transient = Transient::new(&amp.network, &side.values, &side.point, step);

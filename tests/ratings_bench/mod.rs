@@ -2,9 +2,9 @@
 #![allow(dead_code)]
 
 use crate::print::bench;
-use presolder::analysis::at_rest::AtRest;
-use presolder::analysis::ratings::{Driven, RatingsReport, ratings};
+use presolder::advice::ratings::{Driven, RatingsReport, ratings};
 use presolder::circuit::Circuit;
+use presolder::solve::solved::SolvedAmp;
 
 /// Parts that give every circuit here something to hear.
 const HEARD: &str = "RIN = { resistor = \"1M\", between = [\"in\", \"gnd\"] }\n";
@@ -16,7 +16,7 @@ pub fn circuit(parts: &str) -> Circuit {
 
 /// Its report, idle only.
 pub fn report(circuit: &Circuit) -> RatingsReport {
-    let amp = AtRest::new(circuit, None).expect("an operating point");
+    let amp = SolvedAmp::new(circuit, None).expect("an operating point");
     ratings(&amp.network, &amp.as_found, &Driven::default())
 }
 

@@ -1,11 +1,11 @@
 //! Amps with a fault hidden in them, read by a meter that loads every point and is off itself.
 
-use presolder::analysis::measured::{MeasuredReport, measured};
-use presolder::analysis::spread::{Plan, draw};
+use presolder::advice::readings::{MeasuredReport, measured};
+use presolder::advice::spread::{Plan, draw};
 use presolder::circuit::{self, Circuit, Readings, read_readings};
 use presolder::device::Catalogue;
 use presolder::network::{BranchValue, Network, Values};
-use presolder::solve::RestSolver;
+use presolder::solve::OperatingPointSolver;
 
 /// A meter's input resistance, Ω, and how far this one is off.
 const METER_OHMS: f64 = 10e6;
@@ -96,7 +96,7 @@ pub fn take(circuit: &Circuit, amp: usize, hide: Hide) -> String {
     let luck = Plan::new(circuit, 0.03).luck(2026, amp);
     draw(&network, circuit, &nominal, &luck, &mut values);
     hide(circuit, &network, &mut values);
-    let mut solver = RestSolver::new(&network);
+    let mut solver = OperatingPointSolver::new(&network);
     let mut text = String::from("format = 1\n[readings]\n");
     for point in points(circuit) {
         let one = format!("format = 1\n[readings]\n\"{point}\" = 1\n");

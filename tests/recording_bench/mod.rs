@@ -3,9 +3,9 @@
 #![allow(dead_code)]
 
 use num_complex::Complex64;
-use presolder::analysis::phrase::phrase;
-use presolder::analysis::recording::{Sound, Target};
 use presolder::numeric::random::Random;
+use presolder::recording::{Sound, Target};
+use presolder::sound::phrase::phrase;
 use std::f64::consts::{PI, TAU};
 
 pub const RATE: u32 = 48_000;

@@ -2,14 +2,14 @@
 //! read back as a tree.
 #![allow(dead_code)]
 
-use presolder::analysis::at_rest::{AtRest, Both};
-use presolder::analysis::job::{Evidence, Job, Origin, Proposed, Said, job};
-use presolder::analysis::prices::Prices;
-use presolder::analysis::ratings::{Driven, ratings};
+use presolder::advice::job::{Evidence, Job, Origin, Proposed, Said, job};
+use presolder::advice::prices::Prices;
+use presolder::advice::ratings::{Driven, ratings};
 use presolder::analysis::response::{Path, response};
 use presolder::circuit::{self, Circuit, Proposal, read_proposal};
 use presolder::device::Catalogue;
 use presolder::job_sheet::page;
+use presolder::solve::solved::{Both, SolvedAmp};
 use roxmltree::{Document, Node, ParsingOptions};
 
 /// A job and its page.
@@ -29,7 +29,7 @@ pub fn sheet_of(circuit_text: &str, proposal_text: &str) -> Sheet {
     let as_found = as_found
         .with_controls(&proposal.settings)
         .expect("settings");
-    let amp = AtRest::new(&as_found, Some(&proposed)).expect("an operating point");
+    let amp = SolvedAmp::new(&as_found, Some(&proposed)).expect("an operating point");
     // At rest is enough here; the command line's test has everything.
     let ratings = amp
         .both()

@@ -12,13 +12,13 @@ mod torture;
 mod verdict;
 
 use cpu_time::ThreadTime;
-use presolder::analysis::phrase::phrase;
 use presolder::circuit::{self, Circuit};
 use presolder::device::Catalogue;
 use presolder::network::{BranchValue, Network, Values};
 use presolder::realtime::dispatch::{Circuits, FusedLanes, Instructions};
 use presolder::realtime::{Counts, Processor, Settings};
 use presolder::solve::{OperatingPoint, Transient, operating_point};
+use presolder::sound::phrase::phrase;
 
 const RATE: f64 = 48_000.0;
 
@@ -123,7 +123,7 @@ fn report(what: &str, cost: &Cost) {
         cost.counts.iterations as f64 / cost.counts.intervals as f64,
         cost.counts.worst,
         cost.counts.governed,
-        cost.counts.held,
+        cost.counts.unsolved,
     );
 }
 

@@ -3,7 +3,7 @@
 
 use super::erb::bands;
 use super::weighting::weight;
-use crate::analysis::loudness::integrated_lufs;
+use crate::sound::loudness::integrated_lufs;
 use realfft::RealFftPlanner;
 use std::f64::consts::TAU;
 

@@ -1,7 +1,7 @@
 //! The verdict on two sounds as a clause.
 
 use super::{Audibility, CLEAR_BANDS, HEARD_DB, Heard, NOT_HEARD_DB, Summary};
-use crate::analysis::digits::{fixed, hertz, signed_db};
+use crate::text::digits::{fixed, hertz, signed_db};
 
 /// Less than this is no difference, dB: it would be shown as 0.0.
 const NOTHING_DB: f64 = 0.05;

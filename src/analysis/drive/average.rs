@@ -9,10 +9,10 @@
 //! mean currents, is left out: the caller plays on and does it again.
 
 use super::steady::LANES;
-use crate::analysis::at_rest::Side;
 use crate::network::assemble::{empty_matrix, empty_vector, linear_matrix_into};
 use crate::network::{Companion, Network};
 use crate::realtime::Processor;
+use crate::solve::solved::SolvedCircuit;
 
 /// One device: where it stands, and sums of its currents and slopes.
 #[derive(Clone, Debug)]
@@ -72,7 +72,7 @@ impl Average {
     }
 
     /// Adds the present state of one lane.
-    pub fn read(&mut self, side: &Side, processor: &Processor<LANES>, lane: usize) {
+    pub fn read(&mut self, side: &SolvedCircuit, processor: &Processor<LANES>, lane: usize) {
         self.readings += 1.0;
         let last = self.volts.len() - 1;
         for (position, sum) in self.volts[..last].iter_mut().enumerate() {

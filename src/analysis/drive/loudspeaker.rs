@@ -1,23 +1,26 @@
 //! What the loudspeakers take: the impedances that watts rest on.
 
-use crate::analysis::at_rest::Side;
 use crate::circuit::{PartId, PartKind};
 use crate::device::Loudspeaker;
 use crate::network::Network;
 use crate::solve::SmallSignal;
+use crate::solve::solved::SolvedCircuit;
 use num_complex::Complex64;
 use std::f64::consts::TAU;
 
 /// Watts into all fitted loudspeakers over the mean square of the volts at the output, S by hertz;
 /// none where the output is no loudspeaker.
-pub fn siemens<'a>(network: &'a Network, side: &'a Side) -> Option<impl Fn(f64) -> f64 + 'a> {
+pub fn siemens<'a>(
+    network: &'a Network,
+    side: &'a SolvedCircuit,
+) -> Option<impl Fn(f64) -> f64 + 'a> {
     side.circuit.output().loudspeaker?;
     Some(|hz| shares(network, side, hz).iter().map(|share| share.1).sum())
 }
 
 /// How the watts into all fitted loudspeakers are shared out among them; nothing where nothing is
 /// known.
-pub fn shared_out(network: &Network, side: &Side, hz: f64) -> Vec<(PartId, f64)> {
+pub fn shared_out(network: &Network, side: &SolvedCircuit, hz: f64) -> Vec<(PartId, f64)> {
     let mut shares = shares(network, side, hz);
     let whole: f64 = shares.iter().map(|share| share.1).sum();
     for (_, share) in &mut shares {
@@ -30,7 +33,7 @@ pub fn shared_out(network: &Network, side: &Side, hz: f64) -> Vec<(PartId, f64)>
 ///
 /// One across other nodes than the output has volts that follow those of the output in the ratio
 /// that a small signal shows: exactly so in series, and as well as windings couple at another tap.
-pub fn shares(network: &Network, side: &Side, hz: f64) -> Vec<(PartId, f64)> {
+pub fn shares(network: &Network, side: &SolvedCircuit, hz: f64) -> Vec<(PartId, f64)> {
     let circuit = &side.circuit;
     let output = circuit.output();
     let loudspeakers = circuit.loudspeakers().into_iter();

@@ -20,8 +20,8 @@ mod report;
 mod search;
 pub mod steady;
 
-use super::at_rest::Side;
 use crate::network::Network;
+use crate::solve::solved::SolvedCircuit;
 pub use harmonics::HARMONICS;
 pub use loudspeaker::{impedance, shared_out, shares};
 pub use report::{Drive, GridCurrent, Harmonics, Level, Limit, Without, dbu};
@@ -57,7 +57,7 @@ impl Default for Asked {
 }
 
 /// Drives one circuit. `progress` is told the share that is done.
-pub fn drive(network: &Network, side: &Side, progress: &mut dyn FnMut(f64)) -> Drive {
+pub fn drive(network: &Network, side: &SolvedCircuit, progress: &mut dyn FnMut(f64)) -> Drive {
     let mut go_on = |share: f64| {
         progress(share);
         true
@@ -70,7 +70,7 @@ pub fn drive(network: &Network, side: &Side, progress: &mut dyn FnMut(f64)) -> D
 /// on; none when it says no.
 pub fn drive_asked(
     network: &Network,
-    side: &Side,
+    side: &SolvedCircuit,
     asked: Asked,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Drive> {

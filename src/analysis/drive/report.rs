@@ -78,7 +78,7 @@ pub struct Drive {
     /// Levels at which the sine did not come to stand.
     pub restless: usize,
     /// Steps without a solution.
-    pub held: u64,
+    pub unsolved: u64,
 }
 
 impl Drive {

@@ -4,10 +4,10 @@ use super::loudspeaker::siemens;
 use super::report::{Drive, GridCurrent, Harmonics, Level, Limit, Without, harmonics_db, level};
 use super::steady::{Driven, LANES, Steady, steady};
 use super::{Asked, HZ, ONSET_AMPS, PERCENTS, RANGE_VOLTS};
-use crate::analysis::at_rest::Side;
 use crate::circuit::PartId;
 use crate::network::Network;
 use crate::solve::SmallSignal;
+use crate::solve::solved::SolvedCircuit;
 
 /// A bracket of so small a ratio is near enough: within it distortion and grid current are straight
 /// in logarithms.
@@ -35,21 +35,21 @@ struct Tried {
 /// All levels tried on one circuit.
 pub struct Sweep<'a> {
     network: &'a Network,
-    side: &'a Side,
+    side: &'a SolvedCircuit,
     asked: Asked,
     tried: Vec<Tried>,
     played: Option<Tried>,
-    rest_grid_amps: Vec<f64>,
+    idle_grid_amps: Vec<f64>,
     siemens: Option<Box<dyn Fn(f64) -> f64 + 'a>>,
     restless: usize,
-    held: u64,
+    unsolved: u64,
 }
 
 impl<'a> Sweep<'a> {
     /// Tries levels until every limit is bracketed closely, or known not to be there.
     pub fn run(
         network: &'a Network,
-        side: &'a Side,
+        side: &'a SolvedCircuit,
         asked: Asked,
         go_on: &mut dyn FnMut(f64) -> bool,
     ) -> Option<Self> {
@@ -59,10 +59,10 @@ impl<'a> Sweep<'a> {
             asked,
             tried: Vec::new(),
             played: None,
-            rest_grid_amps: rest_grid_amps(network, side),
+            idle_grid_amps: idle_grid_amps(network, side),
             siemens: siemens(network, side).map(|s| Box::new(s) as Box<dyn Fn(f64) -> f64>),
             restless: 0,
-            held: 0,
+            unsolved: 0,
         };
         let [least, most] = RANGE_VOLTS;
         let first = first_grid_volts(network, side).clamp(4.0 * least, 0.25 * most);
@@ -93,7 +93,7 @@ impl<'a> Sweep<'a> {
             start: starts[lane].as_deref(),
         });
         let (lanes, work) = steady(self.network, driven, self.asked.pace, go_on)?;
-        self.held += work.held;
+        self.unsolved += work.unsolved;
         for (lane, steady) in lanes.into_iter().enumerate() {
             self.restless += usize::from(!steady.stands);
             let tried = self.tried(steady);
@@ -109,7 +109,7 @@ impl<'a> Sweep<'a> {
 
     fn tried(&self, steady: Steady) -> Tried {
         let level = level(&steady, self.siemens.as_deref());
-        let rises = steady.grid_amps.iter().zip(&self.rest_grid_amps);
+        let rises = steady.grid_amps.iter().zip(&self.idle_grid_amps);
         // A grid past its onset at rest, as that of a directly coupled follower, sets no limit.
         let rises = rises.map(|(now, rest)| match *rest < ONSET_AMPS {
             true => (now - rest) / ONSET_AMPS,
@@ -243,7 +243,7 @@ impl<'a> Sweep<'a> {
             }),
             levels: self.tried.iter().map(|t| t.level).collect(),
             restless: self.restless,
-            held: self.held,
+            unsolved: self.unsolved,
         }
     }
 
@@ -317,7 +317,7 @@ fn harmonics_between([low, high]: [&Tried; 2], target: usize) -> Harmonics {
 }
 
 /// Grid currents at rest, A: triodes, then pentodes.
-fn rest_grid_amps(network: &Network, side: &Side) -> Vec<f64> {
+fn idle_grid_amps(network: &Network, side: &SolvedCircuit) -> Vec<f64> {
     let at = |p: u16| side.point.solution[usize::from(p)];
     let devices = network.devices();
     let values = &side.values.devices;
@@ -336,7 +336,7 @@ fn rest_grid_amps(network: &Network, side: &Side) -> Vec<f64> {
 
 /// Level at which, were everything straight, the first grid's peak would reach its cathode, V
 /// r.m.s.; a guess where to look.
-fn first_grid_volts(network: &Network, side: &Side) -> f64 {
+fn first_grid_volts(network: &Network, side: &SolvedCircuit) -> f64 {
     let linear = SmallSignal::new(network, &side.values, &side.point).at(HZ);
     let devices = network.devices();
     let values = &side.values.devices;

@@ -7,10 +7,10 @@
 
 use super::average::Average;
 use super::harmonics::{HARMONICS, PERIOD, RATE, spectrum};
-use crate::analysis::at_rest::Side;
 use crate::network::{Companion, Network};
 use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Processor, Settings};
+use crate::solve::solved::SolvedCircuit;
 use num_complex::Complex64;
 use std::f64::consts::{PI, SQRT_2, TAU};
 
@@ -44,7 +44,7 @@ pub enum Pace {
 #[derive(Clone, Copy, Debug)]
 pub struct Driven<'a> {
     /// The circuit at rest.
-    pub side: &'a Side,
+    pub side: &'a SolvedCircuit,
     /// At the jack, V r.m.s.
     pub volts: f64,
     /// Mean voltages to begin with, by position; those at rest if none.
@@ -71,7 +71,7 @@ pub struct Steady {
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Work {
     /// Steps without a solution.
-    pub held: u64,
+    pub unsolved: u64,
     /// Periods of the sine, all lanes at once.
     pub periods: usize,
 }
@@ -112,7 +112,7 @@ pub fn steady(
         }
     }
     let work = Work {
-        held: run.processor.counts().held,
+        unsolved: run.processor.counts().unsolved,
         periods: run.periods,
     };
     Some((lanes, work))

@@ -1,9 +1,9 @@
 //! Clean headroom of one side: the sine sweep and the order in which the stages clip.
 
 use super::{How, StageHeadroom, stage_headroom};
-use crate::analysis::at_rest::Side;
 use crate::analysis::drive::{Asked, Drive, drive_asked};
 use crate::network::Network;
+use crate::solve::solved::SolvedCircuit;
 use serde::Serialize;
 
 /// A level of a guitar at the jack at which harmonics are told where nobody asks for another, V
@@ -98,7 +98,7 @@ const SWEEP: f64 = 0.3;
 /// it says no.
 pub fn clean_headroom(
     network: &Network,
-    side: &Side,
+    side: &SolvedCircuit,
     played_volts: f64,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<CleanHeadroom> {

@@ -16,18 +16,18 @@
 //! ([`volume`]), and what a burst leaves behind ([`recovery`]).
 
 pub mod clean;
-mod look;
 mod order;
 pub mod recovery;
 mod search;
 pub mod volume;
+mod watch;
 pub mod words;
 
-use super::at_rest::Side;
 use crate::network::Network;
-use look::{LANES, Tried, look, valves};
+use crate::solve::solved::SolvedCircuit;
 use search::{clip, leaders, next_levels};
 use serde::Serialize;
+use watch::{LANES, Tried, look, valves};
 
 pub use clean::{CleanHeadroom, ClipOrder, Clips, PLAYED_VOLTS, clean_headroom};
 pub use order::signal_order;
@@ -92,7 +92,7 @@ pub fn first_to_clip(stages: &[StageHeadroom]) -> Option<&StageHeadroom> {
 /// none when it says no.
 pub fn stage_headroom(
     network: &Network,
-    side: &Side,
+    side: &SolvedCircuit,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Vec<StageHeadroom>> {
     let valves = valves(network, side);

@@ -6,13 +6,13 @@
 //! signal at every moment, free of the burst and of whatever drifts after it. Biases and supplies are
 //! read as means over a period.
 
-use crate::analysis::at_rest::Side;
 use crate::analysis::drive::HZ;
 use crate::analysis::valves_playing::supply_nodes;
 use crate::circuit::PartId;
 use crate::network::Network;
 use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Processor, Settings};
+use crate::solve::solved::SolvedCircuit;
 use num_complex::Complex64;
 use serde::Serialize;
 use std::f64::consts::{PI, SQRT_2, TAU};
@@ -74,7 +74,7 @@ pub struct Recovery {
     /// Supply nodes.
     pub supplies: Vec<Recovered>,
     /// Steps without a solution.
-    pub held: u64,
+    pub unsolved: u64,
 }
 
 impl Recovery {
@@ -103,7 +103,7 @@ struct Followed {
 /// when `clip_volts` is no positive number.
 pub fn recovery(
     network: &Network,
-    side: &Side,
+    side: &SolvedCircuit,
     clip_volts: f64,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Recovery> {
@@ -194,12 +194,12 @@ pub fn recovery(
         quietest_db: quietest_db.is_finite().then_some(quietest_db),
         grids: recovered.by_ref().take(grids).collect(),
         supplies: recovered.collect(),
-        held: processor.counts().held,
+        unsolved: processor.counts().unsolved,
     })
 }
 
 /// Grids of the valves that are fitted, and supplies; those left out stand as ground.
-fn followed(network: &Network, side: &Side) -> Vec<Followed> {
+fn followed(network: &Network, side: &SolvedCircuit) -> Vec<Followed> {
     let devices = network.devices();
     let valve = |part: PartId, grid: u16, cathode: u16| {
         let part = side.circuit.part(part);

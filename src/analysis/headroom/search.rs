@@ -2,8 +2,8 @@
 //! next.
 
 use super::How;
-use super::look::{LANES, Tried, WAYS, Watched};
-use crate::analysis::at_rest::Side;
+use super::watch::{LANES, Tried, WAYS, Watched};
+use crate::solve::solved::SolvedCircuit;
 
 /// A bracket of so small a ratio is near enough.
 const NEAR: f64 = 1.02;
@@ -46,7 +46,7 @@ pub fn clip(tried: &[Tried], valve: usize) -> Option<(f64, How)> {
 }
 
 /// The valves that clip first in their stages.
-pub fn leaders(side: &Side, tried: &[Tried], valves: &[Watched]) -> Vec<usize> {
+pub fn leaders(side: &SolvedCircuit, tried: &[Tried], valves: &[Watched]) -> Vec<usize> {
     let stage = |valve: usize| &side.circuit.part(valves[valve].part).particulars.stage;
     let volts = |valve: usize| clip(tried, valve).map_or(f64::INFINITY, |c| c.0);
     let mut leaders: Vec<usize> = Vec::new();

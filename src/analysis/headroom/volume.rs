@@ -1,10 +1,10 @@
 //! Clean headroom as a function of the volume control: the sine sweep at several of its positions.
 
-use crate::analysis::at_rest::Side;
 use crate::analysis::drive::{Asked, GridCurrent, HZ, Limit, drive_asked};
 use crate::analysis::performance::{GoOn, on_all_cores};
 use crate::circuit::{Circuit, PartKind, Setting};
 use crate::network::Network;
+use crate::solve::solved::SolvedCircuit;
 use crate::solve::{SmallSignal, operating_point};
 use serde::Serialize;
 
@@ -42,7 +42,7 @@ pub struct VolumeHeadroom {
 /// The control that acts most on the gain, and whether it was taken for its name: the one named
 /// Volume, else the pot whose gain at 1 kHz differs most between a tenth and full. None without a
 /// pot.
-pub fn volume_control(network: &Network, side: &Side) -> Option<(String, bool)> {
+pub fn volume_control(network: &Network, side: &SolvedCircuit) -> Option<(String, bool)> {
     let controls = pots(&side.circuit);
     let named = controls
         .iter()
@@ -83,7 +83,12 @@ fn pots(circuit: &Circuit) -> Vec<(String, f64)> {
 }
 
 /// The side with a control at another position; none where that has no operating point.
-pub fn turned(network: &Network, side: &Side, control: &str, position: f64) -> Option<Side> {
+pub fn turned(
+    network: &Network,
+    side: &SolvedCircuit,
+    control: &str,
+    position: f64,
+) -> Option<SolvedCircuit> {
     let setting = Setting {
         control: control.into(),
         value: format!("{position}"),
@@ -92,14 +97,14 @@ pub fn turned(network: &Network, side: &Side, control: &str, position: f64) -> O
     let circuit = side.circuit.with_controls(&[setting]).ok()?;
     let values = network.values(&circuit);
     let point = operating_point(network, &values).ok()?;
-    Some(Side {
+    Some(SolvedCircuit {
         circuit,
         values,
         point,
     })
 }
 
-fn gain_db(network: &Network, side: &Side) -> Option<f64> {
+fn gain_db(network: &Network, side: &SolvedCircuit) -> Option<f64> {
     let gain = SmallSignal::new(network, &side.values, &side.point).gain(HZ);
     let db = 20.0 * gain.norm().log10();
     db.is_finite().then_some(db)
@@ -109,7 +114,7 @@ fn gain_db(network: &Network, side: &Side) -> Option<f64> {
 /// answers whether to go on; none when it says no, and none within for an amp without a pot.
 pub fn volume_headroom(
     network: &Network,
-    side: &Side,
+    side: &SolvedCircuit,
     positions: &[f64],
     go_on: GoOn<'_>,
 ) -> Option<Option<VolumeHeadroom>> {

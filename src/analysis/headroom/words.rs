@@ -4,9 +4,9 @@
 use super::clean::{CleanHeadroom, Clips};
 use super::recovery::{LONGEST_SECONDS, OVER_DB, Recovered, Recovery};
 use super::volume::{VolumeHeadroom, VolumePoint};
-use crate::analysis::at_rest::Both;
-use crate::analysis::digits::{fixed, printed, significant};
 use crate::analysis::drive::{GridCurrent, Level, RANGE_VOLTS, Without, dbu};
+use crate::solve::solved::Both;
+use crate::text::digits::{fixed, printed, significant};
 
 /// What the figures mean, for a foot-note.
 pub const NOTES: [&str; 4] = [

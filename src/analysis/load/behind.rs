@@ -1,11 +1,11 @@
 //! What stands behind the loudspeaker: the impedance of the amp as it sees it.
 
-use crate::analysis::at_rest::Side;
 use crate::analysis::drive::impedance;
 use crate::circuit::PartKind;
 use crate::network::Network;
 use crate::network::assemble::empty_vector;
 use crate::solve::SmallSignal;
+use crate::solve::solved::SolvedCircuit;
 use num_complex::Complex64;
 
 /// Where damping is taken, Hz: above the resonance of loudspeakers, below their coil's rise.
@@ -13,7 +13,7 @@ pub const DAMPING_HZ: f64 = 400.0;
 
 /// Impedance that the loudspeaker which is heard finds behind it, Ω: the amp and whatever else is
 /// connected. None where the output is no loudspeaker.
-pub fn behind_loudspeaker(network: &Network, side: &Side, hz: f64) -> Option<Complex64> {
+pub fn behind_loudspeaker(network: &Network, side: &SolvedCircuit, hz: f64) -> Option<Complex64> {
     let part = side.circuit.part(side.circuit.output().loudspeaker?);
     let PartKind::Loudspeaker { driver, .. } = &part.kind else {
         return None;

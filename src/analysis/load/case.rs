@@ -2,14 +2,14 @@
 
 use super::behind::{DAMPING_HZ, behind_loudspeaker};
 use super::ways::{Way, nominal};
-use crate::analysis::at_rest::{AtRest, NoRest, Side};
-use crate::analysis::drive::{self, Asked, Pace, drive_asked};
-use crate::analysis::performance::GoOn;
-use crate::analysis::ratings::{
+use crate::advice::ratings::{
     Stress, full_output, full_output_volts, output_sections, sine_stress,
 };
+use crate::analysis::drive::{self, Asked, Pace, drive_asked};
+use crate::analysis::performance::GoOn;
 use crate::circuit::{Circuit, PartId, PartKind};
 use crate::network::Network;
+use crate::solve::solved::{NoOperatingPoint, SolvedAmp, SolvedCircuit};
 use serde::Serialize;
 
 /// Shares of the work of a case: the sweep of the sine, then the two steady tones.
@@ -97,7 +97,7 @@ pub struct LoadCase {
     /// Rated impedance of the loudspeaker that is heard over that: the damping factor.
     pub damping: Option<f64>,
     /// Steps without a solution; more than none means that the figures are not to be relied on.
-    pub held: u64,
+    pub unsolved: u64,
     /// What to know about it, a sentence each.
     pub sentences: Vec<String>,
 }
@@ -127,8 +127,8 @@ impl LoudspeakerLoad {
 }
 
 /// The input at which a circuit gives full output, V r.m.s.
-pub fn full_input(circuit: &Circuit, go_on: GoOn<'_>) -> Option<Result<f64, NoRest>> {
-    let amp = match AtRest::new(circuit, None) {
+pub fn full_input(circuit: &Circuit, go_on: GoOn<'_>) -> Option<Result<f64, NoOperatingPoint>> {
+    let amp = match SolvedAmp::new(circuit, None) {
         Ok(amp) => amp,
         Err(fault) => return Some(Err(fault)),
     };
@@ -141,8 +141,8 @@ pub fn case(
     (way, circuit): &(Way, Circuit),
     hard_volts: f64,
     go_on: GoOn<'_>,
-) -> Option<Result<LoadCase, NoRest>> {
-    let amp = match AtRest::new(circuit, None) {
+) -> Option<Result<LoadCase, NoOperatingPoint>> {
+    let amp = match SolvedAmp::new(circuit, None) {
         Ok(amp) => amp,
         Err(fault) => return Some(Err(fault)),
     };
@@ -189,7 +189,7 @@ pub fn case(
         hard: driven(side, hard.input_volts, &hard.stress),
         behind_ohms: behind.filter(|_| connected),
         damping: behind.zip(heard).map(|(behind, heard)| heard / behind),
-        held: drive.held,
+        unsolved: drive.unsolved,
         sentences: Vec::new(),
         loudspeakers,
     }))
@@ -198,7 +198,7 @@ pub fn case(
 /// How the watts are shared out, by the fundamental.
 fn loudspeakers(
     network: &Network,
-    side: &Side,
+    side: &SolvedCircuit,
     clean_watts: f64,
     hard_watts: Option<f64>,
 ) -> Vec<LoudspeakerLoad> {
@@ -221,7 +221,7 @@ fn loudspeakers(
 }
 
 /// The hottest of the output valves, in each respect.
-fn driven(side: &Side, input_volts: f64, stress: &Stress) -> Driven {
+fn driven(side: &SolvedCircuit, input_volts: f64, stress: &Stress) -> Driven {
     let mut most = Driven {
         input_volts,
         anode_low_volts: f64::INFINITY,

@@ -14,11 +14,11 @@ pub use behind::{DAMPING_HZ, behind_loudspeaker};
 pub use case::{Driven, LoadCase, LoudspeakerLoad, Nominal};
 pub use ways::{Way, loaded};
 
-use super::at_rest::NoRest;
 use super::performance::{GoOn, on_all_cores};
-use super::ratings::HARD_FACTOR;
+use crate::advice::ratings::HARD_FACTOR;
 use crate::circuit::Circuit;
 use crate::device::Catalogue;
+use crate::solve::solved::NoOperatingPoint;
 use serde::Serialize;
 use std::fmt;
 
@@ -60,7 +60,7 @@ pub enum NoLoads {
     /// What is heard is no loudspeaker, or none behind an output transformer.
     NoLoudspeaker,
     /// The amp as it is has no operating point.
-    NoRest(NoRest),
+    NoOperatingPoint(NoOperatingPoint),
 }
 
 impl fmt::Display for NoLoads {
@@ -71,16 +71,16 @@ impl fmt::Display for NoLoads {
                  loudspeaker into the circuit file, between taps of the transformer's secondary, \
                  and name it as output.",
             ),
-            NoLoads::NoRest(fault) => fault.fmt(f),
+            NoLoads::NoOperatingPoint(fault) => fault.fmt(f),
         }
     }
 }
 
 impl std::error::Error for NoLoads {}
 
-impl From<NoRest> for NoLoads {
-    fn from(fault: NoRest) -> Self {
-        NoLoads::NoRest(fault)
+impl From<NoOperatingPoint> for NoLoads {
+    fn from(fault: NoOperatingPoint) -> Self {
+        NoLoads::NoOperatingPoint(fault)
     }
 }
 

@@ -2,8 +2,8 @@
 
 use super::case::{LoadCase, LoudspeakerLoad};
 use super::{LoadReport, Way};
-use crate::analysis::digits::{percent, printed, significant, volts};
 use crate::circuit::RIGHT_RATIO;
+use crate::text::digits::{percent, printed, significant, volts};
 
 /// A mismatch up to this is usually survived (common practice, no source); a little more than 2, so
 /// that rounding does not decide.
@@ -21,10 +21,10 @@ pub fn add(report: &mut LoadReport) {
 
 fn sentences(case: &LoadCase, first: &LoadCase) -> Vec<String> {
     let mut out = Vec::new();
-    if case.held > 0 {
+    if case.unsolved > 0 {
         out.push(format!(
             "{} steps had no solution: do not rely on these figures.",
-            case.held
+            case.unsolved
         ));
     }
     if !case.reaches_5_percent && case.nominal.is_some() {
@@ -93,7 +93,7 @@ fn sentences(case: &LoadCase, first: &LoadCase) -> Vec<String> {
 fn nothing(case: &LoadCase, first: &LoadCase) -> String {
     let warning = "Never do this";
     let high = case.hard.anode_high_volts;
-    if case.held > 0 || !high.is_finite() || high <= first.hard.anode_high_volts {
+    if case.unsolved > 0 || !high.is_finite() || high <= first.hard.anode_high_volts {
         return format!(
             "{warning}: the anodes swing to voltages that break through valves, sockets and the transformer."
         );

@@ -5,13 +5,13 @@
 //! that is a low cut at `ωC|Z| = 1`, with `H₁` small a high cut, with a real ratio between them a
 //! shelf. Each is compared with the response at several frequencies; what does not fit is nothing.
 
-use crate::analysis::at_rest::Side;
 use crate::analysis::response::{Path, gains};
 use crate::analysis::sensitivity::{across, admittance_by_log, branches};
 use crate::circuit::{PartId, PartKind};
 use crate::network::assemble::empty_vector;
 use crate::network::{BranchValue, Network};
 use crate::solve::SmallSignal;
+use crate::solve::solved::SolvedCircuit;
 use num_complex::Complex64;
 use std::f64::consts::TAU;
 
@@ -46,14 +46,19 @@ pub struct Surroundings<'a> {
     path: Path,
     branch: usize,
     farads: f64,
-    as_it_is: &'a Side,
-    without: Side,
-    shorted: Side,
+    as_it_is: &'a SolvedCircuit,
+    without: SolvedCircuit,
+    shorted: SolvedCircuit,
 }
 
 impl<'a> Surroundings<'a> {
     /// None unless the part is a capacitor.
-    pub fn new(network: &'a Network, side: &'a Side, id: PartId, path: Path) -> Option<Self> {
+    pub fn new(
+        network: &'a Network,
+        side: &'a SolvedCircuit,
+        id: PartId,
+        path: Path,
+    ) -> Option<Self> {
         let PartKind::Capacitor { .. } = side.circuit.part(id).kind else {
             return None;
         };
@@ -81,11 +86,11 @@ impl<'a> Surroundings<'a> {
     pub fn corner(&self) -> Option<Corner> {
         let hz = self.corner_hz()?;
         let [open, short] = [&self.without, &self.shorted].map(|s| self.gain(s, hz));
-        let miss = |hz: f64, base: &Side, model: &dyn Fn(f64) -> f64, middle: f64| {
+        let miss = |hz: f64, base: &SolvedCircuit, model: &dyn Fn(f64) -> f64, middle: f64| {
             let found = self.gain(self.as_it_is, hz).norm() / self.gain(base, hz).norm();
             (20.0 * found.log10() - 20.0 * model(hz / middle).log10()).abs()
         };
-        let fits = |base: &Side, model: &dyn Fn(f64) -> f64, middle: f64, allowed: f64| {
+        let fits = |base: &SolvedCircuit, model: &dyn Fn(f64) -> f64, middle: f64, allowed: f64| {
             LOOKS
                 .iter()
                 .all(|x| miss(hz * x, base, model, middle) <= allowed)
@@ -160,7 +165,7 @@ impl<'a> Surroundings<'a> {
         }
     }
 
-    fn gain(&self, side: &Side, hz: f64) -> Complex64 {
+    fn gain(&self, side: &SolvedCircuit, hz: f64) -> Complex64 {
         gains(self.network, side, self.path, &[hz])[0]
     }
 

@@ -1,10 +1,10 @@
 //! One part at rest: volts across it, current through it, watts in it.
 
-use crate::analysis::at_rest::Side;
 use crate::analysis::voltages::reading;
 use crate::circuit::{NodeId, PartId, PartKind};
 use crate::network::assemble::branch_volts;
 use crate::network::{BranchValue, Network};
+use crate::solve::solved::SolvedCircuit;
 use serde::Serialize;
 
 /// A part at rest. A figure that its kind does not have is none; all are none for a part that is
@@ -22,7 +22,7 @@ pub struct Idle {
 }
 
 /// The figures of one part.
-pub fn idle(network: &Network, side: &Side, id: PartId) -> Idle {
+pub fn idle(network: &Network, side: &SolvedCircuit, id: PartId) -> Idle {
     let part = side.circuit.part(id);
     if !part.fitted {
         return Idle::default();

@@ -3,9 +3,9 @@
 use super::Stage;
 use super::corner::{Corner, Surroundings};
 use super::words::LEVEL_DB;
-use crate::analysis::digits::{hertz, significant};
 use crate::analysis::response::Path;
 use crate::circuit::{GROUND, NodeId, Part, PartId, PartKind};
+use crate::text::digits::{hertz, significant};
 
 /// A capacitor with so much direct voltage between two nodes, neither of them ground, couples two
 /// stages, V.
@@ -48,7 +48,7 @@ impl Job {
     }
 
     /// The corner's figures in the changed circuit, if it is still of the same kind.
-    pub fn again(&self, stage: &Stage<'_>, side: &super::Side) -> Option<String> {
+    pub fn again(&self, stage: &Stage<'_>, side: &super::SolvedCircuit) -> Option<String> {
         let there = Surroundings::new(&stage.amp.network, side, self.capacitor, self.path)?;
         match (self.corner, there.corner()?) {
             (Corner::LowCut(_), Corner::LowCut(hz)) | (Corner::HighCut(_), Corner::HighCut(hz)) => {

@@ -13,13 +13,13 @@ mod words;
 
 pub use idle::{Idle, idle};
 
-use super::at_rest::{AtRest, Both, Side};
 use super::parts_list::in_words;
 use super::response::{Path, axis, gains};
 use super::sensitivity;
 use crate::circuit::{Part, PartId, PartKind};
 use crate::network::Network;
 use crate::solve::operating_point;
+use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 use serde::Serialize;
 
 /// The low E of a guitar in standard tuning, Hz.
@@ -69,12 +69,12 @@ pub struct PartEffect {
 }
 
 /// Makes the report.
-pub fn part_effect(amp: &AtRest, part: PartId, path: Path) -> PartEffect {
+pub fn part_effect(amp: &SolvedAmp, part: PartId, path: Path) -> PartEffect {
     let (network, found) = (&amp.network, &amp.as_found);
     let before = found.circuit.part(part);
     let after = amp.asked_for().circuit.part(part);
     let hz = axis();
-    let levels = |side: &Side| levels(network, side, path, &hz);
+    let levels = |side: &SolvedCircuit| levels(network, side, path, &hz);
     let sensitivity = sensitivity::with_a_value(&found.circuit)
         .any(|id| id == part)
         .then(|| sensitivity::of_parts(network, found, path, &hz, &[part]).remove(0));
@@ -101,7 +101,7 @@ pub fn part_effect(amp: &AtRest, part: PartId, path: Path) -> PartEffect {
         }
         None => words::unchanged(&stage),
     };
-    let low_e = |side: &Side| self::levels(network, side, path, &[LOW_E_HZ])[0];
+    let low_e = |side: &SolvedCircuit| self::levels(network, side, path, &[LOW_E_HZ])[0];
     let low_e_db = match &other {
         Some(Some(side)) => Some(low_e(side) - low_e(found)),
         _ => None,
@@ -134,7 +134,7 @@ pub fn part_effect(amp: &AtRest, part: PartId, path: Path) -> PartEffect {
 
 /// What the sentences are about.
 struct Stage<'a> {
-    amp: &'a AtRest,
+    amp: &'a SolvedAmp,
     part: PartId,
     path: Path,
     hz: &'a [f64],
@@ -151,7 +151,7 @@ impl Stage<'_> {
     }
     /// Difference of the levels to as found, dB, when these parts are others; none without an
     /// operating point.
-    fn with(&self, parts: &[(PartId, Part)]) -> Option<(Side, Vec<f64>)> {
+    fn with(&self, parts: &[(PartId, Part)]) -> Option<(SolvedCircuit, Vec<f64>)> {
         let side = varied(self.amp, parts)?;
         let levels = levels(&self.amp.network, &side, self.path, self.hz);
         Some((side, less(&levels, &self.levels)))
@@ -160,13 +160,13 @@ impl Stage<'_> {
 
 /// The part as proposed if it differs, and the other half of its bottle with it; controls stay as
 /// found.
-fn changed(amp: &AtRest, part: PartId) -> Vec<(PartId, Part)> {
+fn changed(amp: &SolvedAmp, part: PartId) -> Vec<(PartId, Part)> {
     let circuit = &amp.as_found.circuit;
     let name = &circuit.part(part).designator;
     // Both halves of a valve change together: nobody swaps one.
     let mut ids = vec![part];
-    let bottle = name.trim_end_matches(|c: char| c.is_ascii_alphabetic());
-    let halves = circuit.parts_named(bottle);
+    let envelope = name.trim_end_matches(|c: char| c.is_ascii_alphabetic());
+    let halves = circuit.parts_named(envelope);
     if halves.contains(&part) {
         ids = halves;
     }
@@ -185,13 +185,13 @@ fn changed(amp: &AtRest, part: PartId) -> Vec<(PartId, Part)> {
 
 /// The amp as found but for one part, which is as proposed, and the other half of its bottle; none
 /// when it does not change or the circuit so changed has no operating point.
-pub fn changed_alone(amp: &AtRest, part: PartId) -> Option<Side> {
+pub fn changed_alone(amp: &SolvedAmp, part: PartId) -> Option<SolvedCircuit> {
     let change = changed(amp, part);
     (!change.is_empty()).then(|| varied(amp, &change)).flatten()
 }
 
 /// The amp as found but for these parts; none without an operating point.
-fn varied(amp: &AtRest, parts: &[(PartId, Part)]) -> Option<Side> {
+fn varied(amp: &SolvedAmp, parts: &[(PartId, Part)]) -> Option<SolvedCircuit> {
     let (network, found) = (&amp.network, &amp.as_found);
     let mut values = found.values.clone();
     for (id, part) in parts {
@@ -203,14 +203,14 @@ fn varied(amp: &AtRest, parts: &[(PartId, Part)]) -> Option<Side> {
         true => found.point.clone(),
         false => operating_point(network, &values).ok()?,
     };
-    Some(Side {
+    Some(SolvedCircuit {
         circuit: found.circuit.with_parts(parts),
         values,
         point,
     })
 }
 
-fn levels(network: &Network, side: &Side, path: Path, hz: &[f64]) -> Vec<f64> {
+fn levels(network: &Network, side: &SolvedCircuit, path: Path, hz: &[f64]) -> Vec<f64> {
     let gains = gains(network, side, path, hz);
     gains.iter().map(|g| 20.0 * g.norm().log10()).collect()
 }

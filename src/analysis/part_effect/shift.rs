@@ -1,13 +1,13 @@
 //! What a change does besides the response: valves that draw another current at rest, another
 //! source resistance behind the loudspeaker.
 
-use crate::analysis::at_rest::{AtRest, Side};
-use crate::analysis::digits::{percent, significant};
 use crate::analysis::load::{DAMPING_HZ, behind_loudspeaker};
 use crate::analysis::voltages::reading;
 use crate::circuit::{NodeId, PartId};
 use crate::network::Network;
 use crate::network::assemble::port_volts;
+use crate::solve::solved::{SolvedAmp, SolvedCircuit};
+use crate::text::digits::{percent, significant};
 
 /// A current that moves by less than this share is not worth a word: meters and valves differ by
 /// more.
@@ -16,7 +16,7 @@ const LEAST_CURRENT_SHARE: f64 = 0.03;
 const LEAST_DAMPING_SHARE: f64 = 0.2;
 
 /// Anode current of each valve, A, in the order of the network's positions.
-fn anode_amps(network: &Network, side: &Side) -> Vec<(PartId, f64)> {
+fn anode_amps(network: &Network, side: &SolvedCircuit) -> Vec<(PartId, f64)> {
     let devices = network.devices();
     let ports = port_volts(network, &side.point.solution);
     let laws = &side.values.devices;
@@ -34,7 +34,7 @@ fn anode_amps(network: &Network, side: &Side) -> Vec<(PartId, f64)> {
 
 /// "V3 and V4 draw 33 mA instead of 41 mA": the valves whose anode current moves most, if by
 /// enough.
-pub fn currents(amp: &AtRest, other: &Side) -> Option<String> {
+pub fn currents(amp: &SolvedAmp, other: &SolvedCircuit) -> Option<String> {
     let before = anode_amps(&amp.network, &amp.as_found);
     let after = anode_amps(&amp.network, other);
     let moved = |(a, b): (&(_, f64), &(_, f64))| ((b.1 - a.1) / a.1.abs().max(1e-6)).abs();
@@ -68,8 +68,8 @@ pub fn currents(amp: &AtRest, other: &Side) -> Option<String> {
 }
 
 /// " (190 % of the anode limit, as found 107 %)", if it is exceeded.
-fn over_limit(amp: &AtRest, other: &Side, valve: PartId) -> String {
-    let share = |side: &Side| {
+fn over_limit(amp: &SolvedAmp, other: &SolvedCircuit, valve: PartId) -> String {
+    let share = |side: &SolvedCircuit| {
         let at = |node: NodeId| side.point.solution[amp.network.position(node)];
         reading(side.circuit.part(valve), &at)?.anode_percent
     };
@@ -84,7 +84,7 @@ fn over_limit(amp: &AtRest, other: &Side, valve: PartId) -> String {
 }
 
 /// "less damping (12 Ω behind the loudspeaker instead of 6 Ω)", if it moves by enough.
-pub fn damping(amp: &AtRest, other: &Side) -> Option<String> {
+pub fn damping(amp: &SolvedAmp, other: &SolvedCircuit) -> Option<String> {
     let ohms = |side| Some(behind_loudspeaker(&amp.network, side, DAMPING_HZ)?.norm());
     let was: f64 = ohms(&amp.as_found)?;
     let is: f64 = ohms(other)?;

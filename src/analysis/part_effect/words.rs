@@ -2,9 +2,9 @@
 
 use super::job::{Job, job};
 use super::{LOW_E_HZ, Stage, largest, levels, shift};
-use crate::analysis::digits::{hertz, printed, signed_db, significant};
 use crate::analysis::parts_list::in_words;
 use crate::circuit::{GROUND, Part, PartKind};
+use crate::text::digits::{hertz, printed, signed_db, significant};
 
 /// Less than this everywhere is nothing to speak of, dB.
 const NOTHING_DB: f64 = 0.1;
@@ -27,7 +27,11 @@ const GONE_DB: f64 = -40.0;
 const HELD_VOLTS: f64 = 5.0;
 
 /// About a part that is to change; `difference` is what its change alone does, dB.
-pub fn changed(stage: &Stage<'_>, side: &super::Side, difference: &[f64]) -> Option<String> {
+pub fn changed(
+    stage: &Stage<'_>,
+    side: &super::SolvedCircuit,
+    difference: &[f64],
+) -> Option<String> {
     let (before, after) = (stage.before(), stage.after());
     let at = at_value(before, after);
     let mut out = Vec::new();
@@ -129,7 +133,7 @@ pub fn over_rating(part: &Part, idle: &super::Idle) -> Option<String> {
 
 impl Stage<'_> {
     /// Difference at the low E, dB.
-    fn low_e(&self, side: &super::Side) -> f64 {
+    fn low_e(&self, side: &super::SolvedCircuit) -> f64 {
         let at = |side| levels(&self.amp.network, side, self.path, &[LOW_E_HZ])[0];
         at(side) - at(&self.amp.as_found)
     }
@@ -182,7 +186,7 @@ fn lower(text: &str) -> String {
     first.unwrap_or_default() + chars.as_str()
 }
 
-fn facts(stage: &Stage<'_>, side: &super::Side) -> Vec<String> {
+fn facts(stage: &Stage<'_>, side: &super::SolvedCircuit) -> Vec<String> {
     let heard = stage.path.to.is_none();
     let damping = || shift::damping(stage.amp, side);
     let currents = shift::currents(stage.amp, side);

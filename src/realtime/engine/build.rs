@@ -1,6 +1,6 @@
 //! Making an engine from a network and the values of its lanes.
 
-use super::{Engine, Level, Memory, Reactance, Watched, Weights};
+use super::{Engine, Level, Reactance, ReactanceState, Watched, Weights};
 use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw};
 use crate::network::devices::Tangent;
 use crate::network::{BranchKind, Fitted, Network, Values};
@@ -102,7 +102,7 @@ impl<T: Real> Engine<T> {
             output: network.output(),
             tolerance_amps: TOLERANCE_AMPS,
             memory: vec![
-                Memory {
+                ReactanceState {
                     volts: T::ZERO,
                     amps: T::ZERO
                 };

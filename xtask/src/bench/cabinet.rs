@@ -3,9 +3,9 @@
 
 use super::RATE;
 use cpu_time::ThreadTime;
-use presolder::analysis::impulse::MOST_SECONDS;
 use presolder::device::Catalogue;
 use presolder::realtime::cabinet::{Cabinet, Convolver, Sections, Voicing};
+use presolder::sound::impulse::MOST_SECONDS;
 
 /// Lanes: as found and proposed, left and right.
 const LANES: usize = 4;

@@ -3,15 +3,15 @@
 
 use super::{RATE, hard_chord};
 use cpu_time::ThreadTime;
-use presolder::analysis::phrase::phrase;
 use presolder::circuit::built_in_circuits;
 use presolder::device::Catalogue;
 use presolder::live::LiveAmp;
-use presolder::live::bench::Bench;
-use presolder::live::cabinets::Through;
-use presolder::live::deck::{Deck, Format};
+use presolder::live::cabinets::CabinetChoice;
+use presolder::live::circuit_pair::{CircuitPair, Format};
 use presolder::live::meters::Meters;
-use presolder::live::rig::{Heard, Rig, RigSettings};
+use presolder::live::parameter_map::ParameterMap;
+use presolder::live::renderer::{Heard, RenderSettings, Renderer};
+use presolder::sound::phrase::phrase;
 use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -20,9 +20,9 @@ const BLOCK: usize = 64;
 
 /// An instance of the demo's amp.
 struct Subject {
-    rig: Rig,
+    renderer: Renderer,
     positions: Vec<f32>,
-    settings: RigSettings,
+    settings: RenderSettings,
     meters: Meters,
 }
 
@@ -31,11 +31,15 @@ impl Subject {
         let text = built_in_circuits()[0].text.as_bytes();
         let amp = LiveAmp::read(text, None, Arc::new(Catalogue::built_in()))
             .map_err(|why| why.to_string())?;
-        let ids: Vec<String> = amp.slots().iter().map(|slot| slot.id.clone()).collect();
-        let bench = Arc::new(Bench::for_parameters(amp, &ids));
-        let slots = bench.amp().slots();
-        let positions = (0..slots.len())
-            .map(|p| bench.position_of(p, slots[p].filed).unwrap_or(0.0))
+        let ids: Vec<String> = amp
+            .adjustables()
+            .iter()
+            .map(|adjustable| adjustable.id.clone())
+            .collect();
+        let bench = Arc::new(ParameterMap::for_parameters(amp, &ids));
+        let adjustables = bench.amp().adjustables();
+        let positions = (0..adjustables.len())
+            .map(|p| bench.position_of(p, adjustables[p].filed).unwrap_or(0.0))
             .collect();
         let format = Format {
             rate: RATE,
@@ -43,13 +47,13 @@ impl Subject {
             live: true,
         };
         let serial = bench.serial();
-        let deck = Deck::new(bench, format).map_err(|why| why.to_string())?;
+        let pair = CircuitPair::new(bench, format).map_err(|why| why.to_string())?;
         Ok(Subject {
-            rig: Rig::new(Box::new(deck), 2),
+            renderer: Renderer::new(Box::new(pair), 2),
             positions,
-            settings: RigSettings {
+            settings: RenderSettings {
                 heard: Heard::Pair,
-                through: Through::Loudspeaker,
+                through: CabinetChoice::Loudspeaker,
                 matched: true,
                 input_volts: 1.0,
                 output_gain: 0.03,
@@ -76,7 +80,7 @@ impl Subject {
             left.copy_from_slice(chunk);
             right.copy_from_slice(chunk);
             let start = ThreadTime::now();
-            self.rig.process(
+            self.renderer.process(
                 &self.settings,
                 &self.positions,
                 &mut [&mut left, &mut right],
@@ -127,8 +131,8 @@ pub fn bench(repeats: usize) -> Result<(), String> {
     }
     let mut random = noise();
     let (blocks, _) = Subject::new(1)?.play(&chord, |subject, index| {
-        let slot = index % subject.positions.len();
-        subject.positions[slot] = random();
+        let adjustable = index % subject.positions.len();
+        subject.positions[adjustable] = random();
     });
     report("one parameter moved a block, × 2", &blocks);
     minute()
@@ -156,13 +160,13 @@ fn minute() -> Result<(), String> {
             &blocks,
         );
         let over = blocks.iter().filter(|&&share| share > 1.0).count();
-        let counts = subject.rig.deck().counts();
+        let counts = subject.renderer.pair().counts();
         println!(
             "{:52} {over} of {} blocks over their time; peak {peak:.2} of full scale; {} samples were no number; {} steps held",
             "",
             blocks.len(),
             subject.meters.silenced.load(Relaxed),
-            counts.held,
+            counts.unsolved,
         );
     }
     Ok(())

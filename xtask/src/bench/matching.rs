@@ -1,13 +1,13 @@
 //! What a match of six parts costs: wall time on all cores, from two sounds to the report.
 
 use super::verdict::demo;
-use presolder::analysis::at_rest::AtRest;
-use presolder::analysis::matching::colour::Taken;
-use presolder::analysis::matching::{Choice, Dry, Others, Request, matching, unknowns};
 use presolder::analysis::performance::{NoGauge, perform};
-use presolder::analysis::phrase::{SECONDS, phrase};
-use presolder::analysis::recording::{Sound, with_dry_track};
 use presolder::device::Catalogue;
+use presolder::recording::fit::colour::Taken;
+use presolder::recording::fit::{Choice, Dry, Others, Request, matching, unknowns};
+use presolder::recording::{Sound, with_dry_track};
+use presolder::solve::solved::SolvedAmp;
+use presolder::sound::phrase::{SECONDS, phrase};
 use presolder::units::Series;
 use std::time::Instant;
 
@@ -33,7 +33,7 @@ pub fn bench() -> Result<(), String> {
     let changes: Result<Vec<_>, _> = HIDDEN.iter().map(|c| c.parse()).collect();
     let truth = amp.with_changes(&changes.map_err(|e| format!("{e}"))?, &catalogue);
     let truth = truth.map_err(|faults| format!("{faults:?}"))?;
-    let rest = AtRest::new(&truth, None).map_err(|why| why.to_string())?;
+    let rest = SolvedAmp::new(&truth, None).map_err(|why| why.to_string())?;
     let names = VARIED.map(String::from);
     let unknowns = unknowns(&amp, &names).map_err(|faults| format!("{faults:?}"))?;
     println!("\nMatch of six parts, {SECONDS} s of guitar, wall time on all cores:");
@@ -72,7 +72,7 @@ pub fn bench() -> Result<(), String> {
 }
 
 /// The amp that is recorded, and the dry track: the built-in phrase, `share` as loud.
-fn recorded(amp: &AtRest, share: f32) -> Result<[Sound; 2], String> {
+fn recorded(amp: &SolvedAmp, share: f32) -> Result<[Sound; 2], String> {
     let played: Vec<f32> = phrase(RATE).iter().map(|v| share * v).collect();
     let heard = perform(
         &amp.network,

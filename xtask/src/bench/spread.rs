@@ -1,7 +1,7 @@
 //! What a draw of a thousand amps costs, as found and proposed both: wall time on all cores and
 //! processor time.
 
-use presolder::analysis::spread::{SpreadSettings, spread};
+use presolder::advice::spread::{SpreadSettings, spread};
 use presolder::device::Catalogue;
 use std::time::Instant;
 

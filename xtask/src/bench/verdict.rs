@@ -1,10 +1,10 @@
 //! What the verdict costs after an edit: wall time on all cores, as the window sees it.
 
-use presolder::analysis::phrase::phrase;
-use presolder::analysis::prices::Prices;
-use presolder::analysis::verdict::{Memory, Question, Sound, verdict};
+use presolder::advice::prices::Prices;
+use presolder::advice::verdict::{Cache, Question, Sound, verdict};
 use presolder::circuit::{self, Circuit, Proposal, read_proposal};
 use presolder::device::Catalogue;
+use presolder::sound::phrase::phrase;
 use std::time::Instant;
 
 /// Rate at which the phrase is played, Hz.
@@ -33,7 +33,7 @@ pub fn bench() -> Result<(), String> {
     let (amp, mut proposal) = demo(&catalogue)?;
     let played = phrase(RATE);
     let prices = Prices::built_in();
-    let mut memory = Memory::default();
+    let mut cache = Cache::default();
     println!("\nFull verdict on the demo's proposal, wall time on all cores:");
     for (round, value) in TRIES.into_iter().enumerate() {
         proposal.changes[0].value = value.into();
@@ -54,7 +54,7 @@ pub fn bench() -> Result<(), String> {
             idle_percent: None,
         };
         let start = Instant::now();
-        let answer = verdict(&question, &mut memory, &mut |_| true);
+        let answer = verdict(&question, &mut cache, &mut |_| true);
         let took = 1e3 * start.elapsed().as_secs_f64();
         answer
             .ok_or("given up")?

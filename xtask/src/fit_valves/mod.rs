@@ -222,12 +222,12 @@ fn print_comparison(
 ) -> Result<(), String> {
     println!("{}", file.name);
     for (name, value) in parameters::names(law).iter().zip(parameters::values(law)) {
-        let held = if recipe.free.contains(name) {
+        let unsolved = if recipe.free.contains(name) {
             ""
         } else {
             "  (held)"
         };
-        println!("  {name:14} {value:.6e}{held}");
+        println!("  {name:14} {value:.6e}{unsolved}");
     }
     let grid = parameters::grid_of(law);
     for (name, value) in parameters::GRID_NAMES

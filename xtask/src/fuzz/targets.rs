@@ -2,8 +2,8 @@
 
 use super::mutate::Random;
 use presolder::circuit::{self, Change, Circuit, Diagnostic, Proposal, Setting};
-use presolder::command_line::wav;
 use presolder::device::Catalogue;
+use presolder::sound::wav;
 use presolder::units::Quantity;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::Path;

@@ -1,0 +1,263 @@
+//! What each change of a proposal does, whether it can be heard, and whether it is worth it.
+//!
+//! Takes an amp as found and a proposal; gives each change alone from as found and taken back from
+//! as proposed: heard or not, gain, headroom, idle dissipation, cost, minutes, reversible or not;
+//! ranked, with what changes do together beyond their sum.
+//!
+//! [`changes_report`] does all of it. A caller that keeps what it has computed makes the [`Plan`],
+//! asks for the [`figures`] of the circuits that it has not met, and gives all of them to
+//! [`Plan::report`].
+
+mod cells;
+mod effect;
+mod figures;
+mod interactions;
+mod items;
+mod plan;
+mod rank;
+mod words;
+
+pub use effect::{Dissipation, Effect, HeadroomEffect, NOTICEABLE_WATTS, PartLimit, WORTH_DB};
+pub use figures::{Figures, IdleWatts, figures, figures_of, figures_with};
+pub use interactions::Interaction;
+pub use items::{Caveat, ChangedPart, Doing, Item};
+pub use plan::Plan;
+pub use rank::{RULE, Safety, Standing};
+
+use super::prices::{Prices, Purchase, Ware};
+use crate::analysis::audibility::{LEFT_OUT, THRESHOLDS};
+use crate::analysis::performance::GoOn;
+use crate::circuit::{Circuit, Diagnostic, Proposal};
+use crate::device::Catalogue;
+use crate::network::Network;
+use crate::solve::operating_point;
+use crate::solve::solved::{NoOperatingPoint, SolvedCircuit};
+use effect::effect;
+use serde::Serialize;
+use std::sync::Arc;
+
+/// One change in the ranked table.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ChangeRow {
+    /// "R505"; "R303 and R304" for twins; the controls' names.
+    pub name: String,
+    /// The change in words: "R505 (bias load, 12 kΩ → 15 kΩ)".
+    pub what: String,
+    /// The parts.
+    pub parts: Vec<ChangedPart>,
+    /// Whether it is turned, swapped or soldered.
+    pub doing: Doing,
+    /// Whether it can be undone without a trace.
+    pub reversible: bool,
+    /// What such a part does that no figure here counts.
+    pub caveat: Option<Caveat>,
+    /// Price of the parts to buy; none where no price is known.
+    pub cost: Option<f64>,
+    /// Minutes of work when only this is done, opening and closing the chassis included; none for
+    /// what is no work on one part, such as another supply.
+    pub minutes: Option<f64>,
+    /// What it does alone, from as found; none where it does not go alone.
+    pub alone: Option<Effect>,
+    /// What it does beside all the others; none where it is the only change or does not go so.
+    pub beside_others: Option<Effect>,
+    /// Where it stands in the ranking, and why.
+    pub standing: Standing,
+    /// Whether it does anything worth doing.
+    pub worth_it: bool,
+    /// All of it in words.
+    pub sentence: String,
+}
+
+/// The report.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ChangesReport {
+    /// Name of the amp.
+    pub amp: String,
+    /// Name of the proposal; empty if it has none.
+    pub proposal: String,
+    /// What must be said before all else, a sentence each: limits of valves and parts that do not hold as
+    /// proposed.
+    pub warnings: Vec<String>,
+    /// The changes, the one most worth doing first.
+    pub rows: Vec<ChangeRow>,
+    /// How they are ranked.
+    pub rule: &'static str,
+    /// Everything together, from as found.
+    pub together: Effect,
+    /// Everything together in words.
+    pub together_in_words: String,
+    /// Price of everything; none where one has none.
+    pub cost: Option<f64>,
+    /// Minutes of everything, the chassis being opened once; likewise.
+    pub minutes: Option<f64>,
+    /// The word for the currency.
+    pub currency: String,
+    /// Where changes do together what they do not alone.
+    pub interactions: Vec<Interaction>,
+    /// How the verdicts are meant.
+    pub notes: Vec<String>,
+}
+
+/// Why there is no report.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoReport {
+    /// Faults of the proposal.
+    Faults(Vec<Diagnostic>),
+    /// As found or as proposed the amp has no operating point.
+    NoOperatingPoint(NoOperatingPoint),
+}
+
+/// The whole report. `channels`: one or two of samples at the jack, V; `rate` in hertz. `go_on` is
+/// told the share that is done and answers whether to go on; none when it says no.
+pub fn changes_report(
+    as_found: &Circuit,
+    proposal: &Proposal,
+    catalogue: &Catalogue,
+    prices: &Prices,
+    (channels, rate): (&[&[f32]], u32),
+    go_on: GoOn<'_>,
+) -> Option<Result<ChangesReport, NoReport>> {
+    let plan = match Plan::new(as_found, proposal, catalogue) {
+        Ok(plan) => plan,
+        Err(faults) => return Some(Err(NoReport::Faults(faults))),
+    };
+    let network = Network::new(as_found);
+    let sides = match plan.at_rest(&network) {
+        Ok(sides) => sides,
+        Err(fault) => return Some(Err(NoReport::NoOperatingPoint(fault))),
+    };
+    let at_rest: Vec<&SolvedCircuit> = sides.iter().flatten().collect();
+    let mut found = figures(&network, &at_rest, channels, rate, go_on)?.into_iter();
+    let all: Vec<Option<Arc<Figures>>> = sides
+        .iter()
+        .map(|side| side.as_ref().and_then(|_| found.next()).map(Arc::new))
+        .collect();
+    plan.report(&all, prices).map(Ok)
+}
+
+impl Plan {
+    /// Every circuit at rest, in the order of the plan; none for a change alone or taken back that
+    /// has no operating point.
+    ///
+    /// # Errors
+    /// [`NoOperatingPoint`] when the amp has none as found or as proposed.
+    pub fn at_rest(
+        &self,
+        network: &Network,
+    ) -> Result<Vec<Option<SolvedCircuit>>, NoOperatingPoint> {
+        let each = self.circuits.iter().enumerate().map(|(i, circuit)| {
+            let values = network.values(circuit);
+            let which = match i {
+                0 => "as found",
+                _ => "as proposed",
+            };
+            match operating_point(network, &values) {
+                Ok(point) => Ok(Some(SolvedCircuit {
+                    circuit: circuit.clone(),
+                    values,
+                    point,
+                })),
+                Err(_) if i != 0 && i != self.proposed => Ok(None),
+                Err(fault) => Err(NoOperatingPoint { which, fault }),
+            }
+        });
+        each.collect()
+    }
+
+    /// The report from the figures of every circuit, in the order of the plan; none where those of
+    /// as found or as proposed are missing.
+    pub fn report(
+        &self,
+        figures: &[Option<Arc<Figures>>],
+        prices: &Prices,
+    ) -> Option<ChangesReport> {
+        let at = |place: Option<usize>| figures.get(place?)?.as_deref();
+        let (found, proposed) = (at(Some(0))?, at(Some(self.proposed))?);
+        let mut rows: Vec<ChangeRow> = (0..self.items.len())
+            .map(|i| {
+                let alone = at(self.alone[i]).map(|f| effect(found, f, found));
+                let beside = at(self.without[i])
+                    .filter(|_| self.items.len() > 1)
+                    .map(|f| effect(f, proposed, found));
+                self.row(i, alone, beside, prices)
+            })
+            .collect();
+        rank::sort(&mut rows);
+        let together = effect(found, proposed, found);
+        let cost = sum(rows.iter().map(|row| row.cost));
+        let work = sum(self.items.iter().map(|item| minutes(item, prices)));
+        let opened = self.items.iter().any(|item| item.doing == Doing::Solder);
+        let chassis = if opened {
+            prices.chassis_minutes()
+        } else {
+            0.0
+        };
+        let mut notes = vec![THRESHOLDS.to_string(), LEFT_OUT.to_string()];
+        notes.push(words::about_prices(prices));
+        Some(ChangesReport {
+            amp: self.circuits[0].name().into(),
+            proposal: self.proposal.clone(),
+            warnings: words::warnings(&together),
+            rule: RULE,
+            together_in_words: words::together(&rows, &together),
+            together,
+            cost,
+            minutes: work.map(|work| work + chassis),
+            currency: prices.currency().into(),
+            interactions: interactions::interactions(self, figures),
+            notes,
+            rows,
+        })
+    }
+
+    fn row(
+        &self,
+        place: usize,
+        alone: Option<Effect>,
+        beside_others: Option<Effect>,
+        prices: &Prices,
+    ) -> ChangeRow {
+        let item = &self.items[place];
+        let chassis = match item.doing {
+            Doing::Solder => prices.chassis_minutes(),
+            _ => 0.0,
+        };
+        let costs = item.bought.iter().map(|part| match item.doing {
+            Doing::Turn => Some(0.0),
+            _ => Some(prices.cost(&Purchase::of(part)?)?.total),
+        });
+        let minutes = minutes(item, prices).map(|minutes| minutes + chassis);
+        let effects = || alone.iter().chain(&beside_others);
+        let mut row = ChangeRow {
+            name: item.name(),
+            what: words::what(item),
+            parts: item.parts.clone(),
+            doing: item.doing,
+            reversible: item.reversible,
+            caveat: item.caveat,
+            cost: sum(costs),
+            minutes,
+            standing: rank::standing(alone.as_ref().or(beside_others.as_ref()), minutes),
+            worth_it: effects().any(Effect::is_something),
+            alone,
+            beside_others,
+            sentence: String::new(),
+        };
+        row.sentence = words::row(&row);
+        row
+    }
+}
+
+/// Minutes at the open amp.
+fn minutes(item: &Item, prices: &Prices) -> Option<f64> {
+    let each = item.worked_on.iter().map(|&kind| match item.doing {
+        Doing::Turn => Some(0.0),
+        _ => Ware::of(kind).map(|ware| prices.minutes(ware)),
+    });
+    sum(each)
+}
+
+/// A sum; none where one is missing.
+fn sum(each: impl Iterator<Item = Option<f64>>) -> Option<f64> {
+    each.sum()
+}

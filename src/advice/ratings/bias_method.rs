@@ -1,0 +1,164 @@
+//! How each valve section gets its bias, told from the circuit, and the resistance in its grid.
+
+use super::passive;
+use super::states::without_valves;
+use crate::circuit::{NodeId, Part, PartId, PartKind};
+use crate::device::Valve;
+use crate::network::Network;
+use crate::solve::OperatingPointSolver;
+use crate::solve::solved::SolvedCircuit;
+use serde::Serialize;
+
+/// Where the bias comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum BiasMethod {
+    /// Its own current through a resistor in the cathode: a valve that draws more biases itself
+    /// colder.
+    Cathode,
+    /// A bias supply, whatever the valve draws.
+    Fixed,
+    /// Some of both; limits for fixed bias are the safe ones.
+    Both,
+    /// None: the grid stands at the cathode.
+    Nothing,
+}
+
+impl BiasMethod {
+    /// "cathode bias".
+    pub fn in_words(self) -> &'static str {
+        match self {
+            BiasMethod::Cathode => "cathode bias",
+            BiasMethod::Fixed => "fixed bias",
+            BiasMethod::Both => "fixed and cathode bias together",
+            BiasMethod::Nothing => "no bias",
+        }
+    }
+}
+
+/// Within this share of the whole bias, a part of it counts as nothing (own design).
+const ALL_SHARE: f64 = 0.1;
+/// A grid within so many volts of its cathode has no bias to speak of: contact potential and grid
+/// current make as much.
+const NOTHING_VOLTS: f64 = 0.3;
+
+/// A valve section's electrodes.
+#[derive(Clone, Copy, Debug)]
+pub struct Electrodes<'a> {
+    /// Its type.
+    pub valve: &'a Valve,
+    /// Its nodes.
+    pub anode: NodeId,
+    /// None for a triode.
+    pub screen: Option<NodeId>,
+    /// Control grid.
+    pub grid: NodeId,
+    /// Cathode.
+    pub cathode: NodeId,
+}
+
+/// The electrodes of a part that is a valve section.
+pub fn electrodes(part: &Part) -> Option<Electrodes<'_>> {
+    match &part.kind {
+        PartKind::Triode {
+            valve,
+            anode,
+            grid,
+            cathode,
+        } => Some(Electrodes {
+            valve,
+            anode: *anode,
+            screen: None,
+            grid: *grid,
+            cathode: *cathode,
+        }),
+        PartKind::Pentode {
+            valve,
+            anode,
+            screen,
+            grid,
+            cathode,
+        } => Some(Electrodes {
+            valve,
+            anode: *anode,
+            screen: Some(*screen),
+            grid: *grid,
+            cathode: *cathode,
+        }),
+        _ => None,
+    }
+}
+
+/// A section's bias.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Bias {
+    /// The section.
+    pub part: PartId,
+    /// Grid to cathode at rest, V.
+    pub volts: f64,
+    /// Where it comes from.
+    pub method: BiasMethod,
+    /// Resistance from grid to cathode through the circuit, valves out, Ω; none without a path.
+    pub grid_ohms: Option<f64>,
+}
+
+/// The bias of every fitted valve section, in the order of the file.
+pub fn biases(network: &Network, side: &SolvedCircuit) -> Vec<Bias> {
+    let mut solver = OperatingPointSolver::new(network);
+    // What stands between grid and cathode with all valves pulled is not of their own making.
+    let empty = solver.solve(network, &without_valves(&side.values)).ok();
+    let empty = empty.map(<[f64]>::to_vec);
+    let parts = side.circuit.parts().iter().enumerate();
+    let bias = |(index, part): (usize, &Part)| {
+        let valve = electrodes(part).filter(|_| part.fitted)?;
+        let [grid, cathode] = [valve.grid, valve.cathode].map(|n| network.position(n));
+        let of = |solution: &[f64]| solution[grid] - solution[cathode];
+        let volts = of(&side.point.solution);
+        let pulled = empty.as_deref().map_or(0.0, of);
+        let ohms = passive::resistance(network, &side.circuit, &side.values, [grid, cathode]);
+        Some(Bias {
+            part: PartId(index as u16),
+            volts,
+            method: method(volts, pulled),
+            grid_ohms: (ohms < passive::NO_PATH_OHMS).then_some(ohms),
+        })
+    };
+    parts.filter_map(bias).collect()
+}
+
+/// The method, from grid to cathode at rest and with the valves pulled, V: what stays is fixed, what
+/// its own current adds is cathode bias.
+fn method(volts: f64, pulled: f64) -> BiasMethod {
+    let share = pulled.min(0.0) / volts.min(-NOTHING_VOLTS);
+    if share > 1.0 - ALL_SHARE {
+        BiasMethod::Fixed
+    } else if share > ALL_SHARE {
+        BiasMethod::Both
+    } else if volts - pulled < -NOTHING_VOLTS {
+        BiasMethod::Cathode
+    } else {
+        BiasMethod::Nothing
+    }
+}
+
+/// Sections whose anodes feed the output transformer; all pentodes where there is none.
+pub fn output_sections(side: &SolvedCircuit) -> Vec<PartId> {
+    let parts = side.circuit.parts();
+    let primary = |node: NodeId| {
+        parts.iter().any(|p| match &p.kind {
+            PartKind::OutputTransformer(t) => t.primary.taps.contains(&node),
+            _ => false,
+        })
+    };
+    let find = |wanted: &dyn Fn(&Part, &Electrodes<'_>) -> bool| -> Vec<PartId> {
+        let all = parts.iter().enumerate().filter(|(_, part)| {
+            part.fitted && electrodes(part).is_some_and(|valve| wanted(part, &valve))
+        });
+        all.map(|(i, _)| PartId(i as u16)).collect()
+    };
+    let fed = find(&|_, valve| primary(valve.anode));
+    if fed.is_empty() {
+        return find(&|part, _| matches!(part.kind, PartKind::Pentode { .. }));
+    }
+    fed
+}

@@ -1,0 +1,113 @@
+//! A steady sine at the jack until the supplies have settled, and what all parts stand then.
+
+use super::stress::{Stress, StressGauge};
+use crate::analysis::drive::{Drive, HZ, Level};
+use crate::analysis::performance::{Bins, Gauge, GoOn};
+use crate::network::Network;
+use crate::realtime::dispatch::Instructions;
+use crate::realtime::{Processor, Settings};
+use crate::solve::solved::SolvedCircuit;
+use std::f64::consts::{SQRT_2, TAU};
+
+/// Rate of the samples, Hz; 48 a period.
+const RATE: f64 = 48_000.0;
+/// Samples between two readings: no divisor of the period, so that five periods are read at every
+/// one of their 48 samples.
+const READ_EVERY: usize = 5;
+/// Readings between two looks: 50 whole periods.
+const READS: usize = 480;
+/// The longest wait, in looks of 50 ms: supplies settle within a second.
+const MOST_LOOKS: usize = 20;
+/// The supplies stand when the power in the anodes moves by less than this share from look to
+/// look: the watts of a report have two digits.
+const STANDS: f64 = 2e-3;
+/// Distortion that counts as full output, per cent: the clean limit that valve makers print.
+const FULL_PERCENT: f64 = 5.0;
+
+/// What all parts stand on a steady sine at 1 kHz.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SineStress {
+    /// At the jack, V r.m.s.
+    pub input_volts: f64,
+    /// What they stand.
+    pub stress: Stress,
+}
+
+/// The level of full output: 5 % distortion, or the highest level that was tried where that is never
+/// reached; none of a drive without levels.
+pub fn full_output(drive: &Drive) -> Option<Level> {
+    let limit = drive.limit(FULL_PERCENT).and_then(|limit| limit.at);
+    limit.or(drive.levels.last().copied())
+}
+
+/// Its input, V r.m.s.; 0 of a drive without levels.
+pub fn full_output_volts(drive: &Drive) -> f64 {
+    full_output(drive).map_or(0.0, |level| level.input_volts)
+}
+
+/// Drives one circuit with `input_volts` (r.m.s.) of 1 kHz until it stands. `go_on` is told the
+/// share that is done and answers whether to go on; none when it says no.
+pub fn sine_stress(
+    network: &Network,
+    side: &SolvedCircuit,
+    input_volts: f64,
+    go_on: GoOn<'_>,
+) -> Option<SineStress> {
+    let gauge = StressGauge::new(network, &side.circuit);
+    let settings = Settings {
+        governor: None,
+        ..Settings::live(RATE, 1)
+    };
+    let mut processor = Processor::<1>::new(
+        network,
+        [(&side.values, side.point.solution.as_slice())],
+        settings,
+        Instructions::detect(),
+    );
+    let peak = SQRT_2
+        * if input_volts.is_finite() {
+            input_volts
+        } else {
+            0.0
+        };
+    let mut figures = vec![0.0; gauge.count()];
+    let mut sample: u64 = 0;
+    let mut last = f64::NAN;
+    for look in 1..=MOST_LOOKS {
+        let mut sums = vec![0.0; gauge.count()];
+        let mut low = vec![f64::INFINITY; gauge.count()];
+        let mut high = vec![f64::NEG_INFINITY; gauge.count()];
+        for _ in 0..READS {
+            let feed: [f64; READ_EVERY] = std::array::from_fn(|i| {
+                peak * (TAU * HZ * (sample + i as u64) as f64 / RATE).sin()
+            });
+            let mut take = [0.0; READ_EVERY];
+            processor.process(&[&feed], &mut [&mut take]);
+            sample += READ_EVERY as u64;
+            gauge.read(side, &|position| processor.volts(0, position), &mut figures);
+            for (i, &figure) in figures.iter().enumerate() {
+                sums[i] += figure;
+                low[i] = low[i].min(figure);
+                high[i] = high[i].max(figure);
+            }
+        }
+        if !go_on(look as f64 / MOST_LOOKS as f64) {
+            return None;
+        }
+        let one = |figures: Vec<f64>| figures.into_iter().map(|f| vec![f]).collect();
+        let stress = gauge.stress(&Bins {
+            mean: one(sums.into_iter().map(|s| s / READS as f64).collect()),
+            low: one(low),
+            high: one(high),
+        });
+        let watts: f64 = stress.parts.iter().map(|p| p.screen_watts + p.watts).sum();
+        if (watts - last).abs() <= STANDS * watts || look == MOST_LOOKS {
+            return Some(SineStress {
+                input_volts,
+                stress,
+            });
+        }
+        last = watts;
+    }
+    None
+}

@@ -1,0 +1,216 @@
+//! The work behind the pictures: a request with two sets of numbers in, reports out. Quick work
+//! follows a dragged value within a frame; slow work plays.
+
+use super::cabinet::Through;
+use crate::advice::prices::Prices;
+use crate::advice::verdict::{Cache, NoVerdict, Question, Sound, Verdict, verdict};
+use crate::analysis::part_effect::{PartEffect, part_effect};
+use crate::analysis::response::{Path, axis, curve_of};
+use crate::analysis::valve_chart::{ValveChart, valve_chart};
+use crate::analysis::voltages::{VoltageChart, chart};
+use crate::circuit::{Circuit, NodeId};
+use crate::live::LiveAmp;
+use crate::solve::solved::{Both, SolvedAmp};
+use crate::sound::phrase::phrase;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+/// What is to be computed.
+#[derive(Clone, Debug)]
+pub struct Request {
+    /// The amp.
+    pub amp: Arc<LiveAmp>,
+    /// Its numbers as found, one a slot, the player's controls as they stand.
+    pub as_found: Vec<f64>,
+    /// As proposed.
+    pub proposed: Vec<f64>,
+    /// Node of the curve; the loudspeaker if none.
+    pub node: Option<NodeId>,
+    /// What the output is heard through.
+    pub through: Through,
+    /// Slot of the part that is looked at.
+    pub adjustable: Option<usize>,
+    /// What parts cost; only the verdict and the job sheet depend on it.
+    pub prices: Arc<Prices>,
+}
+
+impl Request {
+    /// Whether it asks for the same.
+    pub fn same(&self, other: &Request) -> bool {
+        self.same_curve(other) && self.adjustable == other.adjustable && self.same_prices(other)
+    }
+
+    /// Whether it asks for the same but for the part that is looked at.
+    pub fn same_curve(&self, other: &Request) -> bool {
+        self.same_values(other) && self.node == other.node && self.through.same(&other.through)
+    }
+
+    /// Whether it is about the same amp with the same values.
+    pub fn same_values(&self, other: &Request) -> bool {
+        Arc::ptr_eq(&self.amp, &other.amp)
+            && self.as_found == other.as_found
+            && self.proposed == other.proposed
+    }
+
+    /// Whether it is about the same prices.
+    pub fn same_prices(&self, other: &Request) -> bool {
+        Arc::ptr_eq(&self.prices, &other.prices)
+    }
+
+    fn path(&self) -> Path {
+        Path {
+            from: None,
+            to: self.node,
+        }
+    }
+
+    fn at_rest(&self) -> Result<SolvedAmp, String> {
+        let circuits = self.circuits()?;
+        SolvedAmp::new(&circuits.as_found, Some(&circuits.proposed))
+            .map_err(|fault| fault.to_string())
+    }
+
+    /// The two circuits.
+    ///
+    /// # Errors
+    /// The faults of a value that does not go, in sentences.
+    pub fn circuits(&self) -> Result<Both<Circuit>, String> {
+        let of = |values: &[f64]| {
+            self.amp.circuit_with(values).map_err(|faults| {
+                let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
+                lines.join(" ")
+            })
+        };
+        Ok(Both {
+            as_found: of(&self.as_found)?,
+            proposed: of(&self.proposed)?,
+        })
+    }
+}
+
+/// What follows a dragged value.
+#[derive(Clone, Debug)]
+pub struct Quick {
+    /// What it answers.
+    pub request: Request,
+    /// Frequencies, Hz.
+    pub hz: Vec<f64>,
+    /// Gain to the node, or without one to what is heard, dB, a value a frequency.
+    pub db: Both<Vec<f64>>,
+    /// Gain to the output, dB: what a line recording shows.
+    pub line_db: Both<Vec<f64>>,
+    /// Gain to what is heard of the output, dB.
+    pub heard_db: Both<Vec<f64>>,
+    /// Voltages and valves at rest.
+    pub charts: Both<VoltageChart>,
+    /// How long it took.
+    pub took: Duration,
+}
+
+/// What playing tells.
+#[derive(Clone, Debug)]
+pub struct Judged {
+    /// The valves at rest and while the phrase plays, and the supplies.
+    pub valves: ValveChart,
+    /// The verdict on the phrase.
+    pub verdict: Verdict,
+}
+
+/// Rate at which the phrase is played, Hz.
+const PHRASE_RATE: u32 = 48_000;
+
+/// Peak volts at the loudspeaker that make full scale; it only places the loudness readings, whose
+/// difference is what is shown.
+const FULL_SCALE_VOLTS: f64 = 20.0;
+
+/// Does the quick work.
+///
+/// # Errors
+/// A sentence when the circuit has no solution.
+pub fn quick(request: &Request) -> Result<Quick, String> {
+    let start = Instant::now();
+    let rest = request.at_rest()?;
+    let sides = rest.both().expect("two circuits were given");
+    let curve = |path: Path| sides.map(|side| curve_of(&rest.network, side, path).db);
+    let line_db = curve(Path::default());
+    let hz = axis();
+    let behind = sides.map(|side| request.through.levels(side, &hz));
+    let sum = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a + b).collect::<Vec<f64>>();
+    let heard_db = Both {
+        as_found: sum(&line_db.as_found, &behind.as_found),
+        proposed: sum(&line_db.proposed, &behind.proposed),
+    };
+    Ok(Quick {
+        db: match request.node {
+            Some(_) => curve(request.path()),
+            None => heard_db.clone(),
+        },
+        hz,
+        line_db,
+        heard_db,
+        charts: sides.map(|side| chart(&rest.network, side)),
+        request: request.clone(),
+        took: start.elapsed(),
+    })
+}
+
+/// What the part that is looked at does.
+///
+/// # Errors
+/// A sentence when the circuit has no solution.
+pub fn effect(request: &Request, adjustable: usize) -> Result<PartEffect, String> {
+    let rest = request.at_rest()?;
+    let parts = &request.amp.adjustables()[adjustable].parts;
+    let part = *parts.first().ok_or("This part is not known.")?;
+    Ok(part_effect(&rest, part, request.path()))
+}
+
+/// Does the slow work. `cache` keeps what was worked out before; `thorough` is for what follows
+/// when the rest is known: the volume control and a burst; `go_on` is told the share that is
+/// done and answers whether to go on; none when it says no.
+///
+/// # Errors
+/// A sentence when there is no verdict.
+pub fn slow(
+    request: &Request,
+    cache: &mut Cache,
+    thorough: bool,
+    go_on: &mut dyn FnMut(f64) -> bool,
+) -> Option<Result<Judged, String>> {
+    let as_found = match request.circuits() {
+        Ok(circuits) => circuits.as_found,
+        Err(fault) => return Some(Err(fault)),
+    };
+    let proposal = request.amp.proposal(&request.proposed, &request.as_found);
+    let played = phrase(PHRASE_RATE);
+    let question = Question {
+        as_found: &as_found,
+        proposal: &proposal,
+        catalogue: request.amp.catalogue(),
+        prices: &request.prices,
+        sound: Sound {
+            name: "the built-in guitar phrase",
+            rate: PHRASE_RATE,
+            channels: &[played],
+            // The phrase is in volts.
+            input_volts: 1.0,
+            output_volts: FULL_SCALE_VOLTS,
+            may_exceed: true,
+        },
+        thorough,
+        idle_percent: None,
+    };
+    let answer = verdict(&question, cache, go_on)?;
+    Some(match answer {
+        Ok(answer) => Ok(Judged {
+            valves: valve_chart(&answer.amp, Some(&answer.playing())),
+            verdict: answer.verdict,
+        }),
+        Err(NoVerdict::NoOperatingPoint(fault)) => Err(fault.to_string()),
+        Err(NoVerdict::NotFinite(_)) => Err("What comes out is not made of numbers.".into()),
+        Err(NoVerdict::Faults(faults)) => {
+            let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            Err(lines.join(" "))
+        }
+    })
+}

@@ -1,0 +1,383 @@
+//! An amp on the bench of one instance: which host parameter moves which slot, and how a
+//! parameter's position becomes a value.
+//!
+//! A host knows numbers from 0 to 1. Where a value was typed or chosen exactly, the bench remembers
+//! it beside the position that the host was given for it, so that 4k35 stays 4k35 although the
+//! host's numbers are coarse and its steps go through preferred values.
+
+use super::adjustable::{Adjustable, AdjustableKind};
+use super::amp::LiveAmp;
+use super::ladder::{four_digits, position, preferred};
+use atomic_float::{AtomicF32, AtomicF64};
+use std::sync::Arc;
+use std::sync::atomic::Ordering::{Acquire, Relaxed, Release};
+use std::sync::atomic::{AtomicBool, AtomicU64};
+
+/// Slots of the class for one's own file: parts, then controls.
+pub const OWN_PARTS: usize = 64;
+/// See [`OWN_PARTS`].
+pub const OWN_CONTROLS: usize = 12;
+
+/// What a host parameter moves.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Binding {
+    /// The slot.
+    pub adjustable: usize,
+    /// The slot that says whether the same part is fitted, when one parameter moves both: its
+    /// lowest positions then mean "out".
+    pub fitted: Option<usize>,
+}
+
+/// Positions below this mean that the part is left out.
+const OUT_BELOW: f64 = 0.01;
+/// The least position of a part that is in.
+const IN_FROM: f64 = 0.02;
+/// Positions this near are the same to a host, which may keep them in 32 bits and as shares of a
+/// range: sixteen times the spacing of such numbers below 1.
+const SAME_POSITION: f32 = 1e-6;
+
+/// A value and the position that stands for it.
+#[derive(Debug)]
+struct Exact {
+    position: AtomicF32,
+    value: AtomicF64,
+}
+
+/// See the module.
+#[derive(Debug)]
+pub struct ParameterMap {
+    amp: Arc<LiveAmp>,
+    bindings: Vec<Option<Binding>>,
+    exact: Vec<Exact>,
+    loose: Vec<AtomicF64>,
+    /// Preferred values in each slot's range, rising; none where a slot has no value.
+    preferred: Vec<Vec<f64>>,
+    unbound: Vec<usize>,
+    stepped: AtomicBool,
+    generation: AtomicU64,
+    serial: u64,
+}
+
+/// Counts the benches made, so that each has a number of its own.
+static MADE: AtomicU64 = AtomicU64::new(1);
+
+impl ParameterMap {
+    /// An amp whose slots are moved by parameters of the same ids, in their order.
+    pub fn for_parameters(amp: LiveAmp, ids: &[String]) -> Self {
+        let bindings = ids
+            .iter()
+            .map(|id| {
+                amp.find(id).map(|adjustable| Binding {
+                    adjustable,
+                    fitted: None,
+                })
+            })
+            .collect();
+        Self::new(amp, bindings)
+    }
+
+    /// An amp whose slots are moved by [`OWN_PARTS`] and [`OWN_CONTROLS`] parameters.
+    pub fn for_own_file(amp: LiveAmp) -> Self {
+        let adjustables = amp.adjustables();
+        let fitted = |adjustable: &Adjustable| {
+            let same = |s: &Adjustable| {
+                s.designator == adjustable.designator && s.kind == AdjustableKind::Fitted
+            };
+            adjustables.iter().position(same)
+        };
+        let mut parts = Vec::new();
+        let mut controls = Vec::new();
+        for (index, adjustable) in adjustables.iter().enumerate() {
+            let alone = |adjustable: &Adjustable| {
+                let other =
+                    |s: &&Adjustable| s.designator == adjustable.designator && !s.is_control();
+                adjustables.iter().filter(other).count() == 1
+            };
+            match adjustable.kind {
+                AdjustableKind::Turn | AdjustableKind::Switch => controls.push(Binding {
+                    adjustable: index,
+                    fitted: None,
+                }),
+                AdjustableKind::Fitted if !alone(adjustable) => {}
+                AdjustableKind::Fitted => parts.push(Binding {
+                    adjustable: index,
+                    fitted: None,
+                }),
+                _ => parts.push(Binding {
+                    adjustable: index,
+                    fitted: fitted(adjustable),
+                }),
+            }
+        }
+        let padded = |list: Vec<Binding>, count: usize| {
+            let some = list.into_iter().map(Some);
+            some.chain(std::iter::repeat(None)).take(count)
+        };
+        let bindings = padded(parts, OWN_PARTS)
+            .chain(padded(controls, OWN_CONTROLS))
+            .collect();
+        Self::new(amp, bindings)
+    }
+
+    fn new(amp: LiveAmp, bindings: Vec<Option<Binding>>) -> Self {
+        let mut bound = vec![false; amp.adjustables().len()];
+        for binding in bindings.iter().flatten() {
+            bound[binding.adjustable] = true;
+            if let Some(fitted) = binding.fitted {
+                bound[fitted] = true;
+            }
+        }
+        let filed = amp.filed();
+        let exact = filed
+            .iter()
+            .map(|&value| Exact {
+                position: AtomicF32::new(f32::NAN),
+                value: AtomicF64::new(value),
+            })
+            .collect();
+        let map = ParameterMap {
+            exact,
+            preferred: amp.adjustables().iter().map(preferred).collect(),
+            loose: filed.iter().map(|&value| AtomicF64::new(value)).collect(),
+            unbound: (0..bound.len())
+                .filter(|&adjustable| !bound[adjustable])
+                .collect(),
+            bindings,
+            amp: Arc::new(amp),
+            stepped: AtomicBool::new(true),
+            generation: AtomicU64::new(0),
+            serial: MADE.fetch_add(1, Relaxed),
+        };
+        for parameter in 0..map.bindings.len() {
+            if let Some(binding) = map.bindings[parameter] {
+                map.remember(parameter, filed[binding.adjustable]);
+            }
+        }
+        map
+    }
+
+    /// The amp.
+    pub fn amp(&self) -> &LiveAmp {
+        &self.amp
+    }
+
+    /// A number that no other bench has.
+    pub fn serial(&self) -> u64 {
+        self.serial
+    }
+
+    /// The amp, to keep.
+    pub fn shared_amp(&self) -> Arc<LiveAmp> {
+        self.amp.clone()
+    }
+
+    /// Which slot a parameter moves.
+    pub fn binding(&self, parameter: usize) -> Option<Binding> {
+        self.bindings.get(parameter).copied().flatten()
+    }
+
+    /// The parameter that moves a slot.
+    pub fn parameter_of(&self, adjustable: usize) -> Option<usize> {
+        let moves = |b: &Option<Binding>| {
+            b.is_some_and(|binding| {
+                binding.adjustable == adjustable || binding.fitted == Some(adjustable)
+            })
+        };
+        self.bindings.iter().position(moves)
+    }
+
+    /// Slots that no parameter moves; their proposed numbers are kept here.
+    pub fn unbound(&self) -> &[usize] {
+        &self.unbound
+    }
+
+    /// Proposed number of a slot that no parameter moves.
+    pub fn loose(&self, adjustable: usize) -> f64 {
+        self.loose[adjustable].load(Relaxed)
+    }
+
+    /// Replaces the proposed number of a slot that no parameter moves.
+    pub fn set_loose(&self, adjustable: usize, value: f64) {
+        self.loose[adjustable].store(self.amp.adjustables()[adjustable].clamped(value), Relaxed);
+        self.touch();
+    }
+
+    /// Replaces an as-found number.
+    pub fn set_as_found(&self, adjustable: usize, value: f64) {
+        self.amp.set_as_found(adjustable, value);
+        self.touch();
+    }
+
+    /// Whether positions of part values are drawn to preferred values.
+    pub fn set_stepped(&self, stepped: bool) {
+        if self.stepped.swap(stepped, Relaxed) != stepped {
+            self.touch();
+        }
+    }
+
+    /// Counts what changed besides parameters, so that the audio thread looks again.
+    pub fn generation(&self) -> u64 {
+        self.generation.load(Acquire)
+    }
+
+    fn touch(&self) {
+        self.generation.fetch_add(1, Release);
+    }
+
+    /// Position for the value of a parameter's slot. For a parameter that moves "fitted" too, it
+    /// is that of the part when it is in.
+    pub fn position_of(&self, parameter: usize, value: f64) -> Option<f32> {
+        let binding = self.binding(parameter)?;
+        let adjustable = &self.amp.adjustables()[binding.adjustable];
+        let share = position(adjustable, adjustable.clamped(value));
+        let place = match binding.fitted {
+            Some(_) => IN_FROM + (1.0 - IN_FROM) * share,
+            None => share,
+        };
+        Some(place as f32)
+    }
+
+    /// [`ParameterMap::position_of`] a value that is remembered exactly.
+    pub fn remember(&self, parameter: usize, value: f64) -> Option<f32> {
+        let place = self.position_of(parameter, value)?;
+        self.remember_at(parameter, place, value);
+        Some(place)
+    }
+
+    /// Remembers exactly which value a position stands for.
+    pub fn remember_at(&self, parameter: usize, place: f32, value: f64) {
+        if let Some(binding) = self.binding(parameter) {
+            let exact = &self.exact[binding.adjustable];
+            let value = self.amp.adjustables()[binding.adjustable].clamped(value);
+            exact.value.store(value, Relaxed);
+            exact.position.store(place, Relaxed);
+            self.touch();
+        }
+    }
+
+    /// Position that leaves a part out, for a parameter that moves "fitted" too.
+    pub const OUT: f32 = 0.0;
+
+    /// The value of a parameter's slot at a position, and whether the part is fitted where the
+    /// parameter says so.
+    ///
+    /// # Real-time
+    /// Lock-free, allocates nothing.
+    pub fn value_at(&self, parameter: usize, place: f32) -> Option<(f64, Option<bool>)> {
+        let binding = self.binding(parameter)?;
+        let adjustable = &self.amp.adjustables()[binding.adjustable];
+        let exact = &self.exact[binding.adjustable];
+        let known = exact.value.load(Relaxed);
+        let fitted = binding.fitted.map(|_| f64::from(place) >= OUT_BELOW);
+        if fitted == Some(false) {
+            return Some((known, fitted));
+        }
+        if (exact.position.load(Relaxed) - place).abs() <= SAME_POSITION {
+            return Some((known, fitted));
+        }
+        let mut share = f64::from(place);
+        if !share.is_finite() {
+            return Some((known, fitted));
+        }
+        if fitted.is_some() {
+            share = (share - IN_FROM) / (1.0 - IN_FROM);
+        }
+        let value = self.value(adjustable, binding.adjustable, share.clamp(0.0, 1.0));
+        Some((value, fitted))
+    }
+
+    fn value(&self, adjustable: &Adjustable, index: usize, share: f64) -> f64 {
+        match &adjustable.kind {
+            AdjustableKind::Value { low, high, .. } => {
+                let value = low * (high / low).powf(share);
+                if !self.stepped.load(Relaxed) {
+                    return four_digits(value).clamp(*low, *high);
+                }
+                let far = |candidate: f64| (candidate / value).ln().abs();
+                let ladder = &self.preferred[index];
+                let above = ladder.partition_point(|&rung| rung < value);
+                let rung = |at: usize| ladder.get(at).copied().unwrap_or(adjustable.filed);
+                let mut nearest = adjustable.filed;
+                for candidate in [
+                    self.amp.as_found(index),
+                    rung(above),
+                    rung(above.wrapping_sub(1)),
+                ] {
+                    if far(candidate) < far(nearest) {
+                        nearest = candidate;
+                    }
+                }
+                nearest.clamp(*low, *high)
+            }
+            AdjustableKind::Choice { names } => (share * (names.len() - 1) as f64).round(),
+            AdjustableKind::Fitted | AdjustableKind::Switch => f64::from(u8::from(share >= 0.5)),
+            AdjustableKind::Turn => share,
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::circuit::built_in_circuits;
+    use crate::device::Catalogue;
+
+    fn amp() -> LiveAmp {
+        let catalogue = Arc::new(Catalogue::built_in());
+        LiveAmp::read(built_in_circuits()[0].text.as_bytes(), None, catalogue).unwrap()
+    }
+
+    #[test]
+    fn a_typed_value_stays_exact_and_a_hosts_step_is_preferred() {
+        let map = ParameterMap::for_own_file(amp());
+        let adjustable = map.amp().find("R505").unwrap();
+        let parameter = map.parameter_of(adjustable).unwrap();
+        let place = map.remember(parameter, 12_345.0).unwrap();
+        // As a host gives it back.
+        let back = f32::from_bits(place.to_bits() - 1);
+        assert_eq!(map.value_at(parameter, back), Some((12_345.0, Some(true))));
+        let moved = map.value_at(parameter, place + 0.02).unwrap().0;
+        assert!(
+            map.amp().adjustables()[adjustable].series().contains(moved),
+            "{moved}"
+        );
+        map.set_stepped(false);
+        let free = map.value_at(parameter, place + 0.011).unwrap().0;
+        assert_eq!(four_digits(free), free);
+    }
+
+    #[test]
+    fn the_lowest_positions_leave_a_part_out() {
+        let map = ParameterMap::for_own_file(amp());
+        let parameter = map.parameter_of(map.amp().find("C101").unwrap()).unwrap();
+        assert_eq!(
+            map.value_at(parameter, ParameterMap::OUT).unwrap().1,
+            Some(false)
+        );
+        assert_eq!(map.value_at(parameter, 0.02).unwrap().1, Some(true));
+        assert_eq!(map.value_at(OWN_PARTS - 1, 0.5), None);
+    }
+
+    #[test]
+    fn every_value_of_the_file_comes_back_through_its_position() {
+        let map = ParameterMap::for_own_file(amp());
+        for (index, adjustable) in map.amp().adjustables().iter().enumerate() {
+            let Some(parameter) = map.parameter_of(index) else {
+                panic!("{} has no parameter", adjustable.id);
+            };
+            if map.binding(parameter).unwrap().adjustable != index {
+                continue;
+            }
+            let place = map.remember(parameter, adjustable.filed).unwrap();
+            assert_eq!(map.value_at(parameter, place).unwrap().0, adjustable.filed);
+            // Without its memory, the nearest preferred or filed value is found all the same.
+            map.exact[index].position.store(f32::NAN, Relaxed);
+            let value = map.value_at(parameter, place).unwrap().0;
+            assert!(
+                adjustable.same(value, adjustable.filed),
+                "{}: {value}",
+                adjustable.id
+            );
+        }
+    }
+}
