@@ -1,7 +1,7 @@
 //! Presolder: hear a part before you solder it.
 //!
 //! The crate map, from the floor up; a module imports only from floors below its own, and
-//! `tests/tidy.rs` enforces it:
+//! `tests/tidy` enforces it:
 //!
 //! 0. [`units`], [`numeric`]: values and their notation, linear algebra, lanes
 //! 1. [`device`]: laws of valves and rectifiers, loudspeaker and transformer data, the catalogue

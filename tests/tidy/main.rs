@@ -1,9 +1,17 @@
 //! Tidiness: keeps the building's shape. Reads the sources as text and checks that imports point
 //! down only, that every file opens with its purpose and stays short, that `unsafe` and the top
-//! level hold nothing but what is listed here. Each rule has a test that shows it can fail.
+//! level hold nothing but what is listed here; that no files need each other in a circle, and that
+//! functions stay short. Each rule has a test that shows it can fail.
+//!
+//! Needs nothing of the library: `rustc --test tests/tidy/main.rs` builds it within seconds.
 
+mod circles;
+mod functions;
+mod paths;
+mod source;
+
+use source::{Source, code_of, source, sources, top};
 use std::fs;
-use std::path::{Path, PathBuf};
 
 /// The modules of the library by floor, the lowest first; `lib` and `main` stand above all.
 const FLOORS: &[&[&str]] = &[
@@ -17,6 +25,7 @@ const FLOORS: &[&[&str]] = &[
     &["advice"],
     &["recording"],
     &["job_sheet"],
+    &["requests"],
     &["command_line", "editor"],
     &["plugin"],
     &["main", "lib"],
@@ -39,6 +48,9 @@ const MAY_BE_UNSAFE: &[&str] = &[
 /// The longest file, in lines.
 const LONGEST: usize = 400;
 
+/// The longest function, in lines.
+const LONGEST_FUNCTION: usize = 100;
+
 /// All that may lie at the top of the checkout.
 const TOP_LEVEL: &[&str] = &[
     "Cargo.toml",
@@ -57,140 +69,6 @@ const TOP_LEVEL: &[&str] = &[
     "target",
     "demo",
 ];
-
-/// One source file: its path from the top with forward slashes, and its text.
-struct Source {
-    path: String,
-    text: String,
-}
-
-fn source(path: &str, text: &str) -> Source {
-    Source {
-        path: path.into(),
-        text: text.into(),
-    }
-}
-
-fn top() -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
-}
-
-/// Every `.rs` file below the given folders.
-fn sources() -> Vec<Source> {
-    let mut found = Vec::new();
-    for folder in ["src", "xtask", "tests"] {
-        collect(&top().join(folder), &mut found);
-    }
-    assert!(found.len() > 10, "the sources were not found");
-    found
-}
-
-fn collect(folder: &Path, found: &mut Vec<Source>) {
-    let Ok(entries) = fs::read_dir(folder) else {
-        return;
-    };
-    for path in entries.map(|e| e.unwrap().path()) {
-        if path.is_dir() && path.file_name().is_some_and(|n| n != "target") {
-            collect(&path, found);
-        } else if path.extension().is_some_and(|e| e == "rs") {
-            let relative = path.strip_prefix(top()).unwrap();
-            found.push(Source {
-                path: relative.to_string_lossy().replace('\\', "/"),
-                text: fs::read_to_string(&path).unwrap(),
-            });
-        }
-    }
-}
-
-/// The text with comments, strings and character literals blanked, line breaks kept.
-fn code_of(text: &str) -> String {
-    let chars: Vec<char> = text.chars().collect();
-    let mut code = String::with_capacity(text.len());
-    let mut i = 0;
-    let blank = |code: &mut String, from: usize, to: usize| {
-        for &c in &chars[from..to.min(chars.len())] {
-            code.push(if c == '\n' { '\n' } else { ' ' });
-        }
-    };
-    while i < chars.len() {
-        let rest = &chars[i..];
-        let end = match rest {
-            ['/', '/', ..] => i + rest.iter().position(|&c| c == '\n').unwrap_or(rest.len()),
-            ['/', '*', ..] => i + end_of_block_comment(rest),
-            ['"', ..] => i + end_of_string(rest),
-            ['r', '"' | '#', ..] if !follows_a_word(&chars, i) => match end_of_raw_string(rest) {
-                Some(length) => i + length,
-                None => i,
-            },
-            ['\'', '\\', ..] => i + 3 + rest[3..].iter().position(|&c| c == '\'').unwrap_or(0) + 1,
-            ['\'', _, '\'', ..] => i + 3,
-            _ => i,
-        };
-        if end > i {
-            blank(&mut code, i, end);
-            i = end;
-        } else {
-            code.push(chars[i]);
-            i += 1;
-        }
-    }
-    code
-}
-
-fn follows_a_word(chars: &[char], i: usize) -> bool {
-    i > 0 && (chars[i - 1].is_alphanumeric() || chars[i - 1] == '_')
-}
-
-fn end_of_block_comment(rest: &[char]) -> usize {
-    let mut depth = 0;
-    let mut i = 0;
-    while i < rest.len() {
-        match rest[i..] {
-            ['/', '*', ..] => {
-                depth += 1;
-                i += 2;
-            }
-            ['*', '/', ..] => {
-                depth -= 1;
-                i += 2;
-                if depth == 0 {
-                    return i;
-                }
-            }
-            _ => i += 1,
-        }
-    }
-    rest.len()
-}
-
-fn end_of_string(rest: &[char]) -> usize {
-    let mut i = 1;
-    while i < rest.len() {
-        match rest[i] {
-            '\\' => i += 2,
-            '"' => return i + 1,
-            _ => i += 1,
-        }
-    }
-    rest.len()
-}
-
-fn end_of_raw_string(rest: &[char]) -> Option<usize> {
-    let hashes = rest[1..].iter().take_while(|&&c| c == '#').count();
-    let start = 1 + hashes;
-    if rest.get(start) != Some(&'"') {
-        return None;
-    }
-    let closing: Vec<char> = std::iter::once('"')
-        .chain(std::iter::repeat_n('#', hashes))
-        .collect();
-    let body = &rest[start + 1..];
-    let length = body
-        .windows(closing.len())
-        .position(|w| w == closing)
-        .unwrap_or(body.len());
-    Some(start + 1 + length + closing.len())
-}
 
 /// Names of the crate's modules that a file reaches, by `crate::x`, `crate::{x, y::z}` or
 /// `super::x` where `x` has a floor.
@@ -287,6 +165,20 @@ fn file_faults(file: &Source) -> Vec<String> {
     faults
 }
 
+/// Files `a.rs` beside a folder `a/`: one style of module files is `a/mod.rs`.
+fn files_beside_their_folders(sources: &[Source]) -> Vec<String> {
+    let mut faults = Vec::new();
+    for file in sources {
+        let folder = file.path.trim_end_matches(".rs").to_string() + "/";
+        // Test programs and binaries are no modules: their folders hold what they share.
+        let module = file.path.starts_with("src/") || file.path.starts_with("xtask/");
+        if module && sources.iter().any(|other| other.path.starts_with(&folder)) {
+            faults.push(format!("{}: belongs into {folder}mod.rs", file.path));
+        }
+    }
+    faults
+}
+
 fn stray_entries(names: &[String]) -> Vec<String> {
     let stray = names.iter().filter(|n| !TOP_LEVEL.contains(&n.as_str()));
     stray.cloned().collect()
@@ -304,6 +196,28 @@ fn imports_point_down_only() {
 #[test]
 fn files_open_with_their_purpose_and_stay_short_and_safe() {
     assert_none(sources().iter().flat_map(file_faults).collect());
+}
+
+#[test]
+fn no_files_need_each_other_in_a_circle() {
+    let found = circles::circles(&sources());
+    assert_none(
+        found
+            .iter()
+            .map(|c| format!("a circle of {}: {}", c.len(), c.join(", ")))
+            .collect(),
+    );
+}
+
+#[test]
+fn functions_stay_short() {
+    let long = |file: Source| functions::longer_than(&file, LONGEST_FUNCTION);
+    assert_none(sources().into_iter().flat_map(long).collect());
+}
+
+#[test]
+fn a_module_with_a_folder_has_its_file_inside() {
+    assert_none(files_beside_their_folders(&sources()));
 }
 
 #[test]
@@ -375,6 +289,17 @@ fn the_file_rules_can_fail() {
     assert_none(file_faults(&listed));
     let told = "//! A file that is not unsafe.\nconst A: &str = \"unsafe\"; // unsafe\n";
     assert_none(file_faults(&source("src/units.rs", told)));
+}
+
+#[test]
+fn the_module_file_rule_can_fail() {
+    let files = |paths: &[&str]| -> Vec<Source> { paths.iter().map(|p| source(p, "")).collect() };
+    let faulty = files(&["src/a.rs", "src/a/b.rs", "src/ab.rs"]);
+    assert_eq!(files_beside_their_folders(&faulty).len(), 1);
+    assert_none(files_beside_their_folders(&files(&[
+        "src/a/mod.rs",
+        "src/a/b.rs",
+    ])));
 }
 
 #[test]
