@@ -17,7 +17,7 @@ const SEGMENTS: usize = 2 * LANES;
 /// Circuits side by side.
 const LANES: usize = 8;
 /// Run-in before a segment, s. The slowest of the built-in amps is a supply decoupling of a third
-/// of a second, which hardly sags; `tests/performance.rs` has what is left.
+/// of a second, which hardly sags; `tests/analysis/performance.rs` has what is left.
 const RUN_IN_SECONDS: f64 = 0.2;
 /// The run-in fades in for so long, s: it may begin within a note.
 const FADE_SECONDS: f64 = 0.01;

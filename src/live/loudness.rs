@@ -3,7 +3,7 @@
 //! Momentary blocks of 100 ms of K-weighted sound (ITU-R BS.1770-4, annex 1: a shelf and a
 //! high-pass in series, mean square, channels summed), over at most the last 3 s ("short-term",
 //! EBU Tech 3341). It runs with the sound and not beside it, so that a mix-down is the same each
-//! time; `tests/live_loudness.rs` holds it against the crate `ebur128`.
+//! time; `tests/live/loudness.rs` holds it against the crate `ebur128`.
 
 use std::f64::consts::PI;
 

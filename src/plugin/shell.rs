@@ -150,7 +150,7 @@ impl<C: Class> Plugin for Presolder<C> {
     ) -> ProcessStatus {
         let start = Instant::now();
         // Copying a variable that is set allocates: a test sees that it would be noticed.
-        #[cfg(feature = "allocation-check")]
+        #[cfg(debug_assertions)]
         drop(std::env::var_os("PRESOLDER_ALLOCATE"));
         self.params.mend();
         self.note_positions();

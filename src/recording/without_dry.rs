@@ -11,7 +11,7 @@ use crate::analysis::audibility::erb::{bands, erb_hz};
 
 /// Doubt at every frequency because something else was played than what it is compared with, dB. The
 /// smoothed spectra of the built-in phrase's four parts, single low notes to hard chords, stand 5.6 dB
-/// r.m.s. from that of the whole (`tests/recording_weaker.rs`); longer playing evens some of it out.
+/// r.m.s. from that of the whole (`tests/recording/without_dry_track.rs`); longer playing evens some of it out.
 pub const PLAYING_DB: f64 = 6.0;
 /// What stands less than this above the recording's own rests is noise, dB.
 const ABOVE_RESTS_DB: f64 = 6.0;

@@ -3,20 +3,19 @@
 use crate::steps::{Steps, cargo, cargo_with};
 use crate::{bundle, disk, packages, python};
 
-/// Cargo's features for the tests; `allocation-check` of the plugin has a job of its own.
+/// Cargo's features for the tests.
 const FEATURES: &str = "xtask/engine";
 
 /// What a build of everything from nothing takes up, gigabytes; measured 5.0 with Rust 1.95.
 const BUILT: f64 = 5.0;
 
 /// Runs the packages check, the format check, clippy with warnings denied, all tests with the
-/// plugin as it is bundled, the check for allocations on the audio thread, and the fits of the
-/// valves.
+/// plugin as it is bundled, and the fits of the valves.
 pub fn run(arguments: &[String]) -> Result<(), String> {
     if let Some(other) = arguments.first() {
         return Err(format!("takes no arguments, but got '{other}'"));
     }
-    let mut steps = Steps::new(7);
+    let mut steps = Steps::new(6);
     let result = all(&mut steps);
     println!("{}", steps.summary());
     result
@@ -82,17 +81,6 @@ fn all(steps: &mut Steps) -> Result<(), String> {
                 ("PRESOLDER_PYTHON", &python),
             ],
         )
-    })?;
-    steps.step("no allocation on the audio thread", || {
-        cargo(&[
-            "test",
-            "--package",
-            "presolder",
-            "--features",
-            "allocation-check",
-            "--test",
-            "host_allocations",
-        ])
     })?;
     // The printed residuals are for whoever fits; here it matters that the files follow from the
     // published points.

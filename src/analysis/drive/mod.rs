@@ -11,7 +11,7 @@
 //! current is +0.3 µA", up to which the Electronic Tube Handbook sheets of 1953 to 1957 let their
 //! outputs hold (seen). A grid that takes as much at rest already, such as a directly coupled
 //! follower's, does not count. The mean current of a meter in the grid's lead would be another reading of
-//! these words; it names levels further from the printed ones (`tests/print_headroom.rs`).
+//! these words; it names levels further from the printed ones (`tests/print/headroom.rs`).
 
 mod average;
 pub mod harmonics;

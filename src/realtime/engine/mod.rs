@@ -129,7 +129,7 @@ pub struct Engine<T> {
 }
 
 /// Local error that is let through on an output anode: 0.3 V and 0.9 % of its voltage. Taken over
-/// from an earlier prototype, not searched for anew; `tests/realtime_accuracy.rs` holds with it.
+/// from an earlier prototype, not searched for anew; `tests/solver/realtime_accuracy.rs` holds with it.
 const ERROR_VOLTS: f64 = 0.3;
 const ERROR_SHARE: f64 = 0.009;
 

@@ -37,7 +37,7 @@ pub use unknowns::{MOST_VARIED, Unknown, What, unknowns};
 
 /// How far the model's own curve may be off, dB, one standard deviation: played by the plain oracle
 /// and by the processor that is heard, an amp's curves agree within 0.03 dB r.m.s. up to 5 kHz
-/// (`tests/matching_recordings.rs`).
+/// (`tests/recording/fit_recordings.rs`).
 const MODEL_DB: f64 = 0.03;
 /// Fewest points that a fit is tried on: two octaves of the recording's twelve an octave.
 const LEAST_POINTS: usize = 24;

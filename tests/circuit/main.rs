@@ -1,0 +1,19 @@
+//! The circuit file and what it is made of: reading, diagnostics, changes, text back, quantities,
+//! markings, loudspeakers that a file brings.
+
+#[path = "../common/own_loudspeaker_files.rs"]
+mod own_loudspeaker_files;
+#[path = "../common/processor_time.rs"]
+mod processor_time;
+
+mod changes;
+mod diagnostics;
+mod hostile;
+mod manual;
+mod marking;
+mod own_loudspeakers;
+mod own_loudspeakers_alike;
+mod own_loudspeakers_faults;
+mod read;
+mod units;
+mod write;

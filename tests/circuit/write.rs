@@ -1,0 +1,221 @@
+//! Canonical text: what is written reads as the same circuit, for random circuits too.
+
+use presolder::circuit::{self, Circuit};
+use presolder::device::{Catalogue, catalogue::RectifierType};
+use presolder::units::Quantity;
+use proptest::prelude::*;
+use std::fmt::Write;
+
+fn catalogue() -> Catalogue {
+    let mut catalogue = Catalogue::built_in();
+    catalogue.rectifiers.push(
+        RectifierType {
+            name: "RECT1".into(),
+            perveance: Some(1e-3),
+            limits: Default::default(),
+            provenance: "invented for tests".into(),
+        }
+        .into(),
+    );
+    catalogue
+}
+
+#[track_caller]
+fn check(text: &str) {
+    let read = |text: &str| -> Circuit {
+        circuit::read(text, &catalogue()).unwrap_or_else(|faults| {
+            let told: String = faults.iter().map(|f| format!("{f}\n")).collect();
+            panic!("{told}\n{text}")
+        })
+    };
+    let circuit = read(text);
+    let written = circuit::write(&circuit);
+    let again = read(&written);
+    assert!(again.same_but_for_lines(&circuit), "{text}\n{written}");
+    assert_eq!(circuit::write(&again), written);
+}
+
+#[test]
+fn test_circuits() {
+    check(include_str!("../circuits/one_triode.toml"));
+    check(include_str!("../circuits/two_stages.toml"));
+    check(include_str!("../circuits/push_pull.toml"));
+}
+
+#[test]
+fn one_line_is_canonical() {
+    let text = include_str!("../circuits/one_triode.toml").replace(
+        "\"1M\", between = [\"in\", \"gnd\"]",
+        "1000000, between = [\"in\", \"Earth\"], near = \"tag 3\"",
+    );
+    let circuit = circuit::read(&text, &catalogue()).expect("valid");
+    let written = circuit::write(&circuit);
+    assert_eq!(
+        written.lines().find(|l| l.starts_with("R2 ")),
+        Some(
+            "R2 = { resistor = \"1M\", between = [\"in\", \"gnd\"], stage = \"Input\", role = \"grid leak\", near = \"tag 3\" }"
+        )
+    );
+}
+
+/// A random circuit: `parts` of random kinds among a few nodes, each node with two leaks.
+fn circuit_text() -> impl Strategy<Value = String> {
+    let part = (0usize..13, any::<[u8; 6]>(), any::<[u16; 4]>());
+    (prop::collection::vec(part, 1..30), "\\PC{0,20}", any::<bool>()).prop_map(
+        |(parts, about, lists)| {
+            let mut text = format!(
+                "format = 1\n[amp]\nname = \"Random\"\nabout = {}\ninput = \"n0\"\noutput = {}\n[parts]\n",
+                toml_edit::Value::from(about),
+                if lists { "[\"n1\", \"n2\"]" } else { "\"n2\"" },
+            );
+            for node in 0..8 {
+                for leak in 0..2 {
+                    let _ = writeln!(
+                        text,
+                        "R9{node}{leak} = {{ resistor = \"1M\", between = [\"n{node}\", \"gnd\"] }}"
+                    );
+                }
+            }
+            for (index, (kind, bytes, words)) in parts.into_iter().enumerate() {
+                let line = part_text(index, kind, bytes, words);
+                let _ = writeln!(text, "{line}");
+            }
+            text
+        },
+    )
+}
+
+fn part_text(index: usize, kind: usize, b: [u8; 6], w: [u16; 4]) -> String {
+    let node = |i: usize| format!("\"n{}\"", (b[0] as usize + i) % 8);
+    let value = |q: Quantity, i: usize| {
+        let (least, greatest) = q.range();
+        let t = f64::from(w[i]) / 65535.0;
+        let value = if least > 0.0 {
+            (least * (greatest / least).powf(t)).clamp(least, greatest)
+        } else {
+            least + (greatest - least) * t
+        };
+        format!("\"{}\"", q.format(value))
+    };
+    // Bit by bit, whether an optional key is stated.
+    let option = |bit: u8, key: &str, value: String| {
+        if b[1] >> bit & 1 == 1 {
+            format!(", {key} = {value}")
+        } else {
+            String::new()
+        }
+    };
+    let between = format!("between = [{}, {}]", node(0), node(1));
+    let rated = option(0, "rated", value(Quantity::RatedPower, 1))
+        + &option(1, "tolerance", value(Quantity::Tolerance, 2))
+        + &option(2, "fitted", (b[2] & 1 == 0).to_string());
+    let common = option(3, "stage", "\"Stage\"".into())
+        + &option(4, "role", "\"a \\\"role\\\" 'of' its own\"".into())
+        + &option(5, "near", "\"tag\"".into());
+    let winding = value(Quantity::WindingResistance, 1);
+    let winding_ohms = option(6, "winding_resistance", winding.clone());
+    let source_ohms = format!(", resistance = {}", value(Quantity::SourceResistance, 1));
+    let source_ohms = if w[1] < 2000 {
+        ", resistance = 1".into()
+    } else {
+        source_ohms
+    };
+    let own = match kind {
+        0 => format!(
+            "resistor = {}, {between}{rated}",
+            value(Quantity::Resistance, 0)
+        ),
+        1 => format!(
+            "capacitor = {}, {between}{rated}",
+            value(Quantity::Capacitance, 0)
+        ),
+        2 => format!(
+            "inductor = {}, {between}{winding_ohms}{rated}",
+            value(Quantity::Inductance, 0)
+        ),
+        3 => format!(
+            "pot = {}, from = {}, to = {}, wiper = {}{}{}{}{rated}",
+            value(Quantity::Resistance, 0),
+            node(0),
+            node(1),
+            node(b[3] as usize),
+            option(
+                6,
+                "taper",
+                ["\"linear\"", "\"log\"", "\"reverse\""][b[4] as usize % 3].into()
+            ),
+            option(7, "set", value(Quantity::Share, 3)),
+            option(1, "control", format!("\"Knob {index}\"")),
+        ),
+        4 => format!(
+            "switch = {}, {between}",
+            if b[2] & 1 == 0 {
+                "\"open\""
+            } else {
+                "\"closed\""
+            }
+        ),
+        5 => format!(
+            "triode = \"ECC83\", anode = {}, grid = {}, cathode = {}",
+            node(0),
+            node(1),
+            node(2)
+        ),
+        6 => format!(
+            "pentode = \"EL84\", anode = {}, screen = {}, grid = {}, cathode = {}",
+            node(0),
+            node(b[3] as usize),
+            node(1),
+            node(2)
+        ),
+        7 => format!(
+            "rectifier = \"RECT1\", winding = {}, to = {}{winding_ohms}{}",
+            value(Quantity::WindingVoltage, 0),
+            node(0),
+            option(7, "from", node(1)),
+        ),
+        8 => {
+            let share = f64::from(w[2] % 900) / 1000.0 + 0.05;
+            format!(
+                "output_transformer = {{ primary = {}, secondary = \"8\"{}{}{}{}{}{} }}, primary = [{}, {}, {}], secondary = [{}, \"gnd\"]{}",
+                value(Quantity::Impedance, 0),
+                option(6, "inductance", value(Quantity::Inductance, 1)),
+                option(7, "leakage", value(Quantity::Inductance, 2)),
+                option(0, "leakage_damping", value(Quantity::Resistance, 2)),
+                option(1, "core_loss", value(Quantity::Resistance, 3)),
+                option(2, "winding_capacitance", value(Quantity::Capacitance, 3)),
+                option(3, "resistance", format!("[{winding}, {winding}]")),
+                node(0),
+                node(1),
+                node(2),
+                node(3),
+                option(4, "primary_shares", format!("[0, {share}, 1]")),
+            )
+        }
+        9 => format!("loudspeaker = \"Tin Ten\", {between}"),
+        10 => format!(
+            "supply = {}, node = {}{source_ohms}",
+            value(Quantity::SupplyVoltage, 0),
+            node(0)
+        ),
+        11 => format!(
+            "bias_supply = {}, node = {}{source_ohms}",
+            value(Quantity::BiasVoltage, 0),
+            node(0)
+        ),
+        _ => format!(
+            "voltage_source = {}, {between}{source_ohms}",
+            value(Quantity::SourceVoltage, 0)
+        ),
+    };
+    format!("X{index} = {{ {own}{common} }}")
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(500))]
+
+    #[test]
+    fn random_circuits(text in circuit_text()) {
+        check(&text);
+    }
+}

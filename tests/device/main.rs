@@ -1,0 +1,9 @@
+//! Laws of valves, rectifiers and loudspeakers against print and against themselves.
+
+mod acoustics;
+mod loudspeaker;
+mod output_valves;
+mod published;
+mod rectifier;
+mod valve_laws;
+mod valves;

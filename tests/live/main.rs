@@ -1,0 +1,13 @@
+//! What is heard from the renderer: sound, loudness, cabinets, recordings, no allocation.
+
+#[path = "../common/own_loudspeaker_files.rs"]
+mod own_loudspeaker_files;
+
+mod allocations;
+mod cabinet;
+mod fixture;
+mod loudness;
+mod own_loudspeaker;
+mod recording;
+mod sound;
+mod torture;

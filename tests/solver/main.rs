@@ -1,0 +1,15 @@
+//! The solves: against a general circuit simulator, the processor that is heard against the plain
+//! oracle, its robustness, and what the sound goes through behind the amp.
+
+#[path = "../common/netlist.rs"]
+mod netlist;
+#[path = "../common/ngspice.rs"]
+mod ngspice;
+#[path = "../common/solved.rs"]
+mod solved;
+
+mod against_ngspice;
+mod cabinet;
+mod realtime_accuracy;
+mod realtime_allocations;
+mod realtime_robustness;
