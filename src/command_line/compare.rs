@@ -6,6 +6,7 @@ use super::cabinet::{self, Through};
 use super::curve::picture;
 use super::failure::Failure;
 use super::load::{LoadedAmp, load, prices};
+use super::output::show;
 use super::progress::Progress;
 use super::render::{not_finite, peak_volts, read, write};
 use super::spread_text::spread_text;
@@ -23,7 +24,7 @@ use crate::files::{FileFault, write_text};
 use crate::solve::solved::SolvedCircuit;
 use crate::sound::phrase::{PHRASE, phrase};
 use crate::sound::wav::{Depth, Recording};
-use crate::text::report::{Report, show};
+use crate::text::report::Report;
 use serde::Serialize;
 
 /// Rate at which the built-in phrase is played, Hz.

@@ -4,6 +4,7 @@ use super::arguments::Curve as Arguments;
 use super::cabinet::{self, Through};
 use super::failure::Failure;
 use super::load::{LoadedAmp, load};
+use super::output::show;
 use crate::files::{read_text, write_text};
 
 use super::{arguments::Changes, reference_curve};
@@ -11,7 +12,7 @@ use crate::analysis::response::{Against, Path, Response, against, axis, gains, r
 use crate::circuit::{Circuit, NodeId};
 use crate::picture::curve::{Curves, SIZE, curve_svg};
 use crate::solve::solved::SolvedAmp;
-use crate::text::report::{Report, show};
+use crate::text::report::Report;
 use crate::text::table::{Edge, Table, fixed, signed_db};
 
 /// Largest circuit or proposal file, bytes.

@@ -2,12 +2,13 @@
 
 use super::failure::Failure;
 use super::load::LoadedAmp;
+use super::output::show;
 use super::progress::Progress;
 use crate::advice::safety;
 use crate::analysis::load::{Driven, LoadCase, LoadReport, NoLoads, loads};
 use crate::device::Catalogue;
 use crate::text::digits::{percent, printed};
-use crate::text::report::{Report, show};
+use crate::text::report::Report;
 use crate::text::table::{Edge, Table, fixed, significant};
 use std::fmt::Write;
 

@@ -4,13 +4,14 @@
 use super::arguments::Check;
 use super::failure::Failure;
 use super::load::LoadedAmp;
+use super::output::show;
 use super::progress::Progress;
 use crate::advice::readings::{Judgement, MeasuredReport, NoReport, as_found, measured};
 use crate::advice::safety;
 use crate::circuit::{Change, MOST_BYTES, Proposal, read_readings, write_proposal};
 use crate::device::Catalogue;
 use crate::files::{read_bytes, write_text};
-use crate::text::report::{Report, show};
+use crate::text::report::Report;
 use crate::text::table::{Edge, Table, volts};
 use serde::Serialize;
 use std::fmt::Write;

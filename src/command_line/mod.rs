@@ -15,6 +15,7 @@ pub mod loudspeakers;
 pub mod matching;
 pub mod matching_text;
 pub mod measured;
+pub mod output;
 pub mod play;
 pub mod progress;
 pub mod ratings_text;
@@ -50,7 +51,7 @@ pub fn run(arguments: Vec<OsString>, window: play::Window) -> ExitCode {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
             if let (Failure::Faults(faults), true) = (&failure, arguments.word.json()) {
-                let _ = report::print(&report::to_json(faults));
+                let _ = output::print(&report::to_json(faults));
             }
             eprintln!("{failure}");
             failure.code()

@@ -4,6 +4,7 @@ use super::arguments::Sheet as Arguments;
 use super::compare::{no_verdict, proposed};
 use super::failure::Failure;
 use super::load::{LoadedAmp, load, prices};
+use super::output::show;
 use super::progress::Progress;
 use crate::advice::job::{Job, Origin};
 use crate::advice::safety;
@@ -12,7 +13,7 @@ use crate::advice::verdict::Cache;
 use crate::device::Catalogue;
 use crate::files::{FileFault, write_text};
 use crate::job_sheet::{Order, made};
-use crate::text::report::{Report, show};
+use crate::text::report::Report;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
 

@@ -3,12 +3,13 @@
 use super::arguments::Voltages as Arguments;
 use super::failure::Failure;
 use super::load::load;
+use super::output::show;
 use super::ratings_text::over_text;
 use crate::advice::safety;
 use crate::analysis::voltages::{ValveReading, VoltageChart, Voltages, voltages};
 use crate::solve::solved::SolvedAmp;
 use crate::text::digits::{percent, printed};
-use crate::text::report::{Report, show};
+use crate::text::report::Report;
 use crate::text::table::{Edge, Table, fixed, significant, volts};
 use std::fmt::Write;
 

@@ -7,10 +7,10 @@ use crate::advice::prices::Prices;
 use crate::advice::ratings::{Driven, ratings};
 use crate::advice::spread::{SpreadSettings, spread};
 use crate::advice::verdict::{Cache, NoVerdict, Question, Sound, verdict};
-use crate::analysis::performance::GoOn;
 use crate::analysis::response::{Path, response};
 use crate::circuit::{Circuit, Proposal};
 use crate::device::Catalogue;
+use crate::numeric::parallel::GoOn;
 use crate::solve::solved::{Both, SolvedAmp};
 use crate::sound::phrase::{PHRASE, phrase};
 

@@ -1,9 +1,10 @@
 //! Numerical building blocks that know nothing of circuits: scalar traits, lanes, sparse factors,
-//! random numbers, sample rates.
+//! random numbers, work on all cores.
 
 pub mod cholesky;
 pub mod elimination;
 pub mod lanes;
+pub mod parallel;
 pub mod random;
 pub mod real;
 pub mod sparse;

@@ -1,28 +1,11 @@
-//! Shows a report: the same struct as text for people and as JSON for programs.
+//! A report: the same struct as text for people and as JSON for programs.
 
-use crate::command_line::failure::Failure;
-use crate::files::FileFault;
 use serde::Serialize;
-use std::io::{self, Write};
 
 /// What the analyses give: a plain struct that serialises, and its text.
 pub trait Report: Serialize {
     /// The report for people, ending with a line break.
     fn text(&self) -> String;
-}
-
-/// Prints a report to standard output.
-///
-/// # Errors
-/// When standard output cannot be written.
-pub fn show(report: &impl Report, json: bool) -> Result<(), Failure> {
-    print(&render(report, json)).map_err(|why| {
-        Failure::File(FileFault {
-            path: "standard output".into(),
-            tried: "written",
-            why,
-        })
-    })
 }
 
 /// The report as it goes to standard output.
@@ -37,18 +20,6 @@ pub fn to_json(value: &impl Serialize) -> String {
     let text = serde_json::to_string_pretty(value)
         .unwrap_or_else(|fault| format!("{{\"fault\": \"{fault}\"}}"));
     text + "\n"
-}
-
-/// Prints to standard output. A reader that has seen enough, like `head`, is no fault.
-///
-/// # Errors
-/// When standard output cannot be written for another reason.
-pub fn print(text: &str) -> io::Result<()> {
-    let mut out = io::stdout().lock();
-    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
-        Err(fault) if fault.kind() == io::ErrorKind::BrokenPipe => Ok(()),
-        other => other,
-    }
 }
 
 #[cfg(test)]

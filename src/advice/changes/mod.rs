@@ -26,10 +26,10 @@ pub use rank::{RULE, Safety, Standing};
 
 use super::prices::{Prices, Purchase, Ware};
 use crate::analysis::audibility::{LEFT_OUT, THRESHOLDS};
-use crate::analysis::performance::GoOn;
 use crate::circuit::{Circuit, Diagnostic, Proposal};
 use crate::device::Catalogue;
 use crate::network::Network;
+use crate::numeric::parallel::GoOn;
 use crate::solve::operating_point;
 use crate::solve::solved::{NoOperatingPoint, SolvedCircuit};
 use effect::effect;

@@ -2,8 +2,9 @@
 
 use super::stress::{Stress, StressGauge};
 use crate::analysis::drive::{Drive, HZ, Level};
-use crate::analysis::performance::{Bins, Gauge, GoOn};
+use crate::analysis::performance::{Bins, Gauge};
 use crate::network::Network;
+use crate::numeric::parallel::GoOn;
 use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Processor, Settings};
 use crate::solve::solved::SolvedCircuit;

@@ -3,9 +3,9 @@
 
 use super::model::Model;
 use crate::advice::spread::{Band, Plan, draw};
-use crate::analysis::performance::{GoOn, on_all_cores};
 use crate::circuit::{Circuit, Readings};
 use crate::numeric::cholesky::Cholesky;
+use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::OperatingPointSolver;
 
 /// Amps drawn: the first and the last percentile then stand on five amps each.

@@ -15,9 +15,9 @@ mod words;
 
 use super::safety;
 use super::spread::{Band, tolerance};
-use crate::analysis::performance::GoOn;
 use crate::circuit::{Circuit, PartId, PartKind, Readings};
 use crate::network::Values;
+use crate::numeric::parallel::GoOn;
 use crate::solve::OperatingPointSolver;
 use crate::solve::solved::{NoOperatingPoint, SolvedAmp};
 pub use as_found::{AsFound, as_found};

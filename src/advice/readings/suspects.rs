@@ -3,8 +3,8 @@
 use super::fault::{Fault, faults};
 use super::healthy::Healthy;
 use super::model::Model;
-use crate::analysis::performance::{GoOn, on_all_cores};
 use crate::network::Values;
+use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::OperatingPointSolver;
 
 /// Steps of the golden section that closes in on a fault's number.

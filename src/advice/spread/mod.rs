@@ -15,10 +15,10 @@ mod rising;
 mod tests;
 mod words;
 
-use crate::analysis::performance::{GoOn, on_all_cores};
 use crate::analysis::voltages::ByName;
 use crate::circuit::Circuit;
 use crate::network::{Network, Values};
+use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::solved::{NoOperatingPoint, SolvedAmp, SolvedCircuit};
 use crate::solve::{OperatingPoint, OperatingPointSolver};
 pub use band::{Band, percentile};

@@ -2,8 +2,8 @@
 
 use super::{Cache, NoVerdict, Question, SideFigures, Thorough, thorough};
 use crate::advice::changes::{ChangesReport, Plan, figures};
-use crate::analysis::performance::{GoOn, on_all_cores};
 use crate::network::Network;
+use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 use std::sync::Arc;
 

@@ -1,9 +1,9 @@
 //! Clean headroom as a function of the volume control: the sine sweep at several of its positions.
 
 use crate::analysis::drive::{Asked, GridCurrent, HZ, Limit, drive_asked};
-use crate::analysis::performance::{GoOn, on_all_cores};
 use crate::circuit::{Circuit, PartKind, Setting};
 use crate::network::Network;
+use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::solved::SolvedCircuit;
 use crate::solve::{SmallSignal, operating_point};
 use serde::Serialize;

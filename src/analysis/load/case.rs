@@ -6,9 +6,9 @@ use crate::advice::ratings::{
     Stress, full_output, full_output_volts, output_sections, sine_stress,
 };
 use crate::analysis::drive::{self, Asked, Pace, drive_asked};
-use crate::analysis::performance::GoOn;
 use crate::circuit::{Circuit, PartId, PartKind};
 use crate::network::Network;
+use crate::numeric::parallel::GoOn;
 use crate::solve::solved::{NoOperatingPoint, SolvedAmp, SolvedCircuit};
 use serde::Serialize;
 

@@ -14,10 +14,10 @@ pub use behind::{DAMPING_HZ, behind_loudspeaker};
 pub use case::{Driven, LoadCase, LoudspeakerLoad, Nominal};
 pub use ways::{Way, loaded};
 
-use super::performance::{GoOn, on_all_cores};
 use crate::advice::ratings::HARD_FACTOR;
 use crate::circuit::Circuit;
 use crate::device::Catalogue;
+use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::solved::NoOperatingPoint;
 use serde::Serialize;
 use std::fmt;

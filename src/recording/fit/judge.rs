@@ -5,7 +5,7 @@ use super::Matched;
 use super::parts::{Told, told};
 use super::rounding::{Choice, candidates, combinations, completed, each_alone};
 use crate::advice::ratings::{Driven, Finding, ratings, sentences};
-use crate::analysis::performance::{GoOn, on_all_cores};
+use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::solved::SolvedCircuit;
 
 /// Alternatives that are shown beside the choice.

@@ -21,8 +21,8 @@ mod words;
 
 use super::{Sound, Target};
 use crate::analysis::audibility::erb::erb_hz;
-use crate::analysis::performance::GoOn;
 use crate::circuit::Circuit;
+use crate::numeric::parallel::GoOn;
 use crate::solve::solved::{NoOperatingPoint, SolvedAmp};
 pub use colour::Taken;
 use colour::{Colour, colours};

@@ -7,7 +7,8 @@
 
 use super::Dry;
 use super::model::{Model, Seen};
-use crate::analysis::performance::{GoOn, NoGauge, perform};
+use crate::analysis::performance::{NoGauge, perform};
+use crate::numeric::parallel::GoOn;
 use crate::recording::{Sound, Target, one_side, played_like};
 use crate::solve::solved::SolvedCircuit;
 

@@ -9,8 +9,8 @@
 
 use super::model::Seen;
 use super::steps::{Fit, Mixture};
-use crate::analysis::performance::{GoOn, on_all_cores};
 use crate::numeric::cholesky::Cholesky;
+use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::numeric::random::Random;
 
 /// Draws of the first and of the second round.

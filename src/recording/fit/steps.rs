@@ -13,8 +13,8 @@ use super::colour::Colour;
 use super::model::{Model, Seen};
 use super::played::Played;
 use super::sampling::log_sum;
-use crate::analysis::performance::{GoOn, on_all_cores};
 use crate::numeric::cholesky::Cholesky;
+use crate::numeric::parallel::{GoOn, on_all_cores};
 
 /// The level of a recording is anybody's choice: one standard deviation of it, dB.
 const LEVEL_DB: f64 = 60.0;

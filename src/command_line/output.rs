@@ -1,0 +1,32 @@
+//! Prints reports to standard output.
+
+use super::failure::Failure;
+use crate::files::FileFault;
+use crate::text::report::{Report, render};
+use std::io::{self, Write};
+
+/// Prints a report to standard output.
+///
+/// # Errors
+/// When standard output cannot be written.
+pub fn show(report: &impl Report, json: bool) -> Result<(), Failure> {
+    print(&render(report, json)).map_err(|why| {
+        Failure::File(FileFault {
+            path: "standard output".into(),
+            tried: "written",
+            why,
+        })
+    })
+}
+
+/// Prints to standard output. A reader that has seen enough, like `head`, is no fault.
+///
+/// # Errors
+/// When standard output cannot be written for another reason.
+pub fn print(text: &str) -> io::Result<()> {
+    let mut out = io::stdout().lock();
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(fault) if fault.kind() == io::ErrorKind::BrokenPipe => Ok(()),
+        other => other,
+    }
+}
