@@ -10,3 +10,4 @@ pub mod safety;
 pub mod sentences;
 pub mod spread;
 pub mod verdict;
+pub mod voltages;

@@ -1,9 +1,10 @@
 //! The verdict in plain words: a sentence for each item, saying no more than was computed.
 
 use super::verdict::{BandDifference, Verdict};
+use crate::advice::voltages::{LimitedReading, OverLimit};
 use crate::analysis::drive::{Drive, Limit, RANGE_VOLTS, Without};
 use crate::analysis::headroom;
-use crate::analysis::voltages::{ByName, OverLimit, ValveReading};
+use crate::analysis::voltages::{ByName, ValveReading};
 use crate::solve::solved::Both;
 use crate::text::digits::{fixed, percent, printed, signed_db, significant};
 
@@ -59,12 +60,13 @@ pub fn listed(names: &[&str]) -> String {
 
 /// Designators of valves that read alike, in order.
 pub fn alike<'a, K: PartialEq>(
-    valves: &Both<&'a ByName<ValveReading>>,
+    valves: &Both<&'a ByName<LimitedReading>>,
     key: impl Fn(&ValveReading, &ValveReading) -> Option<K>,
 ) -> Vec<(Vec<&'a str>, &'a ValveReading, &'a ValveReading)> {
     let mut groups: Vec<(Vec<&str>, &ValveReading, &ValveReading, K)> = Vec::new();
     let pairs = valves.as_found.0.iter().zip(&valves.proposed.0);
     for ((name, before), (_, after)) in pairs {
+        let (before, after) = (&before.reading, &after.reading);
         let Some(key) = key(before, after) else {
             continue;
         };
@@ -77,7 +79,7 @@ pub fn alike<'a, K: PartialEq>(
 }
 
 fn dissipation(
-    valves: &Both<&ByName<ValveReading>>,
+    valves: &Both<&ByName<LimitedReading>>,
     what: &str,
     of: impl Fn(&ValveReading) -> Option<(f64, f64)>,
 ) -> Vec<String> {
@@ -118,9 +120,9 @@ fn dissipation(
 }
 
 /// Limits other than the dissipation told above, valves of one reading together.
-fn other_limits(valves: &Both<&ByName<ValveReading>>) -> Vec<String> {
-    let told = |v: &ValveReading, over: &OverLimit| {
-        v.screen_volts.is_some() && over.what.contains("dissipation")
+fn other_limits(valves: &Both<&ByName<LimitedReading>>) -> Vec<String> {
+    let told = |v: &LimitedReading, over: &OverLimit| {
+        v.reading.screen_volts.is_some() && over.what.contains("dissipation")
     };
     let mut out: Vec<(Vec<&str>, String)> = Vec::new();
     for ((name, before), (_, after)) in valves.as_found.0.iter().zip(&valves.proposed.0) {
@@ -153,11 +155,17 @@ fn other_limits(valves: &Both<&ByName<ValveReading>>) -> Vec<String> {
     out.into_iter().map(sentence).collect()
 }
 
-fn triodes(valves: &Both<&ByName<ValveReading>>) -> Option<String> {
+fn triodes(valves: &Both<&ByName<LimitedReading>>) -> Option<String> {
     let pairs = valves.as_found.0.iter().zip(&valves.proposed.0);
     let moved: Vec<(&str, f64, f64)> = pairs
-        .filter(|((_, before), _)| before.screen_volts.is_none())
-        .map(|((name, before), (_, after))| (name.as_str(), before.anode_volts, after.anode_volts))
+        .filter(|((_, before), _)| before.reading.screen_volts.is_none())
+        .map(|((name, before), (_, after))| {
+            (
+                name.as_str(),
+                before.reading.anode_volts,
+                after.reading.anode_volts,
+            )
+        })
         .collect();
     if moved.is_empty() {
         return None;

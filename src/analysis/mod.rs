@@ -11,6 +11,7 @@ pub mod performance;
 pub mod playing;
 pub mod response;
 pub mod sensitivity;
+pub mod stress;
 pub mod third_octave;
 pub mod valve_chart;
 pub mod valves_playing;

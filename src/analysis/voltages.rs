@@ -1,12 +1,10 @@
 //! The voltage chart: every node, and each valve's volts, currents and dissipation beside its
 //! limits.
 
-use crate::advice::ratings::{Driven, Finding, ratings};
-use crate::circuit::{NodeId, Part, PartId, PartKind};
-use crate::device::{Valve, ValveLaw};
+use crate::circuit::{Electrodes, NodeId, Part, PartId, PartKind, electrodes};
+use crate::device::ValveLaw;
 use crate::network::Network;
-use crate::solve::solved::{SolvedAmp, SolvedCircuit};
-use crate::text::digits::{percent, printed, significant};
+use crate::solve::solved::SolvedCircuit;
 use serde::{Serialize, Serializer};
 
 /// Things by name, in the order of the file; a map in JSON.
@@ -59,23 +57,6 @@ pub struct ValveReading {
     pub screen_percent: Option<f64>,
     /// Rating system of the limits, such as "design-centre".
     pub rating_system: String,
-    /// Each limit that is exceeded.
-    pub over_limit: Vec<OverLimit>,
-}
-
-/// A limit that is exceeded.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct OverLimit {
-    /// What exceeds it, such as "anode voltage".
-    pub what: &'static str,
-    /// How much it is, with its unit and as many digits as show that it exceeds the limit.
-    pub value: String,
-    /// The limit, with its unit.
-    pub limit: String,
-    /// The one as a share of the other, per cent.
-    pub percent: f64,
-    /// All of it in words; put the designator before it.
-    pub in_words: String,
 }
 
 /// Voltages of one circuit.
@@ -87,30 +68,6 @@ pub struct VoltageChart {
     pub valves: ByName<ValveReading>,
 }
 
-/// The report: the chart asked for, and both charts when something is proposed.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Voltages {
-    /// Name of the amp.
-    pub amp: String,
-    /// Which circuit `nodes` and `valves` are of: "as found" or "proposed".
-    pub shown: &'static str,
-    /// With everything done that was asked for.
-    #[serde(flatten)]
-    pub chart: VoltageChart,
-    /// What is over its limit without signal, valves and parts, worst first.
-    pub over_rated: Vec<Finding>,
-    /// The same without what is proposed; only when something is.
-    pub as_found_over_rated: Option<Vec<Finding>>,
-    /// Without what is proposed; only when something is.
-    pub as_found: Option<VoltageChart>,
-    /// With what is proposed; only when something is.
-    pub proposed: Option<VoltageChart>,
-    /// What the loader assumed because the file does not say.
-    pub assumed: Vec<String>,
-    /// How the readings are meant.
-    pub notes: Vec<&'static str>,
-}
-
 /// What a reader of expected voltages must know. The spread is what makers allow in new valves:
 /// anode currents of power valves at the test point within about ±30 % (maker's current-production
 /// sheets, seen as secondary copies).
@@ -119,31 +76,6 @@ pub const NOTES: [&str; 3] = [
     "Volts are to ground, without signal. The load of a meter is not included.",
     "Dissipation is without signal. The limits are the maker's, in the rating system named.",
 ];
-
-/// Makes the report.
-pub fn voltages(amp: &SolvedAmp) -> Voltages {
-    let both = amp.both().map(|both| both.map(|s| chart(&amp.network, s)));
-    let (as_found, proposed) = both.map(|b| (b.as_found, b.proposed)).unzip();
-    let over = |side: &SolvedCircuit| ratings(&amp.network, side, &Driven::default()).over;
-    Voltages {
-        amp: amp.as_found.circuit.name().into(),
-        shown: match proposed {
-            Some(_) => "proposed",
-            None => "as found",
-        },
-        chart: chart(&amp.network, amp.asked_for()),
-        over_rated: over(amp.asked_for()),
-        as_found_over_rated: amp.both().map(|both| over(both.as_found)),
-        as_found,
-        proposed,
-        assumed: [
-            amp.asked_for().circuit.supplied(),
-            &crate::network::assumed(&amp.asked_for().circuit),
-        ]
-        .concat(),
-        notes: NOTES.to_vec(),
-    }
-}
 
 /// The voltages of one circuit.
 pub fn chart(network: &Network, side: &SolvedCircuit) -> VoltageChart {
@@ -170,22 +102,13 @@ pub fn valve_parts(side: &SolvedCircuit) -> impl Iterator<Item = (PartId, &Part)
 
 /// One valve section, given the voltage of every node; none for other parts.
 pub fn reading(part: &Part, volts: &impl Fn(NodeId) -> f64) -> Option<ValveReading> {
-    let (valve, anode, screen, grid, cathode) = match &part.kind {
-        PartKind::Triode {
-            valve,
-            anode,
-            grid,
-            cathode,
-        } => (valve, *anode, None, *grid, *cathode),
-        PartKind::Pentode {
-            valve,
-            anode,
-            screen,
-            grid,
-            cathode,
-        } => (valve, *anode, Some(*screen), *grid, *cathode),
-        _ => return None,
-    };
+    let Electrodes {
+        valve,
+        anode,
+        screen,
+        grid,
+        cathode,
+    } = electrodes(part)?;
     let (va, vs, vg, vk) = (volts(anode), screen.map(volts), volts(grid), volts(cathode));
     let (anode_amps, screen_amps) = match (&valve.law, vs) {
         _ if !part.fitted => (0.0, vs.map(|_| 0.0)),
@@ -203,7 +126,7 @@ pub fn reading(part: &Part, volts: &impl Fn(NodeId) -> f64) -> Option<ValveReadi
     let screen_limit_watts = ratings
         .and_then(|r| r.screen_watts)
         .filter(|_| vs.is_some());
-    let mut reading = ValveReading {
+    Some(ValveReading {
         valve: valve.name.clone(),
         fitted: part.fitted,
         anode_volts: va,
@@ -221,68 +144,5 @@ pub fn reading(part: &Part, volts: &impl Fn(NodeId) -> f64) -> Option<ValveReadi
             .zip(screen_limit_watts)
             .map(|(w, limit)| 100.0 * w / limit),
         rating_system: ratings.map(|r| r.system.clone()).unwrap_or_default(),
-        over_limit: Vec::new(),
-    };
-    reading.over_limit = over_limit(&reading, valve);
-    Some(reading)
-}
-
-/// Every limit exceeded.
-fn over_limit(reading: &ValveReading, valve: &Valve) -> Vec<OverLimit> {
-    let Some(ratings) = valve.ratings.first() else {
-        return Vec::new();
-    };
-    let to_cathode = |volts: f64| volts - reading.cathode_volts;
-    let cathode = reading.anode_milliamps + reading.screen_milliamps.unwrap_or(0.0);
-    let screen_volts = reading.screen_volts.map(to_cathode);
-    let anode_volts = Some(to_cathode(reading.anode_volts));
-    [
-        (
-            "anode dissipation",
-            Some(reading.anode_watts),
-            ratings.anode_watts,
-            "W",
-        ),
-        (
-            "screen dissipation",
-            reading.screen_watts,
-            ratings.screen_watts,
-            "W",
-        ),
-        ("anode voltage", anode_volts, ratings.anode_volts, "V"),
-        ("screen voltage", screen_volts, ratings.screen_volts, "V"),
-        (
-            "cathode current",
-            Some(cathode),
-            ratings.cathode_amps.map(|a| 1e3 * a),
-            "mA",
-        ),
-    ]
-    .into_iter()
-    .filter_map(|(what, value, limit, unit)| {
-        let (value, limit) = (value?, limit?);
-        (value > limit).then(|| exceeded(what, [value, limit], unit, &ratings.system))
     })
-    .collect()
-}
-
-fn exceeded(what: &'static str, [value, limit]: [f64; 2], unit: &str, system: &str) -> OverLimit {
-    // As many digits as show that it exceeds the limit.
-    let distinct = |d: &usize| significant(value, *d) != significant(limit, *d);
-    let digits = (3..6).find(distinct).unwrap_or(6);
-    let (value_words, limit_words) = (
-        format!("{} {unit}", significant(value, digits)),
-        format!("{} {unit}", printed(limit)),
-    );
-    let share = 100.0 * value / limit;
-    OverLimit {
-        what,
-        in_words: format!(
-            "the {what} is {value_words}, over the {system} limit of {limit_words} ({}).",
-            percent(share)
-        ),
-        value: value_words,
-        limit: limit_words,
-        percent: share,
-    }
 }

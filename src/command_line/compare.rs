@@ -16,8 +16,8 @@ use crate::advice::spread::{SpreadReport, SpreadSettings, spread};
 use crate::advice::verdict::{
     Cache, NoVerdict, Question, Recordings, Sound, Verdict, recordings, verdict,
 };
+use crate::advice::voltages::voltages;
 use crate::analysis::response::{Path, response};
-use crate::analysis::voltages::voltages;
 use crate::circuit::Circuit;
 use crate::device::Catalogue;
 use crate::files::{FileFault, write_text};

@@ -6,7 +6,8 @@ use super::load::load;
 use super::output::show;
 use super::ratings_text::over_text;
 use crate::advice::safety;
-use crate::analysis::voltages::{ValveReading, VoltageChart, Voltages, voltages};
+use crate::advice::voltages::{LimitedChart, Voltages, voltages};
+use crate::analysis::voltages::ValveReading;
 use crate::solve::solved::SolvedAmp;
 use crate::text::digits::{percent, printed};
 use crate::text::report::Report;
@@ -26,7 +27,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
 impl Report for Voltages {
     fn text(&self) -> String {
         // Named charts: one, or as found and proposed.
-        let charts: Vec<(&str, &VoltageChart)> = match (&self.as_found, &self.proposed) {
+        let charts: Vec<(&str, &LimitedChart)> = match (&self.as_found, &self.proposed) {
             (Some(before), Some(after)) => vec![("as found", before), ("proposed", after)],
             _ => vec![("", &self.chart)],
         };
@@ -53,7 +54,7 @@ impl Report for Voltages {
     }
 }
 
-fn nodes(charts: &[(&str, &VoltageChart)]) -> Table {
+fn nodes(charts: &[(&str, &LimitedChart)]) -> Table {
     let mut heads = vec![("Node", Edge::Left)];
     match charts {
         [_] => heads.push(("Volts", Edge::Right)),
@@ -87,13 +88,13 @@ pub fn change(by: f64) -> String {
 
 /// The valves of the charts, the same valve's readings below each other.
 fn by_valve<'a>(
-    charts: &'a [(&'a str, &'a VoltageChart)],
+    charts: &'a [(&'a str, &'a LimitedChart)],
 ) -> impl Iterator<Item = (String, &'a str, &'a ValveReading)> {
     (0..charts[0].1.valves.0.len()).flat_map(move |i| {
         charts.iter().enumerate().map(move |(row, (side, chart))| {
             let (name, reading) = &chart.valves.0[i];
             let name = if row == 0 { name.as_str() } else { "" };
-            (name.to_string(), *side, reading)
+            (name.to_string(), *side, &reading.reading)
         })
     })
 }
@@ -102,7 +103,7 @@ fn optional(value: Option<f64>, shown: impl Fn(f64) -> String) -> String {
     value.map_or_else(String::new, shown)
 }
 
-fn readings(charts: &[(&str, &VoltageChart)]) -> Table {
+fn readings(charts: &[(&str, &LimitedChart)]) -> Table {
     let mut table = Table::new(&[
         ("Valve", Edge::Left),
         ("Type", Edge::Left),
@@ -132,7 +133,7 @@ fn readings(charts: &[(&str, &VoltageChart)]) -> Table {
     table
 }
 
-fn watts(charts: &[(&str, &VoltageChart)]) -> Table {
+fn watts(charts: &[(&str, &LimitedChart)]) -> Table {
     let mut table = Table::new(&[
         ("Valve", Edge::Left),
         ("", Edge::Left),

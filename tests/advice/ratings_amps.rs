@@ -1,12 +1,10 @@
 //! The ratings of the amps that come with the program, as found and with each proposal: what is over
 //! its limit, what sets the idle, what fails safe; every sentence can be read in the output.
 
-use presolder::advice::ratings::{
-    BiasMethod, Driven, RatingsReport, StressGauge, When, bias_for, full_output_volts, ratings,
-    sine_stress,
-};
-use presolder::analysis::drive::drive;
+use presolder::advice::ratings::{BiasMethod, Driven, RatingsReport, When, bias_for, ratings};
+use presolder::analysis::drive::{drive, full_output_volts};
 use presolder::analysis::performance::{Gauge, perform};
+use presolder::analysis::stress::{StressGauge, sine_stress};
 use presolder::analysis::valves_playing::valves_playing;
 use presolder::circuit::{Circuit, built_in_circuit, built_in_circuits, read, read_proposal};
 use presolder::device::Catalogue;

@@ -84,7 +84,7 @@ fn the_part_that_explains_the_readings_is_named() {
     values[amp.find("R505").unwrap()] = 18e3;
     let circuit = amp.circuit_with(&values).unwrap();
     let rest = presolder::solve::solved::SolvedAmp::new(&circuit, None).unwrap();
-    let report = presolder::analysis::voltages::voltages(&rest);
+    let report = presolder::advice::voltages::voltages(&rest);
     let v3 = report.chart.valves.get("V3").unwrap();
     for (point, volts) in [
         ("V3 anode", v3.anode_volts),
@@ -123,7 +123,7 @@ fn readings_are_compared_after_the_work_and_taken_as_found() {
     let amp = bench.edit.amp.borrow().clone();
     let circuit = amp.circuit_with(&amp.all_as_found()).unwrap();
     let rest = presolder::solve::solved::SolvedAmp::new(&circuit, None).unwrap();
-    let chart = presolder::analysis::voltages::voltages(&rest).chart;
+    let chart = presolder::advice::voltages::voltages(&rest).chart;
     let ht1 = chart.nodes.get("ht1").unwrap();
     // Supplies are written to a tenth of a volt.
     assert!((ht1 - 320.0).abs() < 0.1, "{ht1}");

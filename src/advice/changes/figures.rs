@@ -1,7 +1,7 @@
 //! The figures of one circuit that a change is judged by.
 
 use super::effect::PartLimit;
-use crate::advice::ratings::{Driven, output_sections, ratings};
+use crate::advice::ratings::{Driven, ratings};
 use crate::analysis::audibility::erb::bands;
 use crate::analysis::audibility::{Profile, profile};
 use crate::analysis::drive::HZ;
@@ -10,6 +10,7 @@ use crate::analysis::listening::{loudspeaker as radiates, loudspeaker_of};
 use crate::analysis::performance::{NoGauge, perform};
 use crate::analysis::response::{Path, gains};
 use crate::analysis::voltages::chart;
+use crate::circuit::output_sections;
 use crate::device::Loudspeaker;
 use crate::network::Network;
 use crate::numeric::parallel::{GoOn, on_all_cores};
@@ -108,7 +109,7 @@ pub fn figures_with(
     rate: u32,
     stages: &[StageHeadroom],
 ) -> Figures {
-    let outputs = output_sections(side);
+    let outputs = output_sections(&side.circuit);
     let chart = chart(network, side);
     let mut idle = Vec::new();
     for id in outputs {

@@ -5,11 +5,11 @@
 //! that it holds for this amp with average valves.
 
 use super::bias_advice::{BiasAdvice, BiasChoice, IdlePoint, NoAdvice};
-use super::bias_method::{BiasMethod, biases, electrodes, output_sections};
+use super::bias_method::{BiasMethod, biases};
 use super::bias_path::{Idle, IdleSolver, limits, path};
 use super::bias_words as words;
 use super::states::{MAINS_HIGH, MAINS_LOW, with_mains, with_spread};
-use crate::circuit::{GROUND, NodeId, Part, PartId, PartKind};
+use crate::circuit::{GROUND, NodeId, Part, PartId, PartKind, electrodes, output_sections};
 use crate::network::{Network, Values};
 use crate::solve::solved::SolvedCircuit;
 use crate::units::Series;
@@ -49,7 +49,7 @@ pub fn bias_for(
     side: &SolvedCircuit,
     target_percent: Option<f64>,
 ) -> Result<BiasAdvice, NoAdvice> {
-    let output = output_sections(side);
+    let output = output_sections(&side.circuit);
     if output.is_empty() {
         return Err(NoAdvice::NoOutputValve);
     }

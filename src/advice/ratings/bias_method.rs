@@ -2,8 +2,7 @@
 
 use super::passive;
 use super::states::without_valves;
-use crate::circuit::{NodeId, Part, PartId, PartKind};
-use crate::device::Valve;
+use crate::circuit::{Part, PartId, electrodes};
 use crate::network::Network;
 use crate::solve::OperatingPointSolver;
 use crate::solve::solved::SolvedCircuit;
@@ -41,53 +40,6 @@ const ALL_SHARE: f64 = 0.1;
 /// A grid within so many volts of its cathode has no bias to speak of: contact potential and grid
 /// current make as much.
 const NOTHING_VOLTS: f64 = 0.3;
-
-/// A valve section's electrodes.
-#[derive(Clone, Copy, Debug)]
-pub struct Electrodes<'a> {
-    /// Its type.
-    pub valve: &'a Valve,
-    /// Its nodes.
-    pub anode: NodeId,
-    /// None for a triode.
-    pub screen: Option<NodeId>,
-    /// Control grid.
-    pub grid: NodeId,
-    /// Cathode.
-    pub cathode: NodeId,
-}
-
-/// The electrodes of a part that is a valve section.
-pub fn electrodes(part: &Part) -> Option<Electrodes<'_>> {
-    match &part.kind {
-        PartKind::Triode {
-            valve,
-            anode,
-            grid,
-            cathode,
-        } => Some(Electrodes {
-            valve,
-            anode: *anode,
-            screen: None,
-            grid: *grid,
-            cathode: *cathode,
-        }),
-        PartKind::Pentode {
-            valve,
-            anode,
-            screen,
-            grid,
-            cathode,
-        } => Some(Electrodes {
-            valve,
-            anode: *anode,
-            screen: Some(*screen),
-            grid: *grid,
-            cathode: *cathode,
-        }),
-        _ => None,
-    }
-}
 
 /// A section's bias.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -139,26 +91,4 @@ fn method(volts: f64, pulled: f64) -> BiasMethod {
     } else {
         BiasMethod::Nothing
     }
-}
-
-/// Sections whose anodes feed the output transformer; all pentodes where there is none.
-pub fn output_sections(side: &SolvedCircuit) -> Vec<PartId> {
-    let parts = side.circuit.parts();
-    let primary = |node: NodeId| {
-        parts.iter().any(|p| match &p.kind {
-            PartKind::OutputTransformer(t) => t.primary.taps.contains(&node),
-            _ => false,
-        })
-    };
-    let find = |wanted: &dyn Fn(&Part, &Electrodes<'_>) -> bool| -> Vec<PartId> {
-        let all = parts.iter().enumerate().filter(|(_, part)| {
-            part.fitted && electrodes(part).is_some_and(|valve| wanted(part, &valve))
-        });
-        all.map(|(i, _)| PartId(i as u16)).collect()
-    };
-    let fed = find(&|_, valve| primary(valve.anode));
-    if fed.is_empty() {
-        return find(&|part, _| matches!(part.kind, PartKind::Pentode { .. }));
-    }
-    fed
 }

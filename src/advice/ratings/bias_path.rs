@@ -1,9 +1,8 @@
 //! The parts that lead the bias to the output valves' grids and cathodes, and what becomes of the
 //! idle when one of them has another value or comes loose.
 
-use super::bias_method::electrodes;
 use super::states::operating_point_near;
-use crate::circuit::{Circuit, GROUND, NodeId, Part, PartId, PartKind};
+use crate::circuit::{Circuit, GROUND, NodeId, Part, PartId, PartKind, electrodes};
 use crate::network::{Network, Values};
 use crate::solve::OperatingPointSolver;
 use crate::solve::solved::SolvedCircuit;

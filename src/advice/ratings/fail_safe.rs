@@ -1,11 +1,10 @@
 //! What happens to the output valves when one part of the bias path comes loose (common practice
 //! in servicing, no source: a bias supply should fail towards more bias, not towards none).
 
-use super::bias_method::{electrodes, output_sections};
 use super::bias_path::{IdleSolver, limits, path};
 use super::passive::{NO_PATH_OHMS, resistance};
 use crate::advice::sentences::listed;
-use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
+use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind, electrodes, output_sections};
 use crate::network::{Network, Values};
 use crate::solve::operating_point;
 use crate::solve::solved::SolvedCircuit;
@@ -33,7 +32,7 @@ const MOVED_SHARE: f64 = 0.05;
 /// What each single part of the bias path does when it comes loose, dangerous ones first. Parts
 /// that do nothing are left out; so is everything where an output valve has no printed limit.
 pub fn loose_parts(network: &Network, side: &SolvedCircuit) -> Vec<Loose> {
-    let output = output_sections(side);
+    let output = output_sections(&side.circuit);
     let Some(limits) = limits(side, &output).filter(|l| !l.is_empty()) else {
         return Vec::new();
     };

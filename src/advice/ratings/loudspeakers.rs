@@ -1,15 +1,11 @@
 //! What a loudspeaker has to take beside what it is rated for.
 
 use super::finding::{Finding, Limit, When, judge, worst};
-use super::full_output;
-use crate::analysis::drive::{Drive, HZ, shared_out};
+use crate::analysis::drive::{Drive, HARD_FACTOR, HZ, full_output, shared_out};
 use crate::circuit::PartKind;
 use crate::network::Network;
 use crate::solve::solved::SolvedCircuit;
 use serde::Serialize;
-
-/// How far over full output a hard-driven amp is looked at, as a ratio of volts: 12 dB (own choice).
-pub const HARD_FACTOR: f64 = 4.0;
 
 /// A fitted loudspeaker.
 #[derive(Clone, Debug, PartialEq, Serialize)]

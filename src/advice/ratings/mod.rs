@@ -18,28 +18,25 @@ mod loudspeakers;
 mod passive;
 mod rectifiers;
 mod resistors;
-mod sine;
 mod states;
-mod stress;
 mod valves;
 
 pub use bias::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SINGLE_PERCENT, SPREAD, bias_for};
 pub use bias_advice::{BiasAdvice, BiasChoice, IdlePoint, NoAdvice};
-pub use bias_method::{Bias, BiasMethod, biases, output_sections};
+pub use bias_method::{Bias, BiasMethod, biases};
 pub use capacitors::{CapacitorRatings, USUAL_VOLTS};
 pub use discharge::{Reservoir, SAFE_VOLTS, duration};
 pub use fail_safe::{Loose, loose_parts};
 pub use finding::{Finding, NEAR_PERCENT, Standing, When, sentences};
 pub use lines::Line;
-pub use loudspeakers::{HARD_FACTOR, LoudspeakerRatings};
+pub use loudspeakers::LoudspeakerRatings;
 pub use rectifiers::RectifierRatings;
 pub use resistors::{ResistorRatings, SIZES, assumed_volts};
-pub use sine::{SineStress, full_output, full_output_volts, sine_stress};
-pub use stress::{PartStress, Stress, StressGauge};
 pub use valves::ValveRatings;
 
 use crate::analysis::drive::Drive;
-use crate::circuit::PartId;
+use crate::analysis::stress::{SineStress, Stress, StressGauge, at};
+use crate::circuit::{PartId, output_sections};
 use crate::network::Network;
 use crate::solve::solved::SolvedCircuit;
 use serde::Serialize;
@@ -108,9 +105,9 @@ pub fn ratings(network: &Network, side: &SolvedCircuit, driven: &Driven<'_>) -> 
     let cold = with(states::without_valves(&raised));
     let high = with(raised);
     let standing = [
-        Some(stress::at(&gauge, side, &states.rest)),
-        states.high.as_ref().map(|s| stress::at(&gauge, &high, s)),
-        states.cold.as_ref().map(|s| stress::at(&gauge, &cold, s)),
+        Some(at(&gauge, side, &states.rest)),
+        states.high.as_ref().map(|s| at(&gauge, &high, s)),
+        states.cold.as_ref().map(|s| at(&gauge, &cold, s)),
     ];
     let seen = valves::Seen {
         network,
@@ -121,7 +118,7 @@ pub fn ratings(network: &Network, side: &SolvedCircuit, driven: &Driven<'_>) -> 
         sine: driven.sine.map(|sine| &sine.stress),
     };
     let mut found = Vec::new();
-    let output = output_sections(side);
+    let output = output_sections(&side.circuit);
     let mut report = RatingsReport {
         over: Vec::new(),
         brief: Vec::new(),

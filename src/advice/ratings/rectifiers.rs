@@ -57,8 +57,9 @@ pub fn rectifier(seen: &Seen<'_>, id: PartId) -> Option<(RectifierRatings, Vec<F
 
     let crest = winding_volts * SQRT_2;
     let drop = rectifier.perveance.map_or(0.0, |k| k.powf(-2.0 / 3.0));
-    let peak =
-        |s: &super::stress::PartStress| 1e3 * anode_amps(crest - s.low_volts, *winding_ohms, drop);
+    let peak = |s: &crate::analysis::stress::PartStress| {
+        1e3 * anode_amps(crest - s.low_volts, *winding_ohms, drop)
+    };
     let peak_limit = milliamps(limits.peak_amps);
     let mut peak_line = Line::new("peak current of one anode", "mA", peak_limit);
     peak_line.at_rest = seen.part(id, When::SolvedAmp).map(peak);

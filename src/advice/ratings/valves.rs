@@ -5,12 +5,12 @@
 //! associations of the USA, 1957, from memory). A limit for a cold valve applies before current
 //! flows, at high mains.
 
-use super::bias_method::{Bias, BiasMethod, Electrodes, electrodes};
+use super::bias_method::{Bias, BiasMethod};
 use super::finding::{Finding, Limit, Standing, When, distinct, worst};
 use super::lines::Line;
 use super::states::States;
-use super::stress::{PartStress, Stress};
-use crate::circuit::{NodeId, PartId};
+use crate::analysis::stress::{PartStress, Stress};
+use crate::circuit::{Electrodes, NodeId, PartId, electrodes};
 use crate::device::Ratings;
 use crate::network::Network;
 use crate::solve::solved::SolvedCircuit;

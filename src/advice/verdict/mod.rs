@@ -13,13 +13,14 @@ use super::changes::{ChangesReport, Plan};
 use super::prices::Prices;
 use super::ratings::{BiasAdvice, RatingsReport, bias_for};
 use super::sentences;
+use crate::advice::voltages::LimitedChart;
 use crate::analysis::headroom::CleanHeadroom;
 use crate::analysis::headroom::recovery::Recovery;
 use crate::analysis::headroom::volume::VolumeHeadroom;
 use crate::analysis::parts_list::{ControlLine, PartLine, parts_list};
 use crate::analysis::third_octave::Band;
 use crate::analysis::valves_playing::Playing;
-use crate::analysis::voltages::{NOTES, VoltageChart};
+use crate::analysis::voltages::NOTES;
 use crate::circuit::{Circuit, Diagnostic, Proposal};
 use crate::device::Catalogue;
 use crate::numeric::parallel::GoOn;
@@ -103,7 +104,7 @@ pub struct Verdict {
     /// How the controls stand.
     pub controls: Vec<ControlLine>,
     /// Voltages, currents and dissipation.
-    pub voltages: Both<VoltageChart>,
+    pub voltages: Both<LimitedChart>,
     /// Gain at 1 kHz for a small signal, dB.
     pub gain_db: Both<f64>,
     /// A sine at 1 kHz: limits, harmonics, where each stage clips.

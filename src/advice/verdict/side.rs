@@ -5,19 +5,18 @@
 
 use super::{NoVerdict, Sound, peak};
 use crate::advice::changes::{Figures, figures_with};
-use crate::advice::ratings::{
-    Driven, RatingsReport, SineStress, StressGauge, full_output_volts, ratings, sine_stress,
-};
-use crate::analysis::drive::HZ;
+use crate::advice::ratings::{Driven, RatingsReport, ratings};
+use crate::advice::voltages::{LimitedChart, limited_chart};
+use crate::analysis::drive::{HZ, full_output_volts};
 use crate::analysis::headroom::recovery::{Recovery, recovery};
 use crate::analysis::headroom::volume::{POSITIONS, VolumeHeadroom, volume_headroom};
 use crate::analysis::headroom::{CleanHeadroom, PLAYED_VOLTS, clean_headroom};
 use crate::analysis::listening::loudspeaker;
 use crate::analysis::performance::perform;
 use crate::analysis::response::{Path, axis, curve_of, gains};
+use crate::analysis::stress::{SineStress, StressGauge, sine_stress};
 use crate::analysis::third_octave::{Band, bands_of_curve};
 use crate::analysis::valves_playing::SidePlaying;
-use crate::analysis::voltages::{VoltageChart, chart};
 use crate::network::Network;
 use crate::numeric::parallel::GoOn;
 use crate::solve::solved::SolvedCircuit;
@@ -30,7 +29,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 #[derive(Clone, Debug)]
 pub struct SideFigures {
     /// Voltages, currents and dissipation at rest.
-    pub voltages: VoltageChart,
+    pub voltages: LimitedChart,
     /// Gain at 1 kHz for a small signal, dB.
     pub gain_db: f64,
     /// Response by third octaves.
@@ -147,7 +146,7 @@ pub fn side_figures(
         .map(|(db, &hz)| db + decibels_from_ratio(loudspeaker(side, hz).norm()))
         .collect();
     Some(Ok(SideFigures {
-        voltages: chart(network, side),
+        voltages: limited_chart(network, side),
         gain_db: 20.0 * gain.norm().log10(),
         bands: bands_of_curve(&hz, &response.db),
         radiated_bands: bands_of_curve(&hz, &radiated),

@@ -14,6 +14,7 @@
 //! these words; it names levels further from the printed ones (`tests/print/headroom.rs`).
 
 mod average;
+mod full_output;
 pub mod harmonics;
 mod loudspeaker;
 mod report;
@@ -22,6 +23,7 @@ pub mod steady;
 
 use crate::network::Network;
 use crate::solve::solved::SolvedCircuit;
+pub use full_output::{HARD_FACTOR, full_output, full_output_volts};
 pub use harmonics::HARMONICS;
 pub use loudspeaker::{impedance, shared_out, shares};
 pub use report::{Drive, GridCurrent, Harmonics, Level, Limit, Without, dbu};

@@ -2,11 +2,9 @@
 
 use super::behind::{DAMPING_HZ, behind_loudspeaker};
 use super::ways::{Way, nominal};
-use crate::advice::ratings::{
-    Stress, full_output, full_output_volts, output_sections, sine_stress,
-};
-use crate::analysis::drive::{self, Asked, Pace, drive_asked};
-use crate::circuit::{Circuit, PartId, PartKind};
+use crate::analysis::drive::{self, Asked, Pace, drive_asked, full_output, full_output_volts};
+use crate::analysis::stress::{Stress, sine_stress};
+use crate::circuit::{Circuit, PartId, PartKind, output_sections};
 use crate::network::Network;
 use crate::numeric::parallel::GoOn;
 use crate::solve::solved::{NoOperatingPoint, SolvedAmp, SolvedCircuit};
@@ -227,7 +225,7 @@ fn driven(side: &SolvedCircuit, input_volts: f64, stress: &Stress) -> Driven {
         anode_low_volts: f64::INFINITY,
         ..Driven::default()
     };
-    for id in output_sections(side) {
+    for id in output_sections(&side.circuit) {
         let (valve, pentode) = match &side.circuit.part(id).kind {
             PartKind::Pentode { valve, .. } => (valve, true),
             PartKind::Triode { valve, .. } => (valve, false),

@@ -14,7 +14,7 @@ pub use behind::{DAMPING_HZ, behind_loudspeaker};
 pub use case::{Driven, LoadCase, LoudspeakerLoad, Nominal};
 pub use ways::{Way, loaded};
 
-use crate::advice::ratings::HARD_FACTOR;
+use crate::analysis::drive::HARD_FACTOR;
 use crate::circuit::Circuit;
 use crate::device::Catalogue;
 use crate::numeric::parallel::{GoOn, on_all_cores};

@@ -1,7 +1,7 @@
 //! A steady sine at the jack until the supplies have settled, and what all parts stand then.
 
-use super::stress::{Stress, StressGauge};
-use crate::analysis::drive::{Drive, HZ, Level};
+use super::gauge::{Stress, StressGauge};
+use crate::analysis::drive::HZ;
 use crate::analysis::performance::{Bins, Gauge};
 use crate::network::Network;
 use crate::numeric::parallel::GoOn;
@@ -22,9 +22,6 @@ const MOST_LOOKS: usize = 20;
 /// The supplies stand when the power in the anodes moves by less than this share from look to
 /// look: the watts of a report have two digits.
 const STANDS: f64 = 2e-3;
-/// Distortion that counts as full output, per cent: the clean limit that valve makers print.
-const FULL_PERCENT: f64 = 5.0;
-
 /// What all parts stand on a steady sine at 1 kHz.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SineStress {
@@ -32,18 +29,6 @@ pub struct SineStress {
     pub input_volts: f64,
     /// What they stand.
     pub stress: Stress,
-}
-
-/// The level of full output: 5 % distortion, or the highest level that was tried where that is never
-/// reached; none of a drive without levels.
-pub fn full_output(drive: &Drive) -> Option<Level> {
-    let limit = drive.limit(FULL_PERCENT).and_then(|limit| limit.at);
-    limit.or(drive.levels.last().copied())
-}
-
-/// Its input, V r.m.s.; 0 of a drive without levels.
-pub fn full_output_volts(drive: &Drive) -> f64 {
-    full_output(drive).map_or(0.0, |level| level.input_volts)
 }
 
 /// Drives one circuit with `input_volts` (r.m.s.) of 1 kHz until it stands. `go_on` is told the
