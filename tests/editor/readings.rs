@@ -85,12 +85,15 @@ fn the_part_that_explains_the_readings_is_named() {
     let circuit = amp.circuit_with(&values).unwrap();
     let rest = presolder::solve::solved::SolvedAmp::new(&circuit, None).unwrap();
     let report = presolder::advice::voltages::voltages(&rest);
-    let v3 = report.chart.valves.get("V3").unwrap();
+    let v3 = &report.chart.valves.get("V3").unwrap().reading;
     for (point, volts) in [
         ("V3 anode", v3.anode_volts),
         ("V3 screen", v3.screen_volts.unwrap()),
         ("V3 grid", v3.grid_volts),
-        ("V4 grid", report.chart.valves.get("V4").unwrap().grid_volts),
+        (
+            "V4 grid",
+            report.chart.valves.get("V4").unwrap().reading.grid_volts,
+        ),
     ] {
         reading(&mut bench, point, &format!("{volts:.2}"));
     }
