@@ -136,6 +136,13 @@ pub fn read_text(path: &Path, limit: u64) -> Result<String, FileFault> {
     })
 }
 
+/// The name of a file without its folders, as it may go to other people; a path without a name as it
+/// is.
+pub fn file_name(path: &Path) -> String {
+    let name = path.file_name().unwrap_or(path.as_os_str());
+    name.to_string_lossy().into_owned()
+}
+
 fn in_writing() -> MutexGuard<'static, Vec<PathBuf>> {
     IN_WRITING.lock().unwrap_or_else(PoisonError::into_inner)
 }

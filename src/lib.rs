@@ -32,6 +32,7 @@ pub mod picture;
 pub mod plugin;
 pub mod realtime;
 pub mod recording;
+pub mod requests;
 pub mod solve;
 pub mod sound;
 pub mod text;

@@ -6,9 +6,9 @@ use presolder::plugin::standalone::open as window;
 /// A program without the plugin has no window either.
 #[cfg(not(feature = "plugin"))]
 fn window(
-    _: presolder::command_line::play::Opening,
-) -> Result<(), presolder::command_line::failure::Failure> {
-    Err(presolder::command_line::failure::Failure::NoDisplay(
+    _: presolder::requests::opening::Opening,
+) -> Result<(), presolder::requests::opening::NoDisplay> {
+    Err(presolder::requests::opening::NoDisplay(
         "This program was built without its window; build it with default features.".into(),
     ))
 }

@@ -1,6 +1,7 @@
 //! What a circuit does: plain report structs, no files, no terminal.
 
 pub mod audibility;
+pub mod cabinet_model;
 pub mod drive;
 pub mod headroom;
 pub mod listening;

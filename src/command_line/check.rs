@@ -9,7 +9,7 @@ use super::built_in;
 use super::failure::Failure;
 use super::load::load;
 use super::output::show;
-use super::ratings_text::over_text;
+use crate::advice::ratings::report_text::over_text;
 use crate::advice::ratings::{Driven, Finding, ratings};
 use crate::analysis::parts_list::{PartsList, parts_list};
 use crate::circuit::{BuiltInCircuit, built_in_circuits};

@@ -2,33 +2,34 @@
 //! curve as a picture and the voltage chart.
 
 use super::arguments::Compare as Arguments;
-use super::cabinet::{self, Through};
+use super::cabinet;
 use super::curve::picture;
 use super::failure::Failure;
 use super::load::{LoadedAmp, load, prices};
 use super::output::show;
 use super::progress::Progress;
-use super::render::{not_finite, peak_volts, read, write};
+use super::render::{not_at_rate, not_finite, write};
 use super::spread_text::spread_text;
 use super::verdict_text::verdict_text;
 use crate::advice::safety;
 use crate::advice::spread::{SpreadReport, SpreadSettings, spread};
 use crate::advice::verdict::{
-    Cache, NoVerdict, Question, Recordings, Sound, Verdict, recordings, verdict,
+    Cache, CalibratedSound, NoVerdict, Question, Recordings, Verdict, recordings, verdict,
 };
 use crate::advice::voltages::voltages;
+use crate::analysis::cabinet_model::CabinetModel;
 use crate::analysis::response::{Path, response};
 use crate::circuit::Circuit;
 use crate::device::Catalogue;
 use crate::files::{FileFault, write_text};
 use crate::solve::solved::SolvedCircuit;
-use crate::sound::phrase::{PHRASE, phrase};
-use crate::sound::wav::{Depth, Recording};
+use crate::sound::Sound;
+use crate::sound::file;
+use crate::sound::phrase::built_in_phrase;
+use crate::sound::wav::{Depth, WavFile};
 use crate::text::report::Report;
+use crate::units::peak_volts_from_dbu;
 use serde::Serialize;
-
-/// Rate at which the built-in phrase is played, Hz.
-const PHRASE_RATE: u32 = 48_000;
 
 /// Share of the work that the verdict takes, for the progress; the recordings follow.
 const VERDICT: f64 = 0.3;
@@ -112,33 +113,25 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     proposed(&bench)?;
     let prices = prices(arguments.prices.as_deref())?;
     let asked = arguments.cabinet.as_ref();
-    let (through, told) = cabinet::open(asked, Through::Loudspeaker, &bench.as_found, false)?;
+    let (cabinet, told) = cabinet::open(asked, CabinetModel::Loudspeaker, &bench.as_found, false)?;
     for warning in told {
         eprintln!("{warning}");
     }
-    let input = match &arguments.input {
-        Some(path) => read(path)?,
-        None => Recording {
-            rate: PHRASE_RATE,
-            depth: Depth::Int24,
-            channels: vec![phrase(PHRASE_RATE)],
-        },
-    };
-    let (name, input_volts) = match &arguments.input {
-        Some(path) => (
-            path.display().to_string(),
-            peak_volts(arguments.levels.full_scale_dbu),
-        ),
+    let full_scale_volts = peak_volts_from_dbu(arguments.levels.full_scale_dbu);
+    let (input, depth, input_volts) = match &arguments.input {
+        Some(path) => {
+            let WavFile { mut sound, depth } = file::read(path)?;
+            sound.name = path.display().to_string();
+            (sound, depth, full_scale_volts)
+        }
         // The phrase is in volts.
-        None => (PHRASE.to_string(), 1.0),
+        None => (built_in_phrase(), Depth::Int24, 1.0),
     };
-    let sound = Sound {
-        name: &name,
-        rate: input.rate,
-        channels: &input.channels,
+    let sound = CalibratedSound {
+        sound: &input,
         input_volts,
-        output_volts: peak_volts(arguments.levels.output_full_scale_dbu),
-        may_exceed: input.depth == Depth::Float32,
+        output_volts: peak_volts_from_dbu(arguments.levels.output_full_scale_dbu),
+        may_exceed: depth == Depth::Float32,
     };
     let progress = Progress::new("comparing");
     let question = Question {
@@ -158,9 +151,10 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let answer = answer.expect("nobody gives up").map_err(fault)?;
     let mut deaf = None;
     let mut hear = |side: &SolvedCircuit, volts: &mut [Vec<f32>]| {
-        let heard = through.hear(&side.circuit, f64::from(sound.rate), volts);
+        let heard = cabinet.hear(&side.circuit, f64::from(input.rate), volts);
+        let heard = heard.map_err(|fault| not_at_rate(&cabinet, &side.circuit, fault));
         deaf = heard.err().or(deaf.take());
-        through.words(&side.circuit)
+        cabinet.words(&side.circuit)
     };
     let recorded = recordings(&answer.amp, &sound, &mut hear, &mut |share| {
         progress.at(VERDICT + (1.0 - VERDICT) * share);
@@ -187,23 +181,20 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         ("as-found.wav", &recorded.samples.as_found),
         ("proposed.wav", &recorded.samples.proposed),
     ] {
-        let recording = Recording {
+        let sound = Sound {
+            name: name.into(),
             rate: input.rate,
-            depth: input.depth,
             channels: channels.clone(),
         };
-        write(&place(name), &recording)?;
+        write(&place(name), &sound, depth)?;
     }
     if arguments.input.is_none() {
         // The dry phrase too: to be played through the real amp, and to be matched against.
-        let full_scale = peak_volts(arguments.levels.full_scale_dbu) as f32;
-        let dry = input.channels[0].iter().map(|volts| volts / full_scale);
-        let recording = Recording {
-            rate: input.rate,
-            depth: input.depth,
-            channels: vec![dry.collect()],
-        };
-        write(&place("guitar.wav"), &recording)?;
+        let full_scale = full_scale_volts as f32;
+        let mut dry = input.clone();
+        let samples = dry.channels.iter_mut().flatten();
+        samples.for_each(|volts| *volts /= full_scale);
+        write(&place("guitar.wav"), &dry, depth)?;
     }
     write_text(
         &place("curve.svg"),

@@ -1,13 +1,14 @@
 //! `presolder curve`: the frequency response as a table and a picture.
 
 use super::arguments::Curve as Arguments;
-use super::cabinet::{self, Through};
+use super::cabinet;
 use super::failure::Failure;
 use super::load::{LoadedAmp, load};
 use super::output::show;
 use crate::files::{read_text, write_text};
 
 use super::{arguments::Changes, reference_curve};
+use crate::analysis::cabinet_model::CabinetModel;
 use crate::analysis::response::{Against, Path, Response, against, axis, gains, response_through};
 use crate::circuit::{Circuit, NodeId};
 use crate::picture::curve::{Curves, SIZE, curve_svg};
@@ -42,18 +43,18 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let path = path(arguments, &bench.as_found)?;
     let asked = arguments.cabinet.as_ref();
     let at_node = path.to.is_some();
-    let (through, told) = cabinet::open(asked, Through::Raw, &bench.as_found, at_node)?;
-    let mut report = response_through(&amp, path, &|side, hz| through.gain(side, hz));
-    if through != Through::Raw {
+    let (cabinet, told) = cabinet::open(asked, CabinetModel::Line, &bench.as_found, at_node)?;
+    let mut report = response_through(&amp, path, &|side, hz| cabinet.gain(side, hz));
+    if cabinet != CabinetModel::Line {
         // Each circuit has a loudspeaker of its own, so the name of one would not do for both.
-        report.to += &match &through {
-            Through::Impulse(impulse) => format!(" through {}", impulse.name()),
+        report.to += &match &cabinet {
+            CabinetModel::Impulse(impulse) => format!(" through {}", impulse.name()),
             _ => " as it radiates".into(),
         };
     }
     told.iter().for_each(|warning| eprintln!("{warning}"));
     report.against = match (&arguments.against, against_circuit) {
-        (_, Some(name)) => Some(of_circuit(arguments, &name, &through)?),
+        (_, Some(name)) => Some(of_circuit(arguments, &name, &cabinet)?),
         (Some(file), None) if !toml(file) => {
             let curve = reference_curve::read(file)?;
             let name = file.to_string_lossy();
@@ -112,7 +113,11 @@ pub fn node(circuit: &Circuit, name: &str) -> Result<NodeId, Failure> {
 }
 
 /// The response of another circuit, with the same controls set.
-fn of_circuit(arguments: &Arguments, name: &str, through: &Through) -> Result<Against, Failure> {
+fn of_circuit(
+    arguments: &Arguments,
+    name: &str,
+    cabinet: &CabinetModel,
+) -> Result<Against, Failure> {
     let changes = Changes {
         control: arguments.changes.control.clone(),
         ..Changes::default()
@@ -122,7 +127,7 @@ fn of_circuit(arguments: &Arguments, name: &str, through: &Through) -> Result<Ag
     let path = path(arguments, &other.as_found)?;
     let level = |hz: f64| {
         let gain = gains(&amp.network, &amp.as_found, path, &[hz])[0];
-        20.0 * (gain * through.gain(&amp.as_found, hz)).norm().log10()
+        20.0 * (gain * cabinet.gain(&amp.as_found, hz)).norm().log10()
     };
     Ok(against(name, &axis(), |hz| Some(level(hz))))
 }

@@ -2,12 +2,11 @@
 
 use crate::circuit::Diagnostic;
 use crate::files::FileFault;
+use crate::requests::opening::NoDisplay;
 use crate::solve::solved::NoOperatingPoint;
-use crate::sound::impulse::ImpulseFault;
-use crate::sound::wav::WavFault;
+use crate::sound::file::SoundFileFault;
 use serde::Serialize;
 use std::fmt;
-use std::path::PathBuf;
 use std::process::ExitCode;
 
 /// Why the program gives up.
@@ -25,11 +24,9 @@ pub enum Failure {
     /// A file.
     File(FileFault),
     /// There is no display to open a window on.
-    NoDisplay(String),
+    NoDisplay(NoDisplay),
     /// A WAV file and what is wrong with it.
-    Wav(PathBuf, WavFault),
-    /// A WAV file that is no impulse response, and why.
-    Impulse(PathBuf, ImpulseFault),
+    Sound(SoundFileFault),
     /// Several of these at once, two at least.
     Several(Vec<Failure>),
 }
@@ -71,8 +68,8 @@ impl Failure {
             Failure::Faults(_) | Failure::Input(_) => 1,
             Failure::Usage(_) => 2,
             Failure::NoSolution(_) => 3,
-            Failure::File(_) | Failure::Wav(..) | Failure::Impulse(..) => 4,
-            Failure::NoDisplay(_) => 5,
+            Failure::File(_) | Failure::Sound(_) => 4,
+            Failure::NoDisplay(_) => NoDisplay::EXIT_CODE,
             // Of several the first one counts.
             Failure::Several(all) => all.first().map_or(1, Failure::number),
         }
@@ -92,18 +89,14 @@ impl fmt::Display for Failure {
                 faults.iter().try_for_each(|fault| write!(f, "\n  {fault}"))
             }
             Failure::Input(faults) => write!(f, "{}", faults.join("\n")),
-            Failure::Usage(what) | Failure::NoSolution(what) | Failure::NoDisplay(what) => {
-                write!(f, "{what}")
-            }
+            Failure::Usage(what) | Failure::NoSolution(what) => write!(f, "{what}"),
+            Failure::NoDisplay(fault) => write!(f, "{fault}"),
             Failure::File(fault) => write!(f, "{fault}"),
             Failure::Several(all) => {
                 let all: Vec<String> = all.iter().map(ToString::to_string).collect();
                 write!(f, "{}", all.join("\n"))
             }
-            // A fault of the file itself names the path already.
-            Failure::Wav(_, WavFault::File(fault)) => write!(f, "{fault}"),
-            Failure::Wav(path, fault) => write!(f, "{}: {fault}", path.display()),
-            Failure::Impulse(path, fault) => write!(f, "{}: {fault}", path.display()),
+            Failure::Sound(fault) => write!(f, "{fault}"),
         }
     }
 }
@@ -119,5 +112,17 @@ impl From<NoOperatingPoint> for Failure {
 impl From<FileFault> for Failure {
     fn from(fault: FileFault) -> Self {
         Failure::File(fault)
+    }
+}
+
+impl From<SoundFileFault> for Failure {
+    fn from(fault: SoundFileFault) -> Self {
+        Failure::Sound(fault)
+    }
+}
+
+impl From<NoDisplay> for Failure {
+    fn from(fault: NoDisplay) -> Self {
+        Failure::NoDisplay(fault)
     }
 }

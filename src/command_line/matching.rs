@@ -1,24 +1,24 @@
 //! `presolder match`: part values from a recording of a real amp.
 
 use super::arguments::matching::{MatchWord, OthersWord, SeriesWord, TakenWord};
-use super::cabinet::{self, Through};
+use super::cabinet;
 use super::failure::Failure;
 use super::load::load;
 use super::matching_text::text;
 use super::output::show;
 use super::progress::Progress;
-use super::render::{peak_volts, read};
-use crate::analysis::listening::loudspeaker_of;
+use crate::analysis::cabinet_model::CabinetModel;
 use crate::circuit::{Circuit, Drawer, MOST_BYTES, Proposal, read_drawer, write_proposal};
 use crate::device::Catalogue;
 use crate::files::{read_bytes, write_text};
 use crate::recording::drive_hint::{DriveHint, NO_HINT, drive_hint};
 use crate::recording::fit::colour::Taken;
 use crate::recording::fit::{Behind, Choice, Dry, Match, Others, Request, matching, unknowns};
-use crate::recording::{Sound, Target, target};
+use crate::recording::{Target, target};
 use crate::solve::solved::SolvedAmp;
+use crate::sound::{Sound, file};
 use crate::text::report::Report;
-use crate::units::{Series, decibels_from_ratio};
+use crate::units::{Series, peak_volts_from_dbu};
 use serde::Serialize;
 use std::path::Path;
 
@@ -68,7 +68,7 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
             }
         };
     let target = target(&recording, dry.as_ref()).map_err(|why| Failure::Input(why.0))?;
-    let full_scale_volts = peak_volts(arguments.full_scale_dbu);
+    let full_scale_volts = peak_volts_from_dbu(arguments.full_scale_dbu);
     let behind = behind(through.as_ref(), circuit, &target.hz)?;
     let request = Request {
         circuit,
@@ -151,7 +151,7 @@ fn drawer(path: &Path) -> Result<Drawer, Failure> {
 }
 
 /// What the microphone heard, where that is known.
-fn through(arguments: &MatchWord, circuit: &Circuit) -> Result<Option<Through>, Failure> {
+fn through(arguments: &MatchWord, circuit: &Circuit) -> Result<Option<CabinetModel>, Failure> {
     let Some(choice) = &arguments.cabinet else {
         return Ok(None);
     };
@@ -159,16 +159,16 @@ fn through(arguments: &MatchWord, circuit: &Circuit) -> Result<Option<Through>, 
         let message = "--cabinet and --taken line do not go together: a line recording holds no loudspeaker. Leave one of the two out.";
         return Err(Failure::Usage(message.into()));
     }
-    let (through, warnings) = cabinet::open(Some(choice), Through::Raw, circuit, false)?;
+    let (through, warnings) = cabinet::open(Some(choice), CabinetModel::Line, circuit, false)?;
     for warning in warnings {
         eprintln!("{warning}");
     }
-    Ok((through != Through::Raw).then_some(through))
+    Ok((through != CabinetModel::Line).then_some(through))
 }
 
 /// Its level at frequencies in hertz.
 fn behind(
-    through: Option<&Through>,
+    through: Option<&CabinetModel>,
     circuit: &Circuit,
     hz: &[f64],
 ) -> Result<Option<Behind>, Failure> {
@@ -176,14 +176,9 @@ fn behind(
         return Ok(None);
     };
     let amp = SolvedAmp::new(circuit, None)?;
-    let name = match through {
-        Through::Impulse(impulse) => impulse.name().to_owned(),
-        _ => loudspeaker_of(circuit).map_or_else(String::new, |driver| driver.name.clone()),
-    };
-    let level = |&hz: &f64| decibels_from_ratio(through.gain(&amp.as_found, hz).norm());
     Ok(Some(Behind {
-        name,
-        db: hz.iter().map(level).collect(),
+        name: through.name(circuit).unwrap_or_default(),
+        db: through.levels(&amp.as_found, hz),
     }))
 }
 
@@ -209,13 +204,7 @@ fn hint(
 
 /// A WAV file as the analyses take it.
 fn sound(path: &Path) -> Result<Sound, Failure> {
-    let recording = read(path)?;
-    let name = path.file_name().unwrap_or(path.as_os_str());
-    Ok(Sound {
-        name: name.to_string_lossy().into_owned(),
-        rate: recording.rate,
-        channels: recording.channels,
-    })
+    Ok(file::read(path)?.sound)
 }
 
 /// What was put in first, then what was found; of one part or control the last word counts.

@@ -9,7 +9,6 @@ pub mod check;
 pub mod compare;
 pub mod curve;
 pub mod failure;
-pub mod headroom_text;
 pub mod load;
 pub mod loudspeakers;
 pub mod matching;
@@ -18,7 +17,6 @@ pub mod measured;
 pub mod output;
 pub mod play;
 pub mod progress;
-pub mod ratings_text;
 pub mod reference_curve;
 pub mod render;
 pub mod sheet;
@@ -26,6 +24,7 @@ pub mod spread_text;
 pub mod verdict_text;
 pub mod voltages;
 
+use crate::requests::opening::Window;
 use crate::text::report;
 use arguments::{Arguments, Word};
 use clap::Parser;
@@ -35,7 +34,7 @@ use std::process::ExitCode;
 
 /// Runs the program with its arguments and gives its exit code. `window` opens the amp in a window
 /// and returns when it is closed.
-pub fn run(arguments: Vec<OsString>, window: play::Window) -> ExitCode {
+pub fn run(arguments: Vec<OsString>, window: Window) -> ExitCode {
     let arguments = match Arguments::try_parse_from(arguments) {
         Ok(arguments) => arguments,
         Err(fault) => {
@@ -60,7 +59,7 @@ pub fn run(arguments: Vec<OsString>, window: play::Window) -> ExitCode {
 }
 
 /// Does what a word asks for.
-fn work(word: &Word, window: play::Window) -> Result<(), Failure> {
+fn work(word: &Word, window: Window) -> Result<(), Failure> {
     match word {
         Word::Check(check) => check::run(check),
         Word::Voltages(voltages) => voltages::run(voltages),

@@ -1,4 +1,4 @@
-//! Prints reports to standard output.
+//! What goes to standard output: reports, as text or JSON.
 
 use super::failure::Failure;
 use crate::files::FileFault;

@@ -1,22 +1,25 @@
 //! `presolder render`: a WAV file through the amp into another WAV file.
 
 use super::arguments::{Levels, Render as Arguments};
-use super::cabinet::{self, Through};
+use super::cabinet;
 use super::curve::node;
 use super::failure::Failure;
 use super::load::load;
 use super::output::show;
 use super::progress::Progress;
+use crate::analysis::cabinet_model::CabinetModel;
 use crate::analysis::playing::{Effort, Played, play};
-use crate::circuit::GROUND;
+use crate::circuit::{Circuit, GROUND};
 use crate::solve::solved::{SolvedAmp, SolvedCircuit};
+use crate::sound::Sound;
+use crate::sound::file::{self, SoundFileFault};
+use crate::sound::impulse::ImpulseFault;
 use crate::sound::loudness::integrated_lufs;
-use crate::sound::wav::{self, Fitted, Recording};
+use crate::sound::wav::{self, Depth, Fitted, WavFile};
 use crate::text::report::Report;
 use crate::text::table::{fixed, volts};
-use crate::units::volts_from_dbu;
+use crate::units::peak_volts_from_dbu;
 use serde::Serialize;
-use std::f64::consts::SQRT_2;
 use std::fmt::Write;
 use std::path::Path;
 
@@ -55,25 +58,12 @@ struct Rendered {
     warnings: Vec<String>,
 }
 
-/// Volts at a sample of 1, from the level of a full-scale sine.
-pub fn peak_volts(dbu: f64) -> f64 {
-    SQRT_2 * volts_from_dbu(dbu)
-}
-
-/// Reads a WAV file.
-///
-/// # Errors
-/// What is wrong with it, with its path.
-pub fn read(path: &Path) -> Result<Recording, Failure> {
-    wav::read(path).map_err(|fault| Failure::Wav(path.to_path_buf(), fault))
-}
-
 /// Writes a WAV file whole.
 ///
 /// # Errors
 /// What is wrong, with its path.
-pub fn write(path: &Path, recording: &Recording) -> Result<(), Failure> {
-    wav::write(path, recording).map_err(|fault| Failure::Wav(path.to_path_buf(), fault))
+pub fn write(path: &Path, sound: &Sound, depth: Depth) -> Result<(), Failure> {
+    Ok(wav::write(path, sound, depth).map_err(|fault| SoundFileFault::wav(path, fault))?)
 }
 
 /// The failure for a sound that is not made of numbers.
@@ -81,6 +71,12 @@ pub fn not_finite(count: u64) -> Failure {
     Failure::NoSolution(format!(
         "The equations failed on the way: {count} samples of the sound are no numbers. Nothing was written."
     ))
+}
+
+/// The failure for an impulse response that cannot be brought to the rate of a sound.
+pub fn not_at_rate(cabinet: &CabinetModel, circuit: &Circuit, fault: ImpulseFault) -> Failure {
+    let name = cabinet.name(circuit).unwrap_or_default();
+    SoundFileFault::impulse(Path::new(&name), fault).into()
 }
 
 /// Renders a recording.
@@ -100,38 +96,40 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     }
     let probed = arguments.probe.is_some();
     let asked = arguments.cabinet.as_ref();
-    let (through, told) = cabinet::open(asked, Through::Loudspeaker, &circuit, probed)?;
+    let (cabinet, told) = cabinet::open(asked, CabinetModel::Loudspeaker, &circuit, probed)?;
     let amp = SolvedAmp::new(&circuit, None)?;
-    let input = read(&arguments.input)?;
+    let WavFile {
+        sound: input,
+        depth,
+    } = file::read(&arguments.input)?;
     let Levels {
         full_scale_dbu,
         output_full_scale_dbu,
     } = arguments.levels;
     let (input_volts, output_volts) = (
-        peak_volts(full_scale_dbu),
-        peak_volts(output_full_scale_dbu),
+        peak_volts_from_dbu(full_scale_dbu),
+        peak_volts_from_dbu(output_full_scale_dbu),
     );
 
     let progress = Progress::new("playing");
-    let mut played = play_channels(&amp, &input, input_volts, &mut |share| progress.at(share));
+    let played = play_channels(&amp, &input, input_volts, &mut |share| progress.at(share));
     drop(progress);
     if played.effort.not_finite > 0 {
         return Err(not_finite(played.effort.not_finite));
     }
-    let peak = |channels: &[Vec<f32>]| {
-        let samples = channels.iter().flatten();
-        f64::from(samples.fold(0.0f32, |peak, s| peak.max(s.abs())))
-    };
-    let output_peak_volts = peak(&played.volts);
-    through.hear(&circuit, f64::from(input.rate), &mut played.volts)?;
-    let scale = (1.0 / output_volts) as f32;
-    played.volts.iter_mut().flatten().for_each(|s| *s *= scale);
-    let input_peak_volts = peak(&input.channels) * input_volts;
-    let mut output = Recording {
+    let input_peak_volts = f64::from(input.peak()) * input_volts;
+    let mut output = Sound {
         channels: played.volts,
         ..input
     };
-    let level = wav::fit(&mut output);
+    let output_peak_volts = f64::from(output.peak());
+    let rate = f64::from(output.rate);
+    let heard = cabinet.hear(&circuit, rate, &mut output.channels);
+    heard.map_err(|fault| not_at_rate(&cabinet, &circuit, fault))?;
+    let scale = (1.0 / output_volts) as f32;
+    let samples = output.channels.iter_mut().flatten();
+    samples.for_each(|s| *s *= scale);
+    let level = wav::fit(&mut output, depth);
     let mut warnings = told;
     warnings.extend(level.sentence());
     if let (Some(peak), 0.0) = (level.peak_db.filter(|&db| db > 0.0), level.lowered_db) {
@@ -141,7 +139,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         ));
     }
     warnings.extend(played.effort.warning());
-    write(&arguments.output, &output)?;
+    write(&arguments.output, &output, depth)?;
     let channels: Vec<&[f32]> = output.channels.iter().map(Vec::as_slice).collect();
     let [positive, negative] = amp.network.output();
     let rest = &amp.as_found.point.solution;
@@ -149,7 +147,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         amp: circuit.name().into(),
         shown,
         at: heard_at(&amp.as_found),
-        through: through.words(&circuit),
+        through: cabinet.words(&circuit),
         idle_volts: rest[positive] - rest[negative],
         file: arguments.output.display().to_string(),
         rate: output.rate,
@@ -167,7 +165,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
 
 fn play_channels(
     amp: &SolvedAmp,
-    input: &Recording,
+    input: &Sound,
     volts: f64,
     progress: &mut dyn FnMut(f64),
 ) -> Played {

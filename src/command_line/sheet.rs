@@ -11,7 +11,7 @@ use crate::advice::safety;
 use crate::advice::spread::SpreadSettings;
 use crate::advice::verdict::Cache;
 use crate::device::Catalogue;
-use crate::files::{FileFault, write_text};
+use crate::files::{FileFault, file_name, write_text};
 use crate::job_sheet::{Order, made};
 use crate::text::report::Report;
 use serde::Serialize;
@@ -92,19 +92,13 @@ fn origin(arguments: &Arguments, bench: &LoadedAmp) -> Origin {
     Origin {
         circuit: match bench.built_in {
             true => format!("{} (comes with the program)", bench.source),
-            false => file_name(&bench.source),
+            false => file_name(Path::new(&bench.source)),
         },
-        proposal: proposal.map_or(String::new(), file_name),
+        proposal: proposal.map_or(String::new(), |path| file_name(Path::new(path))),
         program: concat!("Presolder ", env!("CARGO_PKG_VERSION")).into(),
         date: None,
         invented: bench.built_in,
     }
-}
-
-/// The name of a file without its folders: a sheet goes to other people.
-pub fn file_name(path: &str) -> String {
-    let name = Path::new(path).file_name();
-    name.map_or_else(|| path.into(), |n| n.to_string_lossy().into_owned())
 }
 
 impl Report for Made {

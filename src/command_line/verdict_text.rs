@@ -1,11 +1,11 @@
 //! The verdict as one table and a sentence for each item.
 
 use super::changes_text::changes_text;
-use super::headroom_text::{clean_table, recovery_table, volume_table};
 use super::voltages::change;
 use crate::advice::safety;
 use crate::advice::sentences::{alike, files_alike, hertz};
 use crate::advice::verdict::{Recordings, Verdict};
+use crate::analysis::headroom::tables::{clean_table, recovery_table, volume_table};
 use crate::analysis::voltages::ValveReading;
 use crate::solve::solved::Both;
 use crate::text::digits::{percent, printed};

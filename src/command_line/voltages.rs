@@ -4,7 +4,7 @@ use super::arguments::Voltages as Arguments;
 use super::failure::Failure;
 use super::load::load;
 use super::output::show;
-use super::ratings_text::over_text;
+use crate::advice::ratings::report_text::over_text;
 use crate::advice::safety;
 use crate::advice::voltages::{LimitedChart, Voltages, voltages};
 use crate::analysis::voltages::ValveReading;

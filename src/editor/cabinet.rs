@@ -4,14 +4,10 @@ use super::edit::{Edit, Global};
 use super::file_thread::{Order, Want};
 use super::files::Files;
 use super::theme::heading;
-use crate::analysis::listening::{self, loudspeaker_of};
-use crate::circuit::Circuit;
-use crate::solve::solved::SolvedCircuit;
-use crate::sound::impulse::Impulse;
+use crate::analysis::cabinet_model::CabinetModel;
 use crate::text::digits::significant;
 use egui::{Button, Key, TextEdit, Ui};
 use std::path::PathBuf;
-use std::sync::Arc;
 
 /// The ways by their number, with what they are.
 const WAYS: [(&str, &str); 3] = [
@@ -29,57 +25,14 @@ const WAYS: [(&str, &str); 3] = [
     ),
 ];
 
-/// What the curve and a match take the output to be heard through.
-#[derive(Clone, Debug, Default)]
-pub enum Through {
-    /// Each circuit's own loudspeaker.
-    #[default]
-    Loudspeaker,
-    /// Nothing: the voltage itself.
-    Line,
-    /// An impulse response.
-    Impulse(Arc<Impulse>),
-}
-
-impl Through {
-    /// What is chosen now; the loudspeaker as long as no impulse response is there.
-    pub fn now(edit: &dyn Edit) -> Through {
-        match edit.global(Global::Cabinet).round() as usize {
-            IMPULSE => edit
-                .impulse()
-                .map_or_else(Through::default, Through::Impulse),
-            1 => Through::Line,
-            _ => Through::Loudspeaker,
-        }
-    }
-
-    /// Whether it is the same.
-    pub fn same(&self, other: &Through) -> bool {
-        match (self, other) {
-            (Through::Impulse(a), Through::Impulse(b)) => Arc::ptr_eq(a, b),
-            (Through::Loudspeaker, Through::Loudspeaker) | (Through::Line, Through::Line) => true,
-            _ => false,
-        }
-    }
-
-    /// Its level at frequencies in hertz, dB.
-    pub fn levels(&self, side: &SolvedCircuit, hz: &[f64]) -> Vec<f64> {
-        let gain = |&hz: &f64| match self {
-            Through::Loudspeaker => listening::loudspeaker(side, hz),
-            Through::Line => listening::line(side, hz),
-            Through::Impulse(impulse) => impulse.at(hz),
-        };
-        let levels = hz.iter().map(gain);
-        levels.map(|gain| 20.0 * gain.norm().log10()).collect()
-    }
-
-    /// Its name after "through"; none for the line, and for a loudspeaker where there is none.
-    pub fn name(&self, circuit: &Circuit) -> Option<String> {
-        match self {
-            Through::Loudspeaker => Some(loudspeaker_of(circuit)?.name.clone()),
-            Through::Line => None,
-            Through::Impulse(impulse) => Some(impulse.name().to_owned()),
-        }
+/// What is chosen now; the loudspeaker as long as no impulse response is there.
+pub fn chosen(edit: &dyn Edit) -> CabinetModel {
+    match edit.global(Global::Cabinet).round() as usize {
+        IMPULSE => edit
+            .impulse()
+            .map_or_else(CabinetModel::default, CabinetModel::Impulse),
+        1 => CabinetModel::Line,
+        _ => CabinetModel::Loudspeaker,
     }
 }
 

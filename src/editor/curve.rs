@@ -1,13 +1,13 @@
 //! The response: as found thin and dashed, proposed thick and solid, the difference filled, what
 //! plays behind it.
 
-use super::cabinet::Through;
 use super::recorded::Recorded;
 use super::reports::Quick;
 use super::spectrum::Spectrum;
 use super::target_curve::{self, Of};
 use super::theme::{DASH, Ink, THICK, THIN, heading, ink};
 use super::view::View;
+use crate::analysis::cabinet_model::CabinetModel;
 use crate::live::LiveAmp;
 use crate::recording::Target;
 use crate::text::digits::{fixed, printed, signed_db};
@@ -62,8 +62,8 @@ pub fn show(
 ) {
     // A recording is of what is heard, not of a point inside.
     let recorded = recorded.filter(|_| view.node.is_none());
-    let through = quick.map(|quick| quick.request.through.clone());
-    let heard = heard(amp, &through.unwrap_or_default());
+    let cabinet = quick.map(|quick| quick.request.cabinet.clone());
+    let heard = heard(amp, &cabinet.unwrap_or_default());
     head(ui, amp, heard, recorded.is_some(), view);
     let Some(quick) = quick else {
         ui.label("The curve is being computed…");
@@ -112,13 +112,13 @@ fn head(ui: &mut Ui, amp: &LiveAmp, heard: String, recorded: bool, view: &mut Vi
 }
 
 /// What is heard, by name.
-fn heard(amp: &LiveAmp, through: &Through) -> String {
+fn heard(amp: &LiveAmp, cabinet: &CabinetModel) -> String {
     let id = amp.circuit().output().loudspeaker;
     let designator = id.map(|id| amp.circuit().part(id).designator.clone());
-    match (through, designator) {
-        (Through::Impulse(_), _) => "impulse response".into(),
-        (Through::Loudspeaker, Some(designator)) => format!("loudspeaker {designator}"),
-        (Through::Line, Some(designator)) => format!("line at {designator}"),
+    match (cabinet, designator) {
+        (CabinetModel::Impulse(_), _) => "impulse response".into(),
+        (CabinetModel::Loudspeaker, Some(designator)) => format!("loudspeaker {designator}"),
+        (CabinetModel::Line, Some(designator)) => format!("line at {designator}"),
         (_, None) => "output".into(),
     }
 }

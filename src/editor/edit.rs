@@ -4,7 +4,7 @@
 use crate::circuit::Diagnostic;
 use crate::live::LiveAmp;
 use crate::live::meters::Meters;
-use crate::recording::Sound;
+use crate::sound::Sound;
 use crate::sound::impulse::Impulse;
 use std::path::Path;
 use std::sync::Arc;

@@ -2,7 +2,7 @@
 //! system's dialog.
 
 use crate::circuit::MOST_BYTES;
-use crate::command_line::cabinet;
+use crate::sound::file::read_impulse;
 use crate::sound::impulse::Prepared;
 use std::fs::File;
 use std::io::{Read, Write};
@@ -269,7 +269,7 @@ fn work(orders: &Receiver<Order>, news: &Sender<News>, repaint: &Repaint) {
                 Err(fault) => tell(News::Fault(fault)),
             },
             Some(Order::OpenImpulse(path)) => {
-                let read = cabinet::read(&path).map_err(|fault| fault.to_string());
+                let read = read_impulse(&path).map_err(|fault| fault.to_string());
                 tell(News::Impulse(Box::new(read)));
             }
             Some(Order::Save {

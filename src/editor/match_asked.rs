@@ -63,14 +63,14 @@ pub fn fitted(
         },
         _ => None,
     };
-    let name = request.through.name(&circuit);
+    let name = request.cabinet.name(&circuit);
     let known = name.filter(|_| asked.taken == Taken::KnownLoudspeaker);
     let behind = match known {
         None => None,
         Some(name) => match SolvedAmp::new(&circuit, None) {
             Ok(amp) => Some(Behind {
                 name,
-                db: request.through.levels(&amp.as_found, &recorded.target.hz),
+                db: request.cabinet.levels(&amp.as_found, &recorded.target.hz),
             }),
             Err(fault) => return Some(Err(fault.to_string())),
         },

@@ -17,9 +17,9 @@ use super::target_curve;
 use super::theme::heading;
 use super::view::{MatchView, Stock};
 use crate::circuit::write_proposal;
-use crate::command_line::render::peak_volts;
 use crate::live::{Adjustable, AdjustableKind};
 use crate::recording::fit::{Match, Taken};
+use crate::units::peak_volts_from_dbu;
 use egui::{Button, Label, RichText, TextEdit, Ui};
 use std::sync::Arc;
 
@@ -198,7 +198,7 @@ impl MatchPanel {
         ui.horizontal_wrapped(|ui| {
             ui.label("recorded with");
             for (taken, name, about) in TAKEN {
-                let known = desk.request.through.name(desk.request.amp.circuit());
+                let known = desk.request.cabinet.name(desk.request.amp.circuit());
                 let possible = taken != Taken::KnownLoudspeaker || known.is_some();
                 ui.add_enabled_ui(possible, |ui| {
                     ui.radio_value(&mut desk.view.matching.taken, taken, name)
@@ -272,7 +272,7 @@ impl MatchPanel {
                 recorded.target.name.clone(),
                 recorded.target.dry_name.clone(),
             ),
-            full_scale_volts: peak_volts(desk.editing.edit.global(Global::InputFullScale)),
+            full_scale_volts: peak_volts_from_dbu(desk.editing.edit.global(Global::InputFullScale)),
         })
     }
 
@@ -281,7 +281,7 @@ impl MatchPanel {
             return;
         };
         let moved = moved && moved_from(&answer.request, desk.request, self.asked.as_ref())
-            || !answer.request.through.same(&desk.request.through);
+            || !answer.request.cabinet.same(&desk.request.cabinet);
         let stale = moved || self.asked != self.asked(desk);
         ui.separator();
         if stale {

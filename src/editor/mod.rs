@@ -254,7 +254,7 @@ impl Editor {
         let node = self.view.node.as_ref();
         let request = Request {
             node: node.and_then(|name| amp.circuit().find_node(name)),
-            through: cabinet::Through::now(edit),
+            cabinet: cabinet::chosen(edit),
             adjustable: parts::looked_at(amp, &self.parts, &self.view),
             prices: self.prices.now(),
             amp: Arc::clone(amp),

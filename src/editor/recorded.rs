@@ -2,8 +2,8 @@
 //! kept for as long as the window lives.
 
 use super::background::{BackgroundTask, Outcome, Repaint};
-use crate::recording::{Sound, Target, in_step, target};
-use crate::sound::resample::resampled;
+use crate::recording::{Target, in_step, target};
+use crate::sound::Sound;
 use crate::sound::wav;
 use std::path::Path;
 use std::sync::Arc;
@@ -92,25 +92,15 @@ impl Recording {
 
 fn sound(path: &str) -> Result<Sound, String> {
     let read = wav::read(Path::new(path)).map_err(|fault| format!("{path}: {fault}"))?;
-    let name = Path::new(path).file_name();
-    Ok(Sound {
-        name: name.unwrap_or_default().to_string_lossy().into_owned(),
-        rate: read.rate,
-        channels: read.channels,
-    })
+    Ok(read.sound)
 }
 
-/// A sound at another rate.
+/// A sound at the rate of the session, if sound runs, Hz.
 fn at_rate(sound: Sound, rate: Option<u32>) -> Result<Sound, Faults> {
-    let Some(rate) = rate.filter(|rate| *rate != sound.rate) else {
-        return Ok(sound);
-    };
-    let channels = resampled(&sound.channels, sound.rate, rate);
-    Ok(Sound {
-        channels: channels.map_err(|why| vec![format!("{}: {why}", sound.name)])?,
-        rate,
-        ..sound
-    })
+    match rate {
+        Some(rate) => sound.at_rate(rate).map_err(|why| vec![why]),
+        None => Ok(sound),
+    }
 }
 
 fn read(recording: &str, dry: &str, rate: Option<u32>) -> Result<Recorded, Faults> {

@@ -1,9 +1,9 @@
 //! The work behind the pictures: a request with two sets of numbers in, reports out. Quick work
 //! follows a dragged value within a frame; slow work plays.
 
-use super::cabinet::Through;
 use crate::advice::prices::Prices;
-use crate::advice::verdict::{Cache, NoVerdict, Question, Sound, Verdict, verdict};
+use crate::advice::verdict::{Cache, CalibratedSound, NoVerdict, Question, Verdict, verdict};
+use crate::analysis::cabinet_model::CabinetModel;
 use crate::analysis::part_effect::{PartEffect, part_effect};
 use crate::analysis::response::{Path, axis, curve_of};
 use crate::analysis::valve_chart::{ValveChart, valve_chart};
@@ -11,7 +11,7 @@ use crate::analysis::voltages::{VoltageChart, chart};
 use crate::circuit::{Circuit, NodeId};
 use crate::live::LiveAmp;
 use crate::solve::solved::{Both, SolvedAmp};
-use crate::sound::phrase::phrase;
+use crate::sound::phrase::built_in_phrase;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -27,7 +27,7 @@ pub struct Request {
     /// Node of the curve; the loudspeaker if none.
     pub node: Option<NodeId>,
     /// What the output is heard through.
-    pub through: Through,
+    pub cabinet: CabinetModel,
     /// Slot of the part that is looked at.
     pub adjustable: Option<usize>,
     /// What parts cost; only the verdict and the job sheet depend on it.
@@ -42,7 +42,7 @@ impl Request {
 
     /// Whether it asks for the same but for the part that is looked at.
     pub fn same_curve(&self, other: &Request) -> bool {
-        self.same_values(other) && self.node == other.node && self.through.same(&other.through)
+        self.same_values(other) && self.node == other.node && self.cabinet.same(&other.cabinet)
     }
 
     /// Whether it is about the same amp with the same values.
@@ -116,9 +116,6 @@ pub struct Judged {
     pub verdict: Verdict,
 }
 
-/// Rate at which the phrase is played, Hz.
-const PHRASE_RATE: u32 = 48_000;
-
 /// Peak volts at the loudspeaker that make full scale; it only places the loudness readings, whose
 /// difference is what is shown.
 const FULL_SCALE_VOLTS: f64 = 20.0;
@@ -134,7 +131,7 @@ pub fn quick(request: &Request) -> Result<Quick, String> {
     let curve = |path: Path| sides.map(|side| curve_of(&rest.network, side, path).db);
     let line_db = curve(Path::default());
     let hz = axis();
-    let behind = sides.map(|side| request.through.levels(side, &hz));
+    let behind = sides.map(|side| request.cabinet.levels(side, &hz));
     let sum = |a: &[f64], b: &[f64]| a.iter().zip(b).map(|(a, b)| a + b).collect::<Vec<f64>>();
     let heard_db = Both {
         as_found: sum(&line_db.as_found, &behind.as_found),
@@ -182,16 +179,14 @@ pub fn slow(
         Err(fault) => return Some(Err(fault)),
     };
     let proposal = request.amp.proposal(&request.proposed, &request.as_found);
-    let played = phrase(PHRASE_RATE);
+    let played = built_in_phrase();
     let question = Question {
         as_found: &as_found,
         proposal: &proposal,
         catalogue: request.amp.catalogue(),
         prices: &request.prices,
-        sound: Sound {
-            name: "the built-in guitar phrase",
-            rate: PHRASE_RATE,
-            channels: &[played],
+        sound: CalibratedSound {
+            sound: &played,
             // The phrase is in volts.
             input_volts: 1.0,
             output_volts: FULL_SCALE_VOLTS,

@@ -3,7 +3,7 @@
 use super::edit::{Edit, Global};
 use super::theme::heading;
 use super::view::View;
-use crate::units::volts_from_dbu;
+use crate::units::peak_volts_from_dbu;
 use egui::Ui;
 
 /// Range of the input's full scale, dBu: from a consumer line input to a studio one.
@@ -36,7 +36,7 @@ fn content(ui: &mut Ui, edit: &dyn Edit, view: &mut View) {
         FULL_SCALE_DBU,
         " dBu",
     );
-    let peak = std::f64::consts::SQRT_2 * volts_from_dbu(full_scale);
+    let peak = peak_volts_from_dbu(full_scale);
     ui.label(format!(
         "A full-scale sine at your interface's instrument input is {} V peak at the jack. The \
          interface's data sheet names it as \"maximum input level\" at the gain that you use; at \

@@ -6,7 +6,7 @@ use crate::advice::job::Origin;
 use crate::advice::prices::Prices;
 use crate::advice::spread::SpreadSettings;
 use crate::circuit::{Proposal, built_in_circuits};
-use crate::command_line::sheet::file_name;
+use crate::files::file_name;
 use crate::job_sheet::Order;
 use std::sync::Arc;
 
@@ -36,7 +36,7 @@ impl Wanted {
         let invented = amp.path().is_none() && built_in_circuits().iter().any(|c| c.name == name);
         let circuit = match amp.path() {
             _ if invented => format!("{} (comes with the program)", amp.circuit().name()),
-            Some(path) => file_name(&path.display().to_string()),
+            Some(path) => file_name(path),
             None => amp.circuit().name().into(),
         };
         Ok(Order {

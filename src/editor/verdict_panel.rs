@@ -5,7 +5,7 @@ use super::effect::sentence;
 use super::theme::{heading, ink};
 use crate::advice::changes::{ChangeRow, ChangesReport, Effect};
 use crate::advice::verdict::Verdict;
-use crate::command_line::headroom_text::{clean_table, recovery_table, volume_table};
+use crate::analysis::headroom::tables::{clean_table, recovery_table, volume_table};
 use crate::text::digits::fixed;
 use crate::text::report::Report;
 use egui::{Frame, RichText, Stroke, Ui};

@@ -333,7 +333,7 @@ mod tests {
             as_found,
             proposed,
             node: None,
-            through: Default::default(),
+            cabinet: Default::default(),
             adjustable: None,
             prices: Arc::new(crate::advice::prices::Prices::built_in()),
         }

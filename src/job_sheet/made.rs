@@ -6,16 +6,13 @@ use crate::advice::job::{Evidence, Job, Origin, Proposed, Said, job};
 use crate::advice::prices::Prices;
 use crate::advice::ratings::{Driven, ratings};
 use crate::advice::spread::{SpreadSettings, spread};
-use crate::advice::verdict::{Cache, NoVerdict, Question, Sound, verdict};
+use crate::advice::verdict::{Cache, CalibratedSound, NoVerdict, Question, verdict};
 use crate::analysis::response::{Path, response};
 use crate::circuit::{Circuit, Proposal};
 use crate::device::Catalogue;
 use crate::numeric::parallel::GoOn;
 use crate::solve::solved::{Both, SolvedAmp};
-use crate::sound::phrase::{PHRASE, phrase};
-
-/// Rate that the phrase is played at, Hz.
-const PHRASE_RATE: u32 = 48_000;
+use crate::sound::phrase::built_in_phrase;
 
 /// Share of the work that the verdict takes, for the progress; the rest is the spread.
 const VERDICT: f64 = 0.4;
@@ -90,16 +87,14 @@ pub fn made(
     cache: &mut Cache,
     go_on: GoOn<'_>,
 ) -> Option<Result<Sheet, NoVerdict>> {
-    let channels = [phrase(PHRASE_RATE)];
+    let played = built_in_phrase();
     let question = Question {
         as_found: &order.as_found,
         proposal: &order.proposal,
         catalogue,
         prices: &order.prices,
-        sound: Sound {
-            name: PHRASE,
-            rate: PHRASE_RATE,
-            channels: &channels,
+        sound: CalibratedSound {
+            sound: &played,
             // The phrase is in volts.
             input_volts: 1.0,
             output_volts: 1.0,

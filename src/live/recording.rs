@@ -5,12 +5,11 @@
 use super::circuit_pair::PIECE;
 use super::fade::{Fade, Likeness};
 use super::loudness::Match;
-use crate::recording::Sound;
+use crate::sound::Sound;
 use crate::sound::loudness::integrated_lufs;
 use crate::sound::phrase::phrase;
 use crate::sound::resample::resampled;
-use crate::units::DBU_VOLTS;
-use std::f64::consts::SQRT_2;
+use crate::units::peak_volts_from_dbu;
 
 /// Loudness that a recording is brought to, as if its samples were volts, LUFS: about that of an amp's
 /// output at full swing, so that the match in the rig has not far to go.
@@ -28,7 +27,7 @@ pub struct Track {
 impl Track {
     /// The built-in phrase at a rate in hertz, for an input whose full scale is 0 dBu.
     pub fn phrase(rate: u32) -> Self {
-        let scale = (1.0 / (SQRT_2 * DBU_VOLTS)) as f32;
+        let scale = (1.0 / peak_volts_from_dbu(0.0)) as f32;
         let dry = phrase(rate).into_iter().map(|v| [v * scale; 2]);
         Track {
             dry: dry.collect(),

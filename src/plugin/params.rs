@@ -8,10 +8,9 @@ use super::instance::{Instance, default_position};
 use crate::live::AdjustableKind;
 use crate::live::cabinets::CabinetChoice;
 use crate::live::renderer::{Heard, RenderSettings};
-use crate::units::{ratio_from_decibels, volts_from_dbu};
+use crate::units::{peak_volts_from_dbu, ratio_from_decibels};
 use nice_plug::prelude::*;
 use std::collections::BTreeMap;
-use std::f64::consts::SQRT_2;
 use std::sync::Arc;
 
 /// Full scale of the output at 0 dB, dBu: 34.6 V peak at the loudspeaker, beyond what any of the
@@ -218,7 +217,7 @@ impl AmpParams {
                 false => f64::from(param.default_plain_value()),
             }
         };
-        let full_scale = SQRT_2 * volts_from_dbu(OUTPUT_FULL_SCALE_DBU);
+        let full_scale = peak_volts_from_dbu(OUTPUT_FULL_SCALE_DBU);
         RenderSettings {
             heard: match self.heard.value() {
                 0 => Heard::AsFound,
@@ -231,7 +230,7 @@ impl AmpParams {
                 _ => CabinetChoice::Loudspeaker,
             },
             matched: self.matched.value(),
-            input_volts: SQRT_2 * volts_from_dbu(finite(&self.input).clamp(-60.0, 60.0)),
+            input_volts: peak_volts_from_dbu(finite(&self.input).clamp(-60.0, 60.0)),
             output_gain: ratio_from_decibels(finite(&self.output).clamp(-60.0, 40.0)) / full_scale,
             bypass: self.bypass.value(),
             glide_milliseconds: finite(&self.glide).clamp(0.0, 1000.0),

@@ -4,7 +4,7 @@
 
 use crate::editor::edit;
 use crate::live::recording::Track;
-use crate::recording::Sound;
+use crate::sound::Sound;
 use crate::sound::wav;
 use crossbeam_utils::atomic::AtomicCell;
 use std::path::Path;
@@ -247,13 +247,8 @@ impl edit::Player for Controls {
             self.send(Track::phrase(rate), PHRASE.into());
             return Ok(());
         };
-        let recording = wav::read(path).map_err(|fault| format!("{}: {fault}", path.display()))?;
-        let name = path.file_name().unwrap_or_default().to_string_lossy();
-        let sound = Sound {
-            name: name.into_owned(),
-            rate: recording.rate,
-            channels: recording.channels,
-        };
+        let read = wav::read(path).map_err(|fault| format!("{}: {fault}", path.display()))?;
+        let sound = read.sound;
         self.send(Track::of(&sound, rate)?, sound.name);
         Ok(())
     }

@@ -3,9 +3,8 @@
 use super::class::OwnFile;
 use super::instance::Instance;
 use super::shell::Presolder;
-use crate::command_line::cabinet::Through;
-use crate::command_line::failure::Failure;
-use crate::command_line::play::Opening;
+use crate::analysis::cabinet_model::CabinetModel;
+use crate::requests::opening::{NoDisplay, Opening};
 use nice_plug::prelude::nice_export_standalone_with_args;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
@@ -35,8 +34,8 @@ pub fn prepare(instance: &Arc<Instance>) {
         // Both were checked before the window opened.
         let _ = instance.load(&opening.bytes, opening.path.as_deref());
         instance.propose_first(&opening.proposal);
-        let impulse = match &opening.through {
-            Through::Impulse(impulse) => Some(Arc::new(impulse.clone())),
+        let impulse = match &opening.cabinet {
+            CabinetModel::Impulse(impulse) => Some(Arc::clone(impulse)),
             _ => None,
         };
         instance.put_impulse(impulse);
@@ -45,10 +44,10 @@ pub fn prepare(instance: &Arc<Instance>) {
 
 /// Number of what is heard through at first (see [`super::params`]).
 pub fn first_through() -> usize {
-    match beginning().as_ref().map(|b| &b.opening.through) {
-        Some(Through::Raw) => 1,
-        Some(Through::Impulse(_)) => 2,
-        Some(Through::Loudspeaker) | None => 0,
+    match beginning().as_ref().map(|b| &b.opening.cabinet) {
+        Some(CabinetModel::Line) => 1,
+        Some(CabinetModel::Impulse(_)) => 2,
+        Some(CabinetModel::Loudspeaker) | None => 0,
     }
 }
 
@@ -73,9 +72,9 @@ pub fn opened() {
 /// Opens the window and returns when it is closed.
 ///
 /// # Errors
-/// [`Failure::NoDisplay`] where no window can open.
-pub fn open(opening: Opening) -> Result<(), Failure> {
-    display().map_err(Failure::NoDisplay)?;
+/// [`NoDisplay`] where no window can open.
+pub fn open(opening: Opening) -> Result<(), NoDisplay> {
+    display().map_err(NoDisplay)?;
     let (backend, device) = sound(&opening);
     println!("{device}");
     let mut arguments = vec![
@@ -101,14 +100,13 @@ pub fn open(opening: Opening) -> Result<(), Failure> {
     std::thread::spawn(|| {
         std::thread::sleep(PATIENCE);
         if !OPENED.load(Relaxed) {
-            let fault = Failure::NoDisplay(NO_WINDOW.into());
-            eprintln!("{fault}");
-            std::process::exit(i32::from(fault.number()));
+            eprintln!("{NO_WINDOW}");
+            std::process::exit(i32::from(NoDisplay::EXIT_CODE));
         }
     });
     match nice_export_standalone_with_args::<Presolder<OwnFile>, _>(arguments) {
         true => Ok(()),
-        false => Err(Failure::NoDisplay(NO_WINDOW.into())),
+        false => Err(NoDisplay(NO_WINDOW.into())),
     }
 }
 

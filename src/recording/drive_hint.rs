@@ -6,14 +6,15 @@
 //! follow linearly from the dry track (harmonics and everything else that bending makes), which they do
 //! not change either; and the crest factor, which they do change a little.
 
-use super::sound::ready;
+use super::ready::ready;
+use super::response::Target;
 use super::spectra::{Class, Spectra, Windows, total};
-use super::{Sound, Target};
 use crate::analysis::headroom::volume::{turned, volume_control};
 use crate::analysis::performance::{NoGauge, perform};
 use crate::network::Network;
 use crate::numeric::parallel::GoOn;
 use crate::solve::solved::SolvedCircuit;
+use crate::sound::Sound;
 use crate::sound::resample::resampled;
 use crate::text::digits::{fixed, significant};
 use crate::units::DBU_VOLTS;

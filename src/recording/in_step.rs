@@ -1,6 +1,7 @@
 //! A recording moved so that it stands in time with the dry track, for listening side by side.
 
-use super::{Sound, Target};
+use super::response::Target;
+use crate::sound::Sound;
 use crate::sound::resample::resampled;
 use std::f64::consts::{PI, TAU};
 

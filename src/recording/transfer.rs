@@ -5,8 +5,8 @@
 //! lines of a grid band as powers, since within a band the phase of an amp and of the air in front
 //! of its loudspeaker turns and vectors would cancel.
 
+use super::response::{MOST_DEVIATION_DB, POINTS_AN_OCTAVE, USABLE_SHARE};
 use super::spectra::{Spectra, Sums, total};
-use super::{MOST_DEVIATION_DB, POINTS_AN_OCTAVE, USABLE_SHARE};
 
 /// Independent averages that a half-overlapping Hann window counts for. Neighbours share 1/6 of
 /// their weighting, so that K of them have the variance of K/(1 + 2/36) (own derivation, after

@@ -2,18 +2,18 @@
 //! the model that played the same passages: [`played_like`].
 
 use super::delay;
-use super::sound::{LEAST_SECONDS, Ready, ready};
+use super::ready::{LEAST_SECONDS, Ready, ready};
+use super::response::{
+    LEAST_COHERENCE, LevelDependence, MOST_SECONDS, Method, Quiet, SEARCH_SECONDS, Target,
+    USABLE_SHARE, Unfit, grid,
+};
 use super::spectra::{Class, LEAST_WINDOWS, Spectra, Windows};
 use super::transfer::{Transfer, transfer};
-use super::{
-    LEAST_COHERENCE, LevelDependence, MOST_SECONDS, Method, Quiet, Sound, Target, USABLE_SHARE,
-    Unfit, grid, words,
-};
+use super::words;
+use crate::sound::Sound;
 use crate::sound::resample::resampled;
 use std::ops::Range;
 
-/// How far apart the two files may begin, s.
-pub(super) const SEARCH_SECONDS: f64 = 15.0;
 /// Where an amp's response is judged to be there at all, Hz.
 const HEART_HZ: Range<f64> = 100.0..4000.0;
 /// Least share of those frequencies that must be coherent (own choice). Another take of the same tune

@@ -2,12 +2,14 @@
 //! smoothed in the ear's bands.
 
 use super::noise::flatness;
-use super::sound::{Ready, ready};
+use super::ready::{Ready, ready};
+use super::response::{MOST_DEVIATION_DB, Method, Target, USABLE_SHARE, Unfit, grid};
 use super::spectra::{Class, LEAST_WINDOWS, Spectra, Sums, Windows, total};
 use super::transfer::INDEPENDENT;
 use super::with_dry::{busiest, centre};
-use super::{MOST_DEVIATION_DB, Method, Sound, Target, USABLE_SHARE, Unfit, grid, words};
+use super::words;
 use crate::analysis::audibility::erb::{bands, erb_hz};
+use crate::sound::Sound;
 
 /// Doubt at every frequency because something else was played than what it is compared with, dB. The
 /// smoothed spectra of the built-in phrase's four parts, single low notes to hard chords, stand 5.6 dB

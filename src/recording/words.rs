@@ -1,7 +1,6 @@
 //! The sentences about a recording.
 
-use super::with_dry::SEARCH_SECONDS;
-use super::{LEAST_COHERENCE, MOST_SECONDS, Target};
+use super::response::{LEAST_COHERENCE, MOST_SECONDS, SEARCH_SECONDS, Target};
 use crate::text::digits::{fixed, hertz, significant};
 
 /// A drift below this is taken out but not told, parts per million: an amp's own changes from loud to

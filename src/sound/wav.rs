@@ -1,7 +1,8 @@
 //! WAV files: 8 to 192 kHz, mono or stereo, 16-, 24- and 32-bit whole numbers and 32-bit floats in
 //! and out. The chunks are walked here, the samples are decoded and written by the crate `hound`.
 
-use crate::files::{FileFault, write_whole};
+use super::in_memory::Sound;
+use crate::files::{FileFault, file_name, write_whole};
 use hound::{SampleFormat, WavReader, WavSpec, WavWriter};
 use std::fmt;
 use std::fs::File;
@@ -41,15 +42,13 @@ impl Depth {
     }
 }
 
-/// Sound in memory, 1.0 being full scale.
+/// What a file holds.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Recording {
-    /// Sample rate, Hz.
-    pub rate: u32,
-    /// How the file stores or shall store it.
+pub struct WavFile {
+    /// The sound, 1.0 being full scale; its name is the file's.
+    pub sound: Sound,
+    /// How the file stores it.
     pub depth: Depth,
-    /// One or two channels of equal length.
-    pub channels: Vec<Vec<f32>>,
 }
 
 /// What is wrong with a WAV file.
@@ -138,7 +137,7 @@ impl From<FileFault> for WavFault {
 ///
 /// # Errors
 /// Everything in [`WavFault`].
-pub fn read(path: &Path) -> Result<Recording, WavFault> {
+pub fn read(path: &Path) -> Result<WavFile, WavFault> {
     let fault = |why| {
         WavFault::File(FileFault {
             path: path.to_path_buf(),
@@ -151,15 +150,15 @@ pub fn read(path: &Path) -> Result<Recording, WavFault> {
     if !about.is_file() {
         return Err(fault(io::Error::other("it is not a plain file")));
     }
-    read_from(BufReader::new(file), about.len())
+    read_from(&file_name(path), BufReader::new(file), about.len())
 }
 
-/// Reads a WAV file of `length` bytes from a stream. Takes no more memory than the stream holds
+/// Reads a WAV file of `length` bytes from a stream and gives its sound a name. Takes no more memory than the stream holds
 /// sound, whatever its header promises.
 ///
 /// # Errors
 /// As [`read`].
-pub fn read_from(mut stream: impl Read, length: u64) -> Result<Recording, WavFault> {
+pub fn read_from(name: &str, mut stream: impl Read, length: u64) -> Result<WavFile, WavFault> {
     let (format, promised, start) = walk_to_sound(&mut stream)?;
     let found = length.saturating_sub(start);
     if u64::from(promised) > found {
@@ -218,10 +217,13 @@ pub fn read_from(mut stream: impl Read, length: u64) -> Result<Recording, WavFau
         return Err(WavFault::Sample(at / count));
     }
     let channel = |c| interleaved.iter().skip(c).step_by(count).copied().collect();
-    Ok(Recording {
-        rate: spec.sample_rate,
+    Ok(WavFile {
+        sound: Sound {
+            name: name.into(),
+            rate: spec.sample_rate,
+            channels: (0..count).map(channel).collect(),
+        },
         depth,
-        channels: (0..count).map(channel).collect(),
     })
 }
 
@@ -296,16 +298,16 @@ impl Fitted {
 /// Head room left below full scale when a recording is lowered, dB.
 const MARGIN_DB: f64 = 0.1;
 
-/// Lowers a recording that whole numbers could not hold, all channels alike. Float samples may
+/// Lowers a sound that whole numbers could not hold, all channels alike. Float samples may
 /// stand above full scale and are left alone.
-pub fn fit(recording: &mut Recording) -> Fitted {
-    let peak = peak(recording);
+pub fn fit(sound: &mut Sound, depth: Depth) -> Fitted {
+    let peak = sound.peak();
     let peak_db = (peak > 0.0).then(|| 20.0 * f64::from(peak).log10());
     let mut lowered_db = 0.0;
-    if peak > 1.0 && recording.depth != Depth::Float32 {
+    if peak > 1.0 && depth != Depth::Float32 {
         lowered_db = peak_db.unwrap_or(0.0) + MARGIN_DB;
         let factor = 10.0_f64.powf(-lowered_db / 20.0) as f32;
-        for sample in recording.channels.iter_mut().flatten() {
+        for sample in sound.channels.iter_mut().flatten() {
             *sample *= factor;
         }
     }
@@ -315,35 +317,30 @@ pub fn fit(recording: &mut Recording) -> Fitted {
     }
 }
 
-fn peak(recording: &Recording) -> f32 {
-    let samples = recording.channels.iter().flatten();
-    samples.fold(0.0, |peak, s| peak.max(s.abs()))
-}
-
-/// Writes a recording whole or not at all. Nothing is clipped: see [`fit`].
+/// Writes a sound whole or not at all. Nothing is clipped: see [`fit`].
 ///
 /// # Errors
 /// [`WavFault::WouldClip`] for whole numbers beyond full scale, and faults of the file.
-pub fn write(path: &Path, recording: &Recording) -> Result<(), WavFault> {
-    let peak = peak(recording);
-    let float = recording.depth == Depth::Float32;
+pub fn write(path: &Path, sound: &Sound, depth: Depth) -> Result<(), WavFault> {
+    let peak = sound.peak();
+    let float = depth == Depth::Float32;
     if peak > 1.0 && !float {
         return Err(WavFault::WouldClip(peak));
     }
-    let frames = recording.channels.first().map_or(0, Vec::len);
-    let samples = recording.channels.iter().flatten();
+    let frames = sound.channels.first().map_or(0, Vec::len);
+    let samples = sound.channels.iter().flatten();
     if let Some(at) = samples.clone().position(|s| !s.is_finite()) {
         return Err(WavFault::Sample(at % frames.max(1)));
     }
     // The header counts bytes in 32 bits.
-    let count = frames as u64 * recording.channels.len() as u64;
+    let count = frames as u64 * sound.channels.len() as u64;
     if count > MOST_SAMPLES {
         return Err(WavFault::TooLong(count));
     }
-    let bits = recording.depth.bits();
+    let bits = depth.bits();
     let spec = WavSpec {
-        channels: recording.channels.len() as u16,
-        sample_rate: recording.rate,
+        channels: sound.channels.len() as u16,
+        sample_rate: sound.rate,
         bits_per_sample: bits,
         sample_format: if float {
             SampleFormat::Float
@@ -355,7 +352,7 @@ pub fn write(path: &Path, recording: &Recording) -> Result<(), WavFault> {
     write_whole(path, |file| {
         let mut writer = WavWriter::new(file, spec).map_err(to_io)?;
         for frame in 0..frames {
-            for channel in &recording.channels {
+            for channel in &sound.channels {
                 if float {
                     writer.write_sample(channel[frame]).map_err(to_io)?;
                 } else {

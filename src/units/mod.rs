@@ -215,6 +215,12 @@ pub fn volts_from_dbu(dbu: f64) -> f64 {
     DBU_VOLTS * ratio_from_decibels(dbu)
 }
 
+/// Peak volts of a sine whose level is given in dBu: what a sample of 1 stands for where a full-scale
+/// sine has that level.
+pub fn peak_volts_from_dbu(dbu: f64) -> f64 {
+    std::f64::consts::SQRT_2 * volts_from_dbu(dbu)
+}
+
 /// Level in dBu of r.m.s. volts.
 pub fn dbu_from_volts(volts: f64) -> f64 {
     decibels_from_ratio(volts / DBU_VOLTS)

@@ -2,6 +2,7 @@
 //! built-in amp.
 
 use presolder::analysis::drive::{Drive, GridCurrent, ONSET_AMPS, drive};
+use presolder::analysis::headroom::tables::{clean_table, recovery_table, volume_table};
 use presolder::analysis::headroom::words::{NOTES, input_in_words, input_with_dbu, sentences};
 use presolder::analysis::headroom::{
     ClipOrder, How, PLAYED_VOLTS, POSITIONS, StageHeadroom, VolumeHeadroom, clean_headroom,
@@ -10,7 +11,6 @@ use presolder::analysis::headroom::{
 use presolder::circuit::{
     Circuit, Setting, built_in_circuits, built_in_proposals, read, read_proposal,
 };
-use presolder::command_line::headroom_text::{clean_table, recovery_table, volume_table};
 use presolder::device::Catalogue;
 use presolder::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 

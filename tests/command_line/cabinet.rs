@@ -2,7 +2,10 @@
 //! curve that `curve` shows through the same; the defaults; what is refused.
 
 use crate::program::{circuit, json, number, numbers, presolder, recording, refused, said, text};
-use presolder::sound::wav::{self, Depth, Recording};
+use presolder::sound::{
+    Sound,
+    wav::{self, Depth},
+};
 use serde_json::Value;
 use std::f64::consts::TAU;
 use std::path::{Path, PathBuf};
@@ -39,7 +42,7 @@ fn rendered(folder: &Path, hz: f64, cabinet: &str) -> f64 {
         "--cabinet",
         cabinet,
     ]);
-    amplitude(&wav::read(&output).unwrap().channels[0], hz)
+    amplitude(&wav::read(&output).unwrap().sound.channels[0], hz)
 }
 
 /// A curve at a third-octave frequency, dB.
@@ -59,12 +62,12 @@ fn impulse(folder: &Path, rate: u32) -> PathBuf {
     }
     taps[0] = 0.5;
     taps[rate as usize / 3000] -= 0.3;
-    let recording = Recording {
+    let sound = Sound {
+        name: "response.wav".into(),
         rate,
-        depth: Depth::Int24,
         channels: vec![taps],
     };
-    wav::write(&path, &recording).unwrap();
+    wav::write(&path, &sound, Depth::Int24).unwrap();
     path
 }
 
@@ -148,16 +151,12 @@ fn what_cannot_be_heard_through_is_refused() {
     let folder = tempfile::tempdir().unwrap();
     let file = |name: &str, channels: Vec<Vec<f32>>| {
         let path = folder.path().join(name);
-        let depth = Depth::Float32;
-        wav::write(
-            &path,
-            &Recording {
-                rate: 8_000,
-                depth,
-                channels,
-            },
-        )
-        .unwrap();
+        let sound = Sound {
+            name: name.into(),
+            rate: 8_000,
+            channels,
+        };
+        wav::write(&path, &sound, Depth::Float32).unwrap();
         path
     };
     let silent = file("silent.wav", vec![vec![0.0; 100]]);

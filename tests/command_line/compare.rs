@@ -55,16 +55,18 @@ fn the_whole_verdict_of_the_demo_amp() {
 
     let [found, proposed] =
         ["as-found.wav", "proposed.wav"].map(|name| wav::read(&into.join(name)).unwrap());
-    assert_eq!(found.channels[0].len(), chord().len());
-    assert_eq!((found.rate, found.depth), (48_000, Depth::Int24));
-    let lufs = |r: &wav::Recording| integrated_lufs(&[&r.channels[0]], r.rate).unwrap();
+    assert_eq!(found.sound.channels[0].len(), chord().len());
+    assert_eq!((found.sound.rate, found.depth), (48_000, Depth::Int24));
+    let lufs = |r: &wav::WavFile| integrated_lufs(&[&r.sound.channels[0]], r.sound.rate).unwrap();
     let apart = lufs(&found) - lufs(&proposed);
     assert!(apart.abs() < 0.2, "{apart} LU apart");
     // They differ by more than rounding: the sum of squares of the difference against the sound.
     let energy = |x: &mut dyn Iterator<Item = f32>| x.map(|v| f64::from(v).powi(2)).sum::<f64>();
-    let pairs = found.channels[0].iter().zip(&proposed.channels[0]);
+    let pairs = found.sound.channels[0]
+        .iter()
+        .zip(&proposed.sound.channels[0]);
     let difference = energy(&mut pairs.map(|(a, b)| a - b));
-    let whole = energy(&mut found.channels[0].iter().copied());
+    let whole = energy(&mut found.sound.channels[0].iter().copied());
     let db = 10.0 * (difference / whole).log10();
     assert!((-60.0..0.0).contains(&db), "the files differ by {db} dB");
 
@@ -129,8 +131,8 @@ fn json_has_every_item_and_stereo_stays_stereo() {
     assert_eq!(answer["each_change"]["rows"].as_array().unwrap().len(), 1);
     assert!(answer["over_rated"].is_array() && answer["bias_in_words"].is_array());
     let heard = wav::read(&folder.path().join("proposed.wav")).unwrap();
-    assert_eq!(heard.channels.len(), 2);
-    assert_eq!(heard.channels[0], heard.channels[1]);
+    assert_eq!(heard.sound.channels.len(), 2);
+    assert_eq!(heard.sound.channels[0], heard.sound.channels[1]);
 }
 
 #[test]
@@ -219,7 +221,11 @@ fn another_loudspeaker_is_heard_and_told() {
                 cabinet,
             ]);
             let rendered = wav::read(&out).unwrap();
-            let pairs = || rendered.channels[0].iter().zip(&file.channels[0]);
+            let pairs = || {
+                rendered.sound.channels[0]
+                    .iter()
+                    .zip(&file.sound.channels[0])
+            };
             let product: f64 = pairs().map(|(a, b)| f64::from(a * b)).sum();
             let power: f64 = pairs().map(|(a, _)| f64::from(a * a)).sum();
             let gain = product / power;

@@ -3,7 +3,7 @@
 //! those are missing.
 
 use crate::program::{json, number, text};
-use presolder::sound::wav;
+use presolder::sound::{Sound, wav};
 use std::path::Path;
 use std::process::{Command, Stdio};
 
@@ -87,9 +87,9 @@ fn a_guitar_part_from_outside_comes_through() {
     if !played(folder.path(), &dry) {
         return;
     }
-    let before = wav::read(&dry).unwrap();
+    let before = wav::read(&dry).unwrap().sound;
     assert_eq!((before.rate, before.channels.len()), (48_000, 2));
-    let peak = |r: &wav::Recording| {
+    let peak = |r: &Sound| {
         let samples = r.channels.iter().flatten();
         f64::from(samples.fold(0.0f32, |m, s| m.max(s.abs())))
     };
@@ -105,7 +105,7 @@ fn a_guitar_part_from_outside_comes_through() {
         "--cabinet",
         "raw",
     ]);
-    let after = wav::read(&heard).unwrap();
+    let after = wav::read(&heard).unwrap().sound;
     assert_eq!(after.channels[0].len(), before.channels[0].len());
     assert!(after.channels.iter().flatten().all(|s| s.is_finite()));
     // Not clipped: full scale is not reached, and nothing had to be lowered.

@@ -69,12 +69,12 @@ fn every_rate_and_channel_count_has_the_gain_and_phase_of_the_response() {
             text(&output),
         ]);
         let heard = wav::read(&output).unwrap();
-        assert_eq!((heard.rate, heard.depth), (rate, depth));
-        assert_eq!(heard.channels.len(), if stereo { 2 } else { 1 });
-        assert!(heard.channels.iter().all(|c| c.len() == frames));
+        assert_eq!((heard.sound.rate, heard.depth), (rate, depth));
+        assert_eq!(heard.sound.channels.len(), if stereo { 2 } else { 1 });
+        assert!(heard.sound.channels.iter().all(|c| c.len() == frames));
         // The last half second: 250 whole periods.
         let half = frames / 2;
-        let [cos, sin] = parts(&heard.channels[0][half..], rate, hz);
+        let [cos, sin] = parts(&heard.sound.channels[0][half..], rate, hz);
         let measured = cos.hypot(sin) * OUTPUT_VOLTS / (0.01 * INPUT_VOLTS);
         let db = 20.0 * (measured / gain.norm()).log10();
         assert!(db.abs() < 0.1, "{rate} Hz: {db} dB");
@@ -82,7 +82,7 @@ fn every_rate_and_channel_count_has_the_gain_and_phase_of_the_response() {
         let turn = turn - 360.0 * (turn / 360.0).round();
         let bar = 0.1 * 360.0 * hz / f64::from(rate);
         assert!(turn.abs() < bar, "{rate} Hz: {turn} degrees, bar {bar}");
-        if let Some(right) = heard.channels.get(1) {
+        if let Some(right) = heard.sound.channels.get(1) {
             assert!(right.iter().all(|s| s.abs() < 1e-6), "{rate} Hz: crosstalk");
         }
     }
@@ -107,7 +107,7 @@ fn sixteen_bits_come_back_as_sixteen() {
     ]);
     let heard = wav::read(&output).unwrap();
     assert_eq!(heard.depth, Depth::Int16);
-    assert_eq!(heard.channels[0], heard.channels[1]);
+    assert_eq!(heard.sound.channels[0], heard.sound.channels[1]);
     assert_eq!(number(&answer["frames"]), 4410.0);
     assert_eq!(number(&answer["channels"]), 2.0);
     assert!((number(&answer["input_peak_volts"]) - 0.02 * INPUT_VOLTS).abs() < 1e-4);
@@ -142,12 +142,17 @@ fn the_file_is_the_processor_sample_for_sample() {
     assert_eq!(processor.counts().unsolved, 0);
     let [positive, negative] = amp.network.output();
     let rest = side.point.solution[positive] - side.point.solution[negative];
-    let largest = heard.channels[0].iter().fold(0.0f32, |m, s| m.max(s.abs()));
+    let largest = heard.sound.channels[0]
+        .iter()
+        .fold(0.0f32, |m, s| m.max(s.abs()));
     assert!(
         largest > 0.1,
         "the output stage was hardly driven: {largest}"
     );
-    for (file, volts) in heard.channels[0].iter().zip(&take[before + latency..]) {
+    for (file, volts) in heard.sound.channels[0]
+        .iter()
+        .zip(&take[before + latency..])
+    {
         // Both are rounded to single precision.
         let expected = (volts - rest) / OUTPUT_VOLTS;
         assert!((f64::from(*file) - expected).abs() < 2e-7 * f64::from(largest).max(0.5));
@@ -177,7 +182,7 @@ fn a_probe_listens_at_a_node_without_its_rest() {
     let heard = wav::read(&output).unwrap();
     let curve = json(&["curve", "bradawl", "--to", "a1"]);
     let expected = 10f64.powf(number(&curve["third_octaves"][14]["as_found_db"]) / 20.0);
-    let [cos, sin] = parts(&heard.channels[0][4800..], 48_000, 480.0);
+    let [cos, sin] = parts(&heard.sound.channels[0][4800..], 48_000, 480.0);
     let gain = cos.hypot(sin) * OUTPUT_VOLTS / (0.01 * INPUT_VOLTS);
     // The third octave of 500 Hz is not 480 Hz: within 0.2 dB on this flat stretch.
     assert!(
@@ -185,7 +190,7 @@ fn a_probe_listens_at_a_node_without_its_rest() {
         "{gain} {expected}"
     );
     // It begins at rest, not with a jump of 100 V.
-    assert!(heard.channels[0][..10].iter().all(|s| s.abs() < 0.01));
+    assert!(heard.sound.channels[0][..10].iter().all(|s| s.abs() < 0.01));
     refused(
         &[
             "render",
@@ -241,7 +246,9 @@ fn what_would_clip_is_lowered_and_told() {
     ]);
     assert!(told.contains("would have clipped by"), "{told}");
     let heard = wav::read(&output).unwrap();
-    let peak = heard.channels[0].iter().fold(0.0f32, |m, s| m.max(s.abs()));
+    let peak = heard.sound.channels[0]
+        .iter()
+        .fold(0.0f32, |m, s| m.max(s.abs()));
     // A tenth of a decibel below full scale.
     assert!((0.985..0.99).contains(&peak), "{peak}");
 }
@@ -303,5 +310,5 @@ fn files_that_are_no_sound_end_with_four_and_write_nothing() {
             .success()
     );
     let heard = wav::read(&output).unwrap();
-    assert!(heard.channels[0].iter().all(|s| s.abs() < 1e-4));
+    assert!(heard.sound.channels[0].iter().all(|s| s.abs() < 1e-4));
 }

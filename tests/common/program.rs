@@ -1,7 +1,10 @@
 //! Shared by the tests from outside: starts the built program, reads its JSON, writes WAV files.
 #![allow(dead_code)]
 
-use presolder::sound::wav::{self, Depth, Recording};
+use presolder::sound::{
+    Sound,
+    wav::{self, Depth},
+};
 use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
@@ -60,12 +63,12 @@ pub fn numbers(value: &Value) -> Vec<f64> {
 /// A folder with a recording in it; the path of the recording.
 pub fn recording(folder: &Path, rate: u32, depth: Depth, channels: Vec<Vec<f32>>) -> PathBuf {
     let path = folder.join("in.wav");
-    let recording = Recording {
+    let sound = Sound {
+        name: "in.wav".into(),
         rate,
-        depth,
         channels,
     };
-    wav::write(&path, &recording).expect("written");
+    wav::write(&path, &sound, depth).expect("written");
     path
 }
 

@@ -3,20 +3,19 @@
 
 use crate::fixture::bench;
 use presolder::editor::edit::{Edit, Global};
-use presolder::sound::wav::{self, Depth, Recording};
+use presolder::sound::{
+    Sound,
+    wav::{self, Depth},
+};
 use std::path::Path;
 
 fn write(path: &Path, channels: Vec<Vec<f32>>) -> String {
-    let depth = Depth::Int24;
-    wav::write(
-        path,
-        &Recording {
-            rate: 48_000,
-            depth,
-            channels,
-        },
-    )
-    .unwrap();
+    let sound = Sound {
+        name: "response.wav".into(),
+        rate: 48_000,
+        channels,
+    };
+    wav::write(path, &sound, Depth::Int24).unwrap();
     path.display().to_string()
 }
 

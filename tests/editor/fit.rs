@@ -6,12 +6,15 @@ use crate::program::text;
 use egui_kittest::kittest::{NodeT, Queryable};
 use presolder::analysis::performance::{NoGauge, perform};
 use presolder::circuit::{Change, Proposal, built_in_circuit, read};
-use presolder::command_line::render::peak_volts;
 use presolder::device::Catalogue;
 use presolder::editor::edit::{Edit, Global};
 use presolder::solve::solved::SolvedAmp;
 use presolder::sound::phrase::phrase;
-use presolder::sound::wav::{self, Depth, Recording};
+use presolder::sound::{
+    Sound,
+    wav::{self, Depth},
+};
+use presolder::units::peak_volts_from_dbu;
 use std::path::{Path, PathBuf};
 
 const RATE: u32 = 48_000;
@@ -22,12 +25,12 @@ const INPUT_DBU: f64 = 12.0;
 
 fn written(folder: &Path, name: &str, samples: Vec<f32>) -> PathBuf {
     let path = folder.join(name);
-    let recording = Recording {
+    let sound = Sound {
+        name: name.into(),
         rate: RATE,
-        depth: Depth::Float32,
         channels: vec![samples],
     };
-    wav::write(&path, &recording).expect("written");
+    wav::write(&path, &sound, Depth::Float32).expect("written");
     path
 }
 
@@ -56,7 +59,7 @@ fn recorded(folder: &Path, share: f32) -> [PathBuf; 2] {
         &mut |_| true,
     );
     let heard = played.unwrap().remove(0).volts.remove(0);
-    let full = peak_volts(INPUT_DBU) as f32;
+    let full = peak_volts_from_dbu(INPUT_DBU) as f32;
     let dry = volts.iter().map(|v| v / full).collect();
     let wet = heard.iter().map(|v| v / FULL_SCALE_VOLTS as f32).collect();
     [
@@ -191,7 +194,7 @@ fn the_recording_is_heard_in_place_one_key_away() {
     // Both are as long, at the rate that sounds.
     let [frames, dry_frames] = bench.edit.recording.put.get().unwrap();
     assert_eq!(frames, dry_frames);
-    let wav = wav::read(&dry).unwrap();
+    let wav = wav::read(&dry).unwrap().sound;
     let due = wav.channels[0].len() as f64 * 44_100.0 / f64::from(RATE);
     assert!((frames as f64 - due).abs() <= 2.0, "{frames} {due}");
     bench.press("Play both");

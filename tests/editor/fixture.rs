@@ -10,7 +10,7 @@ use presolder::editor::Editor;
 use presolder::editor::edit::{Edit, Global, Player, RecordingPlayer};
 use presolder::live::meters::Meters;
 use presolder::live::{LiveAmp, NotLoaded};
-use presolder::recording::Sound;
+use presolder::sound::Sound;
 use presolder::sound::impulse::Impulse;
 use std::cell::{Cell, RefCell};
 use std::collections::HashMap;

@@ -129,7 +129,9 @@ fn session(comparison: &Comparison, home: &Path) {
             .arg("project");
         export
     });
-    let heard = wav::read(&output).unwrap_or_else(|fault| panic!("{fault:?}\n{said}"));
+    let heard = wav::read(&output)
+        .unwrap_or_else(|fault| panic!("{fault:?}\n{said}"))
+        .sound;
     let aligned = (latency, EARLY);
     comparison.assert_agrees(&reference, &heard.channels, aligned, Measure::Power);
 }

@@ -5,7 +5,7 @@ use crate::fixture::{OUTPUT_GAIN, RATE, Table, difference_db, phrase, rms};
 use nice_assert_no_alloc::assert_no_alloc;
 use presolder::live::recording::Track;
 use presolder::live::renderer::Heard;
-use presolder::recording::Sound;
+use presolder::sound::Sound;
 use presolder::sound::loudness::integrated_lufs;
 
 /// Plays dry and recording, in blocks.

@@ -10,7 +10,8 @@ use crate::fit_fixture::sounds::{Way, behind, dry, found, oracle, recorded};
 use crate::fit_fixture::{CASES, Case, errors, loudspeaker};
 use presolder::recording::fit::colour::Taken;
 use presolder::recording::fit::{Behind, Match, Others, Told, unknowns};
-use presolder::recording::{Sound, with_dry_track};
+use presolder::recording::with_dry_track;
+use presolder::sound::Sound;
 use std::f64::consts::LN_10;
 use std::time::Instant;
 

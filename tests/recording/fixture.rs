@@ -4,7 +4,8 @@
 
 use num_complex::Complex64;
 use presolder::numeric::random::Random;
-use presolder::recording::{Sound, Target};
+use presolder::recording::Target;
+use presolder::sound::Sound;
 use presolder::sound::phrase::phrase;
 use std::f64::consts::{PI, TAU};
 

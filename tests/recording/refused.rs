@@ -3,7 +3,8 @@
 
 use crate::fixture::*;
 use crate::processor_time::seconds;
-use presolder::recording::{Sound, Target, Unfit, with_dry_track, without_dry_track};
+use presolder::recording::{Target, Unfit, with_dry_track, without_dry_track};
+use presolder::sound::Sound;
 use std::sync::LazyLock;
 
 fn dry() -> Vec<f64> {

@@ -2,7 +2,10 @@
 //! unchanged, everything else is refused with a reason, and no file makes the reader panic or take
 //! memory that its length does not justify.
 
-use presolder::sound::wav::{self, Depth, Recording, WavFault};
+use presolder::sound::{
+    Sound,
+    wav::{self, Depth, WavFault, WavFile},
+};
 use proptest::prelude::*;
 use std::io::Cursor;
 
@@ -21,8 +24,8 @@ fn by_hand(tag: u16, channels: u16, rate: u32, bytes: u16, bits: u16, sound: &[u
     file
 }
 
-fn read(bytes: &[u8]) -> Result<Recording, WavFault> {
-    wav::read_from(Cursor::new(bytes), bytes.len() as u64)
+fn read(bytes: &[u8]) -> Result<WavFile, WavFault> {
+    wav::read_from("by hand", Cursor::new(bytes), bytes.len() as u64)
 }
 
 /// The message of the refusal.
@@ -41,9 +44,9 @@ fn whole_numbers_and_floats_by_hand() {
     ];
     for (tag, bytes, sound) in cases {
         let mono = read(&by_hand(tag, 1, 44_100, bytes, bytes * 8, &sound)).unwrap();
-        assert_eq!(mono.channels, [[0.5, -1.0]]);
+        assert_eq!(mono.sound.channels, [[0.5, -1.0]]);
         let stereo = read(&by_hand(tag, 2, 44_100, bytes, bytes * 8, &sound)).unwrap();
-        assert_eq!(stereo.channels, [[0.5], [-1.0]]);
+        assert_eq!(stereo.sound.channels, [[0.5], [-1.0]]);
     }
 }
 
@@ -57,13 +60,13 @@ fn written_files_read_back_unchanged() {
                 // Multiples of 2⁻¹⁵ are exact in every coding.
                 let tone = |c: usize| (0..100).map(move |i| ((i * 331 + c) % 60_000) as f32);
                 let channel = |c| tone(c).map(|x| (x - 30_000.0) / 32_768.0).collect();
-                let recording = Recording {
+                let sound = Sound {
+                    name: "a.wav".into(),
                     rate,
-                    depth,
                     channels: (0..count).map(channel).collect(),
                 };
-                wav::write(&path, &recording).unwrap();
-                assert_eq!(wav::read(&path).unwrap(), recording);
+                wav::write(&path, &sound, depth).unwrap();
+                assert_eq!(wav::read(&path).unwrap(), WavFile { sound, depth });
             }
         }
     }
@@ -102,7 +105,7 @@ fn chunks_before_the_sound_are_skipped_even_of_odd_length() {
     let mut with_title = fine[..12].to_vec();
     with_title.extend(b"LIST\x03\0\0\0abc\0");
     with_title.extend(&fine[12..]);
-    assert_eq!(read(&with_title).unwrap().channels, [[0.5]]);
+    assert_eq!(read(&with_title).unwrap().sound.channels, [[0.5]]);
 }
 
 #[test]
@@ -116,7 +119,7 @@ fn a_length_of_four_gigabytes_costs_nothing() {
     // A stream whose length is overstated must not be trusted either.
     let mut file = by_hand(1, 1, 48_000, 2, 16, &[0; 4]);
     file[40..44].copy_from_slice(&(u32::MAX - 1).to_le_bytes());
-    let fault = wav::read_from(Cursor::new(file), u64::MAX).unwrap_err();
+    let fault = wav::read_from("by hand", Cursor::new(file), u64::MAX).unwrap_err();
     assert!(matches!(fault, WavFault::TooLong(_)), "{fault}");
 }
 
@@ -124,32 +127,31 @@ fn a_length_of_four_gigabytes_costs_nothing() {
 fn clipping_is_told_and_avoided() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("a.wav");
-    let mut loud = Recording {
+    let mut loud = Sound {
+        name: "loud".into(),
         rate: 48_000,
-        depth: Depth::Int24,
         channels: vec![vec![2.0, -1.0], vec![0.5, 0.0]],
     };
     assert!(matches!(
-        wav::write(&path, &loud),
+        wav::write(&path, &loud, Depth::Int24),
         Err(WavFault::WouldClip(_))
     ));
     assert!(!path.exists());
-    let fitted = wav::fit(&mut loud);
+    let fitted = wav::fit(&mut loud, Depth::Int24);
     // A peak of 2 is 6.02 dB over; a tenth of a decibel is left below full scale.
     let sentence = fitted.sentence().unwrap();
     assert!(sentence.contains("clipped by 6.0 dB"), "{sentence}");
     assert!((f64::from(loud.channels[0][0]) - 10.0_f64.powf(-0.1 / 20.0)).abs() < 1e-6);
     assert_eq!(loud.channels[0][0], -2.0 * loud.channels[0][1]);
-    wav::write(&path, &loud).unwrap();
-    assert_eq!(wav::fit(&mut loud).lowered_db, 0.0);
-    let mut float = Recording {
-        depth: Depth::Float32,
+    wav::write(&path, &loud, Depth::Int24).unwrap();
+    assert_eq!(wav::fit(&mut loud, Depth::Int24).lowered_db, 0.0);
+    let mut float = Sound {
         channels: vec![vec![2.0]],
         ..loud
     };
-    assert_eq!(wav::fit(&mut float).lowered_db, 0.0);
-    wav::write(&path, &float).unwrap();
-    assert_eq!(wav::read(&path).unwrap().channels, [[2.0]]);
+    assert_eq!(wav::fit(&mut float, Depth::Float32).lowered_db, 0.0);
+    wav::write(&path, &float, Depth::Float32).unwrap();
+    assert_eq!(wav::read(&path).unwrap().sound.channels, [[2.0]]);
 }
 
 proptest! {
@@ -167,7 +169,7 @@ proptest! {
         file[place..end].copy_from_slice(&value[..end - place]);
         file.truncate(file.len().saturating_sub(cut));
         if let Ok(recording) = read(&file) {
-            prop_assert!(recording.channels.iter().flatten().all(|s| s.is_finite()));
+            prop_assert!(recording.sound.channels.iter().flatten().all(|s| s.is_finite()));
         }
     }
 }

@@ -17,6 +17,7 @@ mod lines;
 mod loudspeakers;
 mod passive;
 mod rectifiers;
+pub mod report_text;
 mod resistors;
 mod states;
 mod valves;

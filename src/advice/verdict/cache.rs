@@ -1,7 +1,8 @@
 //! What has been worked out already: a window that follows an edit works out only the circuits that
 //! it has not met.
 
-use super::{SideFigures, Sound, Thorough};
+use super::calibrated::CalibratedSound;
+use super::{SideFigures, Thorough};
 use crate::advice::changes::Figures;
 use crate::circuit::Circuit;
 use std::sync::Arc;
@@ -29,12 +30,12 @@ struct Heard {
 
 impl Cache {
     /// Forgets everything when another sound is played; sounds of one name are one.
-    pub(super) fn of_sound(&mut self, sound: &Sound<'_>) {
+    pub(super) fn of_sound(&mut self, played: &CalibratedSound<'_>) {
         let heard = Heard {
-            name: sound.name.into(),
-            rate: sound.rate,
-            volts: [sound.input_volts, sound.output_volts],
-            frames: sound.channels.iter().map(Vec::len).collect(),
+            name: played.sound.name.clone(),
+            rate: played.sound.rate,
+            volts: [played.input_volts, played.output_volts],
+            frames: played.sound.channels.iter().map(Vec::len).collect(),
         };
         if self.sound.as_ref() != Some(&heard) {
             *self = Cache {

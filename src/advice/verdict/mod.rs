@@ -4,6 +4,7 @@
 //! pays only for the circuits that an edit makes; [`recordings`] are for listening.
 
 mod cache;
+mod calibrated;
 mod over;
 mod pieces;
 mod recordings;
@@ -26,38 +27,13 @@ use crate::device::Catalogue;
 use crate::numeric::parallel::GoOn;
 use crate::solve::solved::{Both, NoOperatingPoint, SolvedAmp, SolvedCircuit};
 pub use cache::Cache;
+pub use calibrated::CalibratedSound;
 pub use over::over_first;
 use pieces::{both_thorough, each_change};
 pub use recordings::{Hear, Recordings, recordings};
 use serde::Serialize;
 pub use side::{SideFigures, Thorough, side_figures, thorough};
 use std::sync::Arc;
-
-/// What is played.
-#[derive(Clone, Copy, Debug)]
-pub struct Sound<'a> {
-    /// What it is, in words.
-    pub name: &'a str,
-    /// Sample rate, Hz.
-    pub rate: u32,
-    /// One or two channels of equal length.
-    pub channels: &'a [Vec<f32>],
-    /// Volts at the jack of a sample of 1.
-    pub input_volts: f64,
-    /// Volts heard that make a sample of 1.
-    pub output_volts: f64,
-    /// Whether samples may stand above full scale, as floats may.
-    pub may_exceed: bool,
-}
-
-impl Sound<'_> {
-    /// The channels in volts at the jack.
-    pub fn in_volts(&self) -> Vec<Vec<f32>> {
-        let volts = self.input_volts as f32;
-        let channel = |samples: &Vec<f32>| samples.iter().map(|s| s * volts).collect();
-        self.channels.iter().map(channel).collect()
-    }
-}
 
 /// How loud the sound comes out.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -153,7 +129,7 @@ pub struct Question<'a> {
     /// What parts cost and work takes.
     pub prices: &'a Prices,
     /// What is played.
-    pub sound: Sound<'a>,
+    pub sound: CalibratedSound<'a>,
     /// Whether the volume control is turned and a burst given too, which takes a second.
     pub thorough: bool,
     /// Idle of the output valves that is wished for, per cent of their limit; common practice if
@@ -281,8 +257,7 @@ fn judge(
     let as_found = &amp.as_found.circuit;
     let list = parts_list(as_found, amp.proposed.as_ref().map(|side| &side.circuit));
     let parts = list.stages.into_iter().flat_map(|stage| stage.parts);
-    let sound = &question.sound;
-    let jack: Vec<&[f32]> = sound.channels.iter().map(Vec::as_slice).collect();
+    let played = &question.sound;
     let ratings = figures.map(|f| f.ratings.clone());
     let bias = bias_for(&amp.network, &amp.as_found, question.idle_percent);
     let mut verdict = Verdict {
@@ -313,8 +288,8 @@ fn judge(
             Err(why) => vec![why.to_string()],
         },
         bias: bias.ok(),
-        sound: sound.name.into(),
-        input_peak_volts: peak(&jack) * sound.input_volts,
+        sound: played.sound.name.clone(),
+        input_peak_volts: f64::from(played.sound.peak()) * played.input_volts,
         loudness: Loudness {
             lufs: figures.map(|f| f.lufs),
             peak_db: figures.map(|f| f.peak_db),

@@ -57,7 +57,13 @@ pub fn each_change(
     if !at_rest.is_empty() {
         let volts = question.sound.in_volts();
         let channels: Vec<&[f32]> = volts.iter().map(Vec::as_slice).collect();
-        let new = figures(network, &at_rest, &channels, question.sound.rate, go_on)?;
+        let new = figures(
+            network,
+            &at_rest,
+            &channels,
+            question.sound.sound.rate,
+            go_on,
+        )?;
         for (place, figures) in missing.into_iter().zip(new) {
             let figures = Arc::new(figures);
             cache.put_of_changes(&plan.circuits[place], Arc::clone(&figures));

@@ -1,6 +1,7 @@
 //! Two recordings of one sound, as found and proposed, equally loud.
 
-use super::{NoVerdict, Sound, peak};
+use super::calibrated::CalibratedSound;
+use super::{NoVerdict, peak};
 use crate::analysis::playing::play;
 use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 use crate::sound::loudness::integrated_lufs;
@@ -32,14 +33,15 @@ pub type Hear<'a> = dyn FnMut(&SolvedCircuit, &mut [Vec<f32>]) -> Option<String>
 /// When what comes out is not made of numbers.
 pub fn recordings(
     amp: &SolvedAmp,
-    sound: &Sound<'_>,
+    calibrated: &CalibratedSound<'_>,
     hear: &mut Hear<'_>,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Recordings, NoVerdict> {
     let sides = amp.both().expect("two circuits were given");
     let (a, p) = (sides.as_found, sides.proposed);
-    let (network, rate, volts) = (&amp.network, sound.rate, sound.input_volts);
-    let played = match sound.channels {
+    let sound = calibrated.sound;
+    let (network, rate, volts) = (&amp.network, sound.rate, calibrated.input_volts);
+    let played = match sound.channels.as_slice() {
         [one] => play(network, [a, p], rate, [one; 2], volts, progress),
         [left, right] => {
             let inputs = [left, right, left, right].map(Vec::as_slice);
@@ -50,7 +52,7 @@ pub fn recordings(
     if played.effort.not_finite > 0 {
         return Err(NoVerdict::NotFinite(played.effort.not_finite));
     }
-    let scale = (1.0 / sound.output_volts) as f32;
+    let scale = (1.0 / calibrated.output_volts) as f32;
     let mut as_found = played.volts;
     let mut proposed = as_found.split_off(sound.channels.len());
     let through = Both {
@@ -69,7 +71,7 @@ pub fn recordings(
     if let (Some(a), Some(p)) = (before.as_found, before.proposed) {
         gain_db.proposed = a - p;
     }
-    if !sound.may_exceed {
+    if !calibrated.may_exceed {
         // Both are lowered alike, with a tenth of a decibel to spare.
         let highest = |peak: f64, gain: f64| 20.0 * peak.log10() + gain;
         let over = highest(peaks.as_found, gain_db.as_found)

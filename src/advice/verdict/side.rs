@@ -3,7 +3,8 @@
 //!
 //! Takes an amp at rest and what is played; works on all cores.
 
-use super::{NoVerdict, Sound, peak};
+use super::calibrated::CalibratedSound;
+use super::{NoVerdict, peak};
 use crate::advice::changes::{Figures, figures_with};
 use crate::advice::ratings::{Driven, RatingsReport, ratings};
 use crate::advice::voltages::{LimitedChart, limited_chart};
@@ -99,10 +100,10 @@ const SOUND: f64 = 0.9;
 pub fn side_figures(
     network: &Network,
     side: &SolvedCircuit,
-    sound: &Sound<'_>,
+    played: &CalibratedSound<'_>,
     go_on: GoOn<'_>,
 ) -> Option<Result<SideFigures, NoVerdict>> {
-    let volts: Vec<Vec<f32>> = sound.in_volts();
+    let volts: Vec<Vec<f32>> = played.in_volts();
     let channels: Vec<&[f32]> = volts.iter().map(Vec::as_slice).collect();
     let gauge = StressGauge::new(network, &side.circuit);
     let given_up = AtomicBool::new(false);
@@ -114,7 +115,14 @@ pub fn side_figures(
             given_up.store(!on, Ordering::Relaxed);
             on
         };
-        let performed = perform(network, &[side], &channels, sound.rate, &gauge, &mut on);
+        let performed = perform(
+            network,
+            &[side],
+            &channels,
+            played.sound.rate,
+            &gauge,
+            &mut on,
+        );
         let sine = sine.join();
         let sine = sine.unwrap_or_else(|fault| std::panic::resume_unwind(fault));
         (performed, sine)
@@ -126,8 +134,8 @@ pub fn side_figures(
         return Some(Err(NoVerdict::NotFinite(odd)));
     }
     let heard: Vec<&[f32]> = performed.volts.iter().map(Vec::as_slice).collect();
-    let of_changes = figures_with(network, side, &heard, sound.rate, &sine.clean.stages);
-    let scale = (1.0 / sound.output_volts) as f32;
+    let of_changes = figures_with(network, side, &heard, played.sound.rate, &sine.clean.stages);
+    let scale = (1.0 / played.output_volts) as f32;
     let scaled = |channel: &Vec<f32>| channel.iter().map(|s| s * scale).collect();
     let scaled: Vec<Vec<f32>> = performed.volts.iter().map(scaled).collect();
     let scaled: Vec<&[f32]> = scaled.iter().map(Vec::as_slice).collect();
@@ -153,7 +161,7 @@ pub fn side_figures(
         ratings: ratings(network, side, &driven),
         clean: sine.clean,
         playing: gauge.playing(side, &performed.bins),
-        lufs: integrated_lufs(&scaled, sound.rate),
+        lufs: integrated_lufs(&scaled, played.sound.rate),
         peak_db: (highest > 0.0).then(|| 20.0 * highest.log10()),
         unsolved: performed.unsolved,
         of_changes: Arc::new(of_changes),

@@ -19,6 +19,7 @@ pub mod clean;
 mod order;
 pub mod recovery;
 mod search;
+pub mod tables;
 pub mod volume;
 mod watch;
 pub mod words;

@@ -9,8 +9,9 @@ use super::Dry;
 use super::model::{Model, Seen};
 use crate::analysis::performance::{NoGauge, perform};
 use crate::numeric::parallel::GoOn;
-use crate::recording::{Sound, Target, one_side, played_like};
+use crate::recording::{Target, one_side, played_like};
 use crate::solve::solved::SolvedCircuit;
+use crate::sound::Sound;
 
 /// Longest piece of the dry track that is played, s; a longer one tells little more.
 const LONGEST_SECONDS: f64 = 20.0;

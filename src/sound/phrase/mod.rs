@@ -8,11 +8,15 @@
 
 mod string;
 
+use super::in_memory::Sound;
 use std::f64::consts::PI;
 use string::{Comb, Resonance, Scrape, StringLoop};
 
 /// What it is called in reports.
 pub const PHRASE: &str = "the built-in guitar phrase (invented)";
+
+/// Rate at which it is played for verdicts, sheets and files, Hz.
+pub const PHRASE_RATE: u32 = 48_000;
 
 /// Length of the phrase, s.
 pub const SECONDS: f64 = 9.6;
@@ -103,6 +107,15 @@ fn notes() -> Vec<Note> {
         }
     }
     notes
+}
+
+/// The phrase as a sound at [`PHRASE_RATE`], in volts at the amp's input.
+pub fn built_in_phrase() -> Sound {
+    Sound {
+        name: PHRASE.into(),
+        rate: PHRASE_RATE,
+        channels: vec![phrase(PHRASE_RATE)],
+    }
 }
 
 /// The phrase at a sample rate in hertz (8 kHz or more): one sample a frame, volts at the amp's

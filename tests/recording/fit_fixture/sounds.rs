@@ -5,11 +5,12 @@
 
 use presolder::circuit::Circuit;
 use presolder::numeric::random::Random;
+use presolder::recording::Target;
 use presolder::recording::fit::colour::Taken;
 use presolder::recording::fit::{Behind, Choice, Dry, Match, Others, Request, matching, unknowns};
-use presolder::recording::{Sound, Target};
 use presolder::solve::Transient;
 use presolder::solve::solved::SolvedAmp;
+use presolder::sound::Sound;
 use presolder::sound::phrase::phrase;
 use presolder::units::Series;
 use realfft::RealFftPlanner;

@@ -1,9 +1,10 @@
 //! What the verdict costs after an edit: wall time on all cores, as the window sees it.
 
 use presolder::advice::prices::Prices;
-use presolder::advice::verdict::{Cache, Question, Sound, verdict};
+use presolder::advice::verdict::{Cache, CalibratedSound, Question, verdict};
 use presolder::circuit::{self, Circuit, Proposal, read_proposal};
 use presolder::device::Catalogue;
+use presolder::sound::Sound;
 use presolder::sound::phrase::phrase;
 use std::time::Instant;
 
@@ -31,7 +32,11 @@ pub fn demo(catalogue: &Catalogue) -> Result<(Circuit, Proposal), String> {
 pub fn bench() -> Result<(), String> {
     let catalogue = Catalogue::built_in();
     let (amp, mut proposal) = demo(&catalogue)?;
-    let played = phrase(RATE);
+    let played = Sound {
+        name: "phrase".into(),
+        rate: RATE,
+        channels: vec![phrase(RATE)],
+    };
     let prices = Prices::built_in();
     let mut cache = Cache::default();
     println!("\nFull verdict on the demo's proposal, wall time on all cores:");
@@ -42,10 +47,8 @@ pub fn bench() -> Result<(), String> {
             proposal: &proposal,
             catalogue: &catalogue,
             prices: &prices,
-            sound: Sound {
-                name: "phrase",
-                rate: RATE,
-                channels: std::slice::from_ref(&played),
+            sound: CalibratedSound {
+                sound: &played,
                 input_volts: 1.0,
                 output_volts: 20.0,
                 may_exceed: true,

@@ -215,7 +215,7 @@ fn value(text: &str) -> Verdict {
 }
 
 fn recording_verdict(input: &[u8]) -> Verdict {
-    match wav::read_from(input, input.len() as u64) {
+    match wav::read_from("fuzz", input, input.len() as u64) {
         Ok(_) => Verdict::Accepted(1),
         Err(fault) => {
             let mut hasher = DefaultHasher::new();

@@ -3,7 +3,7 @@
 //! Takes a [`Sound`]; gives a [`Ready`], or every reason against it. What is counted is time, never
 //! samples, so that the same sound at twice the rate is judged alike.
 
-use super::Sound;
+use crate::sound::Sound;
 use crate::text::digits::{fixed, hertz, significant};
 
 /// Lowest rate that is measured with, Hz. At 8 or 11 kHz nothing is left of the octave about 5 kHz,
@@ -115,7 +115,7 @@ pub fn ready(sound: &Sound) -> Result<Ready, Vec<String>> {
         notes.push(format!(
             "{name}: at a sample rate of {} Hz nothing is known above {}.",
             sound.rate,
-            hertz(super::USABLE_SHARE * rate / 2.0)
+            hertz(super::response::USABLE_SHARE * rate / 2.0)
         ));
     }
     if !reasons.is_empty() {
