@@ -2,6 +2,44 @@
 //!
 //! Imports nothing of [`crate::solve`]; tests compare the two. No function marked *Real-time*
 //! allocates, locks, logs or touches files.
+//!
+//! # What each measure bought
+//!
+//! `solve/transient.rs` is the plain text of it; `realtime/` is the same mathematics tuned.
+//! Bradawl 15, hard chord, four lanes, × 2 at 48 kHz: 9.0 % of a core of the two-core build
+//! machine. Taking one measure away (each measured when the whole stood at 9.7 %, before the last
+//! row was added):
+//!
+//! | measure | without it |
+//! |---|---|
+//! | static elimination: linear unknowns lead and are factored only when a value changes | 11.6 % |
+//! | hubs (supply rails) trail although linear: 190 products an iteration instead of 459 | 11.5 % |
+//! | prediction of the next step by a straight line: 1.22 iterations instead of 1.93 | 12.9 % |
+//! | accept by estimate (`½·f″·Δ²`) instead of by a confirming iteration | 13.5 % |
+//! | lanes as spelt-out 256-bit registers instead of arrays | 11.5 % |
+//! | unchecked inner loops of the factors (`numeric/sparse/kernel.rs`) | about 10.5 % |
+//! | AVX2 and FMA at all (baseline instructions) | about 17 % |
+//! | elimination and forward substitution in one pass, loops of constant length | 9.7 % |
+//!
+//! What keeps it accurate: steps of 1/2^level of the oversampled interval, the level chosen by
+//! the local error of the trapezoidal rule on the output anodes; sub-samples of refined intervals
+//! brought into band (`realtime/subsample.rs`). What keeps it within its time: a governor that
+//! grants Newton iterations; when they run out, errors no longer refine, only failures do.
+//!
+//! What made it robust: from the third iteration on each port of a device may move by 1.6 times
+//! its last step onwards and by 0.4 of it back (`realtime/engine/ports.rs`). Plain Newton swings
+//! about a pentode's knee; bounding by fixed voltages only slows that down. Under ±50 V noise,
+//! with the governor, × 2, it took the iterations from 18 to 9 an interval on the first test amp;
+//! with all parts jumping on every sample, the steps without a solution went from tens of
+//! thousands to none.
+//!
+//! What did not pay: keeping a valve's tangent from step to step where the estimate allows it. At
+//! the iteration's own tolerance it saves 12 % but raises the error at full output from −95 to
+//! −53 dB (a first stage's bend is lost and then amplified); at a tolerance that keeps the bars
+//! it saves 1 %. Ordering equal pivots by how long they wait for others: nothing.
+//!
+//! A rectifier's law takes some 45 roots and divisions where a triode's takes 7; its tangent is
+//! kept until the reservoir has moved 50 mV.
 
 pub mod cabinet;
 pub mod dispatch;
