@@ -17,7 +17,7 @@
 //! step from the last one (2 to 4 µs) and the stored voltages of the whole circuit are shifted by
 //! the difference. Without it an anode load that moves from 100k to 220k in 5 ms sends its 60 V
 //! change through the coupling capacitor into the output valves; with it the roughness of the
-//! output stays that of the note (`tests/live_sound.rs`). A valve or loudspeaker is swapped in 35
+//! output stays that of the note (`tests/live/sound.rs`). A valve or loudspeaker is swapped in 35
 //! ms of silence on its side. With more than three parts on their way, they move on every fourth
 //! sample.
 //!
