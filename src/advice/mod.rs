@@ -7,7 +7,6 @@ pub mod prices;
 pub mod ratings;
 pub mod readings;
 pub mod safety;
-pub mod sentences;
 pub mod spread;
 pub mod verdict;
 pub mod voltages;

@@ -5,7 +5,7 @@ use crate::analysis::voltages::{ByName, NOTES, ValveReading, VoltageChart, chart
 use crate::circuit::electrodes;
 use crate::device::Valve;
 use crate::network::Network;
-use crate::solve::solved::{SolvedAmp, SolvedCircuit};
+use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 use crate::text::digits::{percent, printed, significant};
 use serde::Serialize;
 
@@ -114,6 +114,26 @@ pub fn limited_chart(network: &Network, side: &SolvedCircuit) -> LimitedChart {
         nodes,
         valves: ByName(valves.0.into_iter().map(limited).collect()),
     }
+}
+
+/// Designators of valves that read alike, in order.
+pub fn alike<'a, K: PartialEq>(
+    valves: &Both<&'a ByName<LimitedReading>>,
+    key: impl Fn(&ValveReading, &ValveReading) -> Option<K>,
+) -> Vec<(Vec<&'a str>, &'a ValveReading, &'a ValveReading)> {
+    let mut groups: Vec<(Vec<&str>, &ValveReading, &ValveReading, K)> = Vec::new();
+    let pairs = valves.as_found.0.iter().zip(&valves.proposed.0);
+    for ((name, before), (_, after)) in pairs {
+        let (before, after) = (&before.reading, &after.reading);
+        let Some(key) = key(before, after) else {
+            continue;
+        };
+        match groups.iter_mut().find(|(_, _, _, k)| *k == key) {
+            Some((names, ..)) => names.push(name),
+            None => groups.push((vec![name], before, after, key)),
+        }
+    }
+    groups.into_iter().map(|(n, b, a, _)| (n, b, a)).collect()
 }
 
 /// Every limit that a reading of a valve of this type exceeds.

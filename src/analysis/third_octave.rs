@@ -10,6 +10,9 @@ pub const NOMINAL_HZ: [f64; 31] = [
     8000.0, 10_000.0, 12_500.0, 16_000.0, 20_000.0,
 ];
 
+/// What a guitar loudspeaker gives, from the lowest note up, Hz: changes outside are no tone.
+pub const TONE_HZ: std::ops::RangeInclusive<f64> = 80.0..=8000.0;
+
 /// One band.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Band {

@@ -1,10 +1,11 @@
 //! A match as text: what is left over at each stage, the parts with what the recording tells of
 //! them, and the combinations that are nearly as good.
 
-use crate::advice::sentences::{hertz, listed};
 use crate::recording::Method;
 use crate::recording::fit::colour::Taken;
 use crate::recording::fit::{Left, Match, Told};
+use crate::text::digits::printed_hertz;
+use crate::text::list::listed;
 use crate::text::table::{Edge, Table, fixed, signed_db, significant};
 use std::fmt::Write;
 
@@ -129,7 +130,7 @@ fn bands(report: &Match) -> Table {
     ]);
     for band in &report.bands {
         table.row([
-            hertz(band.hz),
+            printed_hertz(band.hz),
             signed_db(band.as_found_db),
             signed_db(band.fitted_db),
             band.rounded_db.map_or("–".into(), signed_db),

@@ -1,7 +1,7 @@
 //! The spread over amps of one model as a table, its sentences beneath.
 
-use crate::advice::sentences::hertz;
 use crate::advice::spread::{Band, SideSpread, SpreadReport, ValveSpread};
+use crate::text::digits::printed_hertz;
 use crate::text::table::{Edge, Table, fixed, significant};
 use std::fmt::Write;
 
@@ -79,7 +79,7 @@ fn table(report: &SpreadReport) -> Table {
     }
     for (index, hz) in report.hz.iter().enumerate() {
         if SHOWN_HZ.contains(hz) {
-            row(format!("Response at {}, dB", hertz(*hz)), &|side| {
+            row(format!("Response at {}, dB", printed_hertz(*hz)), &|side| {
                 Some(shown(side.curve_db.get(index)?, |x| fixed(x, 1)))
             });
         }

@@ -3,12 +3,12 @@
 use super::changes_text::changes_text;
 use super::voltages::change;
 use crate::advice::safety;
-use crate::advice::sentences::{alike, files_alike, hertz};
-use crate::advice::verdict::{Recordings, Verdict};
+use crate::advice::verdict::{Recordings, Verdict, files_alike};
+use crate::advice::voltages::alike;
 use crate::analysis::headroom::tables::{clean_table, recovery_table, volume_table};
 use crate::analysis::voltages::ValveReading;
 use crate::solve::solved::Both;
-use crate::text::digits::{percent, printed};
+use crate::text::digits::{percent, printed, printed_hertz};
 use crate::text::table::{Edge, Table, fixed, signed_db, significant, volts};
 use std::fmt::Write;
 
@@ -142,7 +142,7 @@ fn table(verdict: &Verdict, gain_db: &Both<f64>) -> Table {
     table.title("Response by third octaves, dB");
     for band in &verdict.third_octaves {
         table.row([
-            hertz(band.hz),
+            printed_hertz(band.hz),
             fixed(band.as_found_db, 1),
             fixed(band.proposed_db, 1),
             signed_db(band.difference_db),

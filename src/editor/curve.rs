@@ -10,7 +10,7 @@ use super::view::View;
 use crate::analysis::cabinet_model::CabinetModel;
 use crate::live::LiveAmp;
 use crate::recording::Target;
-use crate::text::digits::{fixed, printed, signed_db};
+use crate::text::digits::{fixed, printed_hertz, signed_db};
 use egui::{Color32, Stroke, Ui, vec2};
 use egui_plot::{
     FilledArea, GridMark, Line, LineStyle, Plot, PlotPoint, PlotPoints, Span, Text, VLine,
@@ -41,15 +41,6 @@ const GRID: [(f64, bool); 10] = [
 const LEAST_DB: f64 = 18.0;
 /// Greatest height, dB below the highest point.
 const MOST_DB: f64 = 42.0;
-
-/// A frequency in words: "82 Hz", "1.2 kHz".
-pub fn hertz(hz: f64) -> String {
-    if hz >= 999.5 {
-        format!("{} kHz", printed(hz / 1e3))
-    } else {
-        format!("{} Hz", printed(hz))
-    }
-}
 
 /// Shows the curve with its heading.
 pub fn show(
@@ -333,7 +324,7 @@ fn in_words(quick: &Quick, hz: f64) -> String {
     };
     format!(
         "{}: as found {} dB, proposed {} dB, difference {} dB",
-        hertz(hz),
+        printed_hertz(hz),
         fixed(a, 1),
         fixed(p, 1),
         signed_db(p - a)

@@ -1,7 +1,7 @@
 //! The middle panel: what the part that is looked at does, or, with none, the verdict on the whole
 //! proposal.
 
-use super::curve::{self, GUITAR_HZ, gain_at, hertz, largest_difference};
+use super::curve::{self, GUITAR_HZ, gain_at, largest_difference};
 use super::editing::Editing;
 use super::history::Side;
 use super::reports::Quick;
@@ -11,7 +11,7 @@ use super::verdict_panel;
 use super::view::View;
 use super::worker::Known;
 use crate::analysis::part_effect::{Idle, PartEffect};
-use crate::text::digits::{self, printed, signed_db, significant};
+use crate::text::digits::{self, printed, printed_hertz, signed_db, significant};
 use egui::{Stroke, Ui};
 use egui_plot::{FilledArea, Line, PlotPoints};
 
@@ -194,7 +194,7 @@ fn small_curve(ui: &mut Ui, name: &str, hz: &[f64], db: &[f64]) {
         });
     let at = |wanted: f64| {
         let index = hz.partition_point(|hz| *hz < wanted).min(hz.len() - 1);
-        format!("{} dB at {}", signed_db(y[index]), hertz(wanted))
+        format!("{} dB at {}", signed_db(y[index]), printed_hertz(wanted))
     };
     let said = format!("{name}: {}, {}, {}", at(82.0), at(1e3), at(5e3));
     response
@@ -249,7 +249,7 @@ fn quick_lines(quick: &Quick) -> Vec<String> {
         } else {
             format!(
                 "The response of a quiet note changes most at {}: {} dB.",
-                hertz(hz),
+                printed_hertz(hz),
                 signed_db(db)
             )
         });

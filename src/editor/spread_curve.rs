@@ -1,10 +1,10 @@
 //! The response of many amps: the band that nine in ten keep within, as found between dashed edges,
 //! proposed between solid ones.
 
-use super::curve::{self, hertz};
+use super::curve;
 use super::theme::{DASH, Ink, THIN, heading, ink};
 use crate::advice::spread::{Band, SpreadReport};
-use crate::text::digits::fixed;
+use crate::text::digits::{fixed, printed_hertz};
 use egui::{Color32, Stroke, Ui, vec2};
 use egui_plot::{FilledArea, Line, LineStyle, PlotPoints, PlotUi};
 
@@ -157,7 +157,7 @@ fn spoken(report: &SpreadReport) -> String {
         });
         format!(
             "{}: as found {}{proposed}",
-            hertz(report.hz[index]),
+            printed_hertz(report.hz[index]),
             band(&report.as_found.curve_db)
         )
     };

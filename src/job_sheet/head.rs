@@ -1,6 +1,6 @@
 //! Title, cautions, what is over its limit, and the foot of the page.
 
-use super::section;
+use super::section::section;
 use crate::advice::job::Job;
 use crate::advice::safety::{JOB_CAUTIONS, NUMBERS};
 use maud::{Markup, html};

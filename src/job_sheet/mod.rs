@@ -10,12 +10,13 @@ mod head;
 mod made;
 mod pictures;
 mod readings;
+mod section;
 mod work;
 
 use crate::advice::job::Job;
 use crate::analysis::response::Response;
 pub use made::{Order, Sheet, brief, made};
-use maud::{Markup, PreEscaped, html};
+use maud::{PreEscaped, html};
 
 const STYLE: &str = include_str!("style.css");
 
@@ -78,11 +79,6 @@ fn css_text(text: &str, most: usize) -> String {
         out.push_str("\\2026 ");
     }
     out
-}
-
-/// A section under its heading.
-fn section(heading: &str, body: Markup) -> Markup {
-    html! { section { h2 { (heading) } (body) } }
 }
 
 #[cfg(test)]

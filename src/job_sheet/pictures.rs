@@ -1,5 +1,6 @@
 //! The verdict: its sentences, how hard the power valves work, and the curve.
 
+use super::section::section as headed;
 use crate::advice::job::{Job, Load};
 use crate::analysis::response::Response;
 use crate::picture::curve::{Curves, curve_svg};
@@ -23,7 +24,7 @@ pub fn section(job: &Job, response: &Response) -> Markup {
         @if !job.loads.is_empty() { (loads(&job.loads)) }
         (curve(response))
     };
-    super::section("Why: the verdict", body)
+    headed("Why: the verdict", body)
 }
 
 fn curve(response: &Response) -> Markup {

@@ -1,6 +1,6 @@
 //! The order of work: what is done before and after every opening, and each opening in turn.
 
-use super::section as headed;
+use super::section::section as headed;
 use crate::advice::job::{Job, Opening};
 use crate::advice::ratings::duration;
 use crate::advice::safety::{AFTER_CLOSING, BEFORE_OPENING};

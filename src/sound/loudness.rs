@@ -23,6 +23,12 @@ pub fn integrated_lufs(channels: &[&[f32]], rate: u32) -> Option<f64> {
     lufs.is_finite().then_some(lufs)
 }
 
+/// Highest magnitude of a sample in any channel.
+pub fn peak(recording: &[&[f32]]) -> f64 {
+    let samples = recording.iter().copied().flatten();
+    f64::from(samples.fold(0.0f32, |peak, s| peak.max(s.abs())))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

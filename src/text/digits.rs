@@ -85,6 +85,15 @@ pub fn hertz(hz: f64) -> String {
     }
 }
 
+/// A frequency of a scale to three digits, without zeros behind the point: "31.5 Hz", "3.15 kHz".
+pub fn printed_hertz(hz: f64) -> String {
+    if hz >= 999.5 {
+        format!("{} kHz", printed(hz / 1e3))
+    } else {
+        format!("{} Hz", printed(hz))
+    }
+}
+
 /// The trade's minus sign, as wide as a plus.
 fn minus(text: &str) -> String {
     text.replacen('-', "−", 1)
@@ -112,6 +121,9 @@ mod tests {
         assert_eq!(printed(12.0), "12");
         assert_eq!(printed(300.0), "300");
         assert_eq!(printed(2.75), "2.75");
+        assert_eq!(printed_hertz(31.5), "31.5 Hz");
+        assert_eq!(printed_hertz(80.0), "80 Hz");
+        assert_eq!(printed_hertz(3150.0), "3.15 kHz");
         assert_eq!(percent(71.6), "72 %");
         assert_eq!(percent(100.3), "100.3 %");
     }

@@ -1,5 +1,6 @@
-//! Text for people: numbers with the digits they deserve, tables, reports.
+//! Text for people: numbers with the digits they deserve, lists, tables, reports.
 
 pub mod digits;
+pub mod list;
 pub mod report;
 pub mod table;

@@ -1,6 +1,6 @@
 //! What lies between two circuits: heard, gain, headroom, idle dissipation, limits.
 
-use super::figures::{Figures, IdleWatts};
+use super::figures::{Figures, IdleWatts, PartLimit};
 use crate::analysis::audibility::{Audibility, Heard, compare, compare_responses};
 use crate::analysis::headroom::StageHeadroom;
 use serde::Serialize;
@@ -51,15 +51,6 @@ pub struct HeadroomEffect {
     pub after: Option<StageHeadroom>,
     /// How much more the jack takes before a stage clips, dB; none when one of the two never clips.
     pub change_db: Option<f64>,
-}
-
-/// A limit of a valve or another part.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
-pub struct PartLimit {
-    /// Designator.
-    pub part: String,
-    /// What is limited, such as "anode dissipation".
-    pub what: &'static str,
 }
 
 /// What a change does.

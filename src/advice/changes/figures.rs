@@ -1,6 +1,5 @@
 //! The figures of one circuit that a change is judged by.
 
-use super::effect::PartLimit;
 use crate::advice::ratings::{Driven, ratings};
 use crate::analysis::audibility::erb::bands;
 use crate::analysis::audibility::{Profile, profile};
@@ -40,6 +39,15 @@ impl IdleWatts {
     pub fn percent(&self) -> Option<f64> {
         self.limit_watts.map(|limit| 100.0 * self.watts / limit)
     }
+}
+
+/// A limit of a valve or another part.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct PartLimit {
+    /// Designator.
+    pub part: String,
+    /// What is limited, such as "anode dissipation".
+    pub what: &'static str,
 }
 
 /// What one circuit does.

@@ -1,10 +1,11 @@
 //! Where changes do together what the sum of each alone does not tell.
 
-use super::effect::{NOTICEABLE_WATTS, WORTH_DB, effect};
-use super::{Effect, Figures, Plan};
-use crate::advice::sentences::listed;
+use super::effect::{Effect, NOTICEABLE_WATTS, WORTH_DB, effect};
+use super::figures::Figures;
+use super::plan::Plan;
 use crate::analysis::audibility::{Audibility, HEARD_DB, Profile, compare_responses};
 use crate::text::digits::{fixed, hertz, signed_db};
+use crate::text::list::listed;
 use serde::Serialize;
 use std::sync::Arc;
 

@@ -299,7 +299,7 @@ impl Item {
     /// "R303 and R304": parts, or controls.
     pub fn name(&self) -> String {
         let names: Vec<&str> = self.parts.iter().map(|p| p.designator.as_str()).collect();
-        crate::advice::sentences::listed(&names)
+        crate::text::list::listed(&names)
     }
 
     /// Whether it is the controls.

@@ -1,6 +1,6 @@
 //! Which change is most worth doing.
 
-use super::{ChangeRow, Effect};
+use super::effect::Effect;
 use crate::analysis::audibility::Heard;
 use serde::Serialize;
 use std::cmp::Ordering;
@@ -64,12 +64,8 @@ pub fn standing(effect: Option<&Effect>, minutes: Option<f64>) -> Standing {
     }
 }
 
-/// The one most worth doing first; equals keep their order.
-pub fn sort(rows: &mut [ChangeRow]) {
-    rows.sort_by(|a, b| order(&a.standing, &b.standing));
-}
-
-fn order(a: &Standing, b: &Standing) -> Ordering {
+/// How two changes stand to each other: the one most worth doing first.
+pub fn order(a: &Standing, b: &Standing) -> Ordering {
     a.safety
         .cmp(&b.safety)
         .then(b.heard.cmp(&a.heard))

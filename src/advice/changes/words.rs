@@ -3,10 +3,10 @@
 use super::effect::{NOTICEABLE_WATTS, WORTH_DB};
 use super::{Caveat, ChangeRow, ChangedPart, Dissipation, Doing, Effect, Item, PartLimit};
 use crate::advice::prices::Prices;
-use crate::advice::sentences::listed;
 use crate::analysis::audibility::Heard;
 use crate::analysis::headroom::StageHeadroom;
 use crate::text::digits::{fixed, percent, printed, significant};
+use crate::text::list::listed;
 
 /// The whole sentence of a row.
 pub fn row(row: &ChangeRow) -> String {

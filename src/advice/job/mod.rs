@@ -24,6 +24,7 @@ use crate::analysis::audibility::{HEARD_DB, Heard};
 use crate::analysis::part_effect::part_effect;
 use crate::analysis::parts_list::{ControlLine, parts_list};
 use crate::analysis::response::Path;
+use crate::analysis::third_octave::TONE_HZ;
 use crate::analysis::voltages::{NOTES, VoltageChart, chart};
 use crate::circuit::PartId;
 use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
@@ -120,9 +121,6 @@ pub struct Job {
     /// How the readings are meant.
     pub notes: Vec<&'static str>,
 }
-
-/// A guitar's range, in which a difference of the response counts as heard, Hz.
-const HEARD_HZ: std::ops::RangeInclusive<f64> = 80.0..=8000.0;
 
 /// Makes the report. Without anything proposed the amp is both sides, and there are no items.
 pub fn job(
@@ -223,7 +221,7 @@ fn judged(
     let words = effect.sentence.as_ref();
     Judged {
         weight: Weight {
-            heard: range.any(|(hz, db)| HEARD_HZ.contains(hz) && db.abs() > HEARD_DB),
+            heard: range.any(|(hz, db)| TONE_HZ.contains(hz) && db.abs() > HEARD_DB),
             idle_share: idle_share(amp, id),
             // Behind all rows of a report.
             twins: rows.len() + place,

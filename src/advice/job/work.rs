@@ -6,7 +6,7 @@
 //! voltages are to be read before anything else is touched.
 
 use super::item::{Action, Item};
-use crate::advice::sentences::listed;
+use crate::text::list::listed;
 use crate::units::Quantity;
 use serde::Serialize;
 

@@ -1,6 +1,6 @@
 //! Text of a price file to prices, or every fault at once.
 
-use super::{Line, MINUTES_RANGE, PRICE_RANGE, Prices, Ware};
+use super::list::{Line, MINUTES_RANGE, PRICE_RANGE, Prices, Ware};
 use crate::circuit::Diagnostic;
 use crate::circuit::diagnostics::{in_order, shorten};
 use crate::circuit::text::{self, Entry, Item, Raw};
@@ -12,7 +12,31 @@ const MOST_LINES: usize = 1000;
 
 type Faults = Vec<Diagnostic>;
 
-pub fn read(text: &str) -> Result<Prices, Faults> {
+impl Prices {
+    /// The invented prices that come with the program.
+    pub fn built_in() -> Self {
+        let text = include_str!("../../../presets/prices.toml");
+        Self::parse(text).unwrap_or_else(|faults| panic!("{faults:?}"))
+    }
+
+    /// Reads a price file.
+    ///
+    /// # Errors
+    /// Every fault, in the order of the file: line, value, allowed range and remedy.
+    pub fn parse(text: &str) -> Result<Self, Vec<Diagnostic>> {
+        read(text)
+    }
+
+    /// Reads a price file that may not be text at all.
+    ///
+    /// # Errors
+    /// Every fault, in the order of the file.
+    pub fn parse_bytes(bytes: &[u8]) -> Result<Self, Vec<Diagnostic>> {
+        Self::parse(text::decode(bytes).map_err(|fault| vec![fault])?)
+    }
+}
+
+fn read(text: &str) -> Result<Prices, Faults> {
     let text = text::decode(text.as_bytes()).map_err(|fault| vec![fault])?;
     let mut faults = Vec::new();
     let (_, entries) = text::parse(text, &mut faults);

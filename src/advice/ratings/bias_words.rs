@@ -3,9 +3,9 @@
 use super::bias::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SINGLE_PERCENT};
 use super::bias_advice::{BiasAdvice, BiasChoice, IdlePoint};
 use super::bias_method::BiasMethod;
-use crate::advice::sentences::listed;
 use crate::device::Ratings;
 use crate::text::digits::{fixed, percent, printed, significant};
+use crate::text::list::listed;
 use crate::units::Quantity;
 
 /// Idle that is aimed at, per cent of the anode's limit, and what common practice says (bias notes

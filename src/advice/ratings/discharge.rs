@@ -125,7 +125,7 @@ fn sentence(of: &Reservoir) -> String {
                 [] => String::new(),
                 parts => {
                     let names: Vec<&str> = parts.iter().map(String::as_str).collect();
-                    format!(", through {}", crate::advice::sentences::listed(&names))
+                    format!(", through {}", crate::text::list::listed(&names))
                 }
             }
         ),

@@ -3,11 +3,11 @@
 
 use super::bias_path::{IdleSolver, limits, path};
 use super::passive::{NO_PATH_OHMS, resistance};
-use crate::advice::sentences::listed;
 use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind, electrodes, output_sections};
 use crate::network::{Network, Values};
 use crate::solve::operating_point;
 use crate::solve::solved::SolvedCircuit;
+use crate::text::list::listed;
 use serde::Serialize;
 
 /// Parts that do the same when one of them comes loose.

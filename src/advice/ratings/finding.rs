@@ -1,7 +1,7 @@
 //! A reading beside its limit: how near it comes, and the sentence that says so.
 
-use crate::advice::sentences::listed;
 use crate::text::digits::{percent, printed, significant};
+use crate::text::list::listed;
 use serde::Serialize;
 
 /// From this share of a limit on a reading is worth a word, per cent.

@@ -113,7 +113,7 @@ pub fn as_found(put_in: &Circuit, readings: &Readings) -> Result<AsFound, NoOper
             .iter()
             .map(|&i| readings.volts[i].point.as_str())
             .collect();
-        let named = crate::advice::sentences::listed(&named);
+        let named = crate::text::list::listed(&named);
         if *factor >= MOST * 0.999
             || *factor <= 1.001 / MOST
             || quantity.check(at(*factor)).is_err()

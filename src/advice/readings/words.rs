@@ -2,12 +2,12 @@
 
 use super::fault::Fault;
 use super::healthy::{AMPS, MAINS};
+use super::report::{Compared, Judgement, Suspect};
 use super::suspects::Suspicion;
-use super::{Compared, Judgement, Suspect};
-use crate::advice::sentences::listed;
 use crate::advice::spread::{envelope, tolerance};
 use crate::circuit::{Circuit, GROUND, PartId, PartKind, Readings};
 use crate::text::digits::{fixed, significant, volts};
+use crate::text::list::listed;
 use crate::units::Quantity;
 
 /// Factors beyond which a resistor counts as open or shorted, and a leak below which a capacitor

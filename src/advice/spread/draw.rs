@@ -3,10 +3,10 @@
 //! A [`Plan`] says what varies in a circuit; [`Plan::luck`] draws one amp's factors, the same for
 //! every circuit of the topology, so that as found and as proposed are one amp before and after.
 
-use crate::advice::sentences::listed;
 use crate::circuit::{Circuit, PartId, PartKind};
 use crate::network::{Network, Values, pot_values};
 use crate::numeric::random::Random;
+use crate::text::list::listed;
 
 /// Tolerances where the file states none (common practice, no source): carbon resistors, and film
 /// and electrolytic capacitors; chokes and pots.

@@ -1,7 +1,10 @@
 //! From the figures of many drawn amps to the report.
 
+use super::band::Band;
 use super::figures::KILOHERTZ;
-use super::{Band, Drawn, SideSpread, SpreadReport, Study, ValveSpread, words};
+use super::report::{SideSpread, SpreadReport, ValveSpread};
+use super::study::{Drawn, Study};
+use super::words;
 use crate::analysis::third_octave::NOMINAL_HZ;
 use crate::analysis::voltages::ByName;
 use crate::circuit::PartKind;

@@ -1,5 +1,6 @@
 //! That neither the number of cores nor the order of the work matters.
 
+use super::study::Drawn;
 use super::*;
 use crate::circuit::{built_in_circuit, read, read_proposal};
 use crate::device::Catalogue;

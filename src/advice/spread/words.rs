@@ -1,11 +1,13 @@
 //! Whether a change stands out of what two amps of one model differ by, in numbers and in words.
 
+use super::band::Band;
 use super::figures::KILOHERTZ;
-use super::{Band, ChangeInSpread, SideSpread, Study, ValveSpread};
-use crate::advice::sentences::{TONE_HZ, hertz, listed};
+use super::report::{ChangeInSpread, SideSpread, ValveSpread};
+use super::study::Study;
 use crate::analysis::listening::{loudspeaker, loudspeaker_of};
-use crate::analysis::third_octave::NOMINAL_HZ;
-use crate::text::digits::{fixed, printed, signed_db, significant};
+use crate::analysis::third_octave::{NOMINAL_HZ, TONE_HZ};
+use crate::text::digits::{fixed, printed, printed_hertz, signed_db, significant};
+use crate::text::list::listed;
 
 /// Less than this is no change worth a word: the last digit that is shown, dB and W.
 const NOTHING: f64 = 0.05;
@@ -57,7 +59,10 @@ pub fn changes(
         .max_by(|a, b| a.1.p50.abs().total_cmp(&b.1.p50.abs()));
     if let Some((k, tone)) = tone {
         let whose = if swapped { " of the loudspeakers" } else { "" };
-        let what = format!("Tone{whose} at {} against 1 kHz", hertz(NOMINAL_HZ[k]));
+        let what = format!(
+            "Tone{whose} at {} against 1 kHz",
+            printed_hertz(NOMINAL_HZ[k])
+        );
         out.extend(told(what, "dB", tone, as_found.tone_db[k].half()));
     }
     if let Some(band) = as_found.clean_volts

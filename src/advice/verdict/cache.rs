@@ -2,7 +2,7 @@
 //! it has not met.
 
 use super::calibrated::CalibratedSound;
-use super::{SideFigures, Thorough};
+use super::side::{SideFigures, Thorough};
 use crate::advice::changes::Figures;
 use crate::circuit::Circuit;
 use std::sync::Arc;

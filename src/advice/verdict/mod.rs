@@ -7,135 +7,30 @@ mod cache;
 mod calibrated;
 mod over;
 mod pieces;
+mod question;
 mod recordings;
+mod report;
 mod side;
+mod words;
 
 use super::changes::{ChangesReport, Plan};
-use super::prices::Prices;
-use super::ratings::{BiasAdvice, RatingsReport, bias_for};
-use super::sentences;
-use crate::advice::voltages::LimitedChart;
-use crate::analysis::headroom::CleanHeadroom;
-use crate::analysis::headroom::recovery::Recovery;
-use crate::analysis::headroom::volume::VolumeHeadroom;
-use crate::analysis::parts_list::{ControlLine, PartLine, parts_list};
+use super::ratings::bias_for;
+use crate::analysis::parts_list::parts_list;
 use crate::analysis::third_octave::Band;
 use crate::analysis::valves_playing::Playing;
 use crate::analysis::voltages::NOTES;
-use crate::circuit::{Circuit, Diagnostic, Proposal};
-use crate::device::Catalogue;
 use crate::numeric::parallel::GoOn;
-use crate::solve::solved::{Both, NoOperatingPoint, SolvedAmp, SolvedCircuit};
+use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 pub use cache::Cache;
 pub use calibrated::CalibratedSound;
 pub use over::over_first;
 use pieces::{both_thorough, each_change};
+pub use question::{NoVerdict, Question};
 pub use recordings::{Hear, Recordings, recordings};
-use serde::Serialize;
+pub use report::{BandDifference, Loudness, Radiated, Verdict};
 pub use side::{SideFigures, Thorough, side_figures, thorough};
 use std::sync::Arc;
-
-/// How loud the sound comes out.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Loudness {
-    /// Integrated loudness, LUFS, the output's full scale being 0 dBFS; none for silence.
-    pub lufs: Both<Option<f64>>,
-    /// Highest peak that was heard, decibels of full scale; none for silence.
-    pub peak_db: Both<Option<f64>>,
-}
-
-/// How the response differs in a third octave.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct BandDifference {
-    /// Nominal mid-band frequency, Hz.
-    pub hz: f64,
-    /// Mean gain over the band, dB.
-    pub as_found_db: f64,
-    /// Likewise.
-    pub proposed_db: f64,
-    /// The second less the first.
-    pub difference_db: f64,
-}
-
-/// What different loudspeakers radiate.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Radiated {
-    /// Names of the loudspeakers.
-    pub loudspeakers: Both<String>,
-    /// Response by third octaves.
-    pub third_octaves: Vec<BandDifference>,
-}
-
-/// The report.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Verdict {
-    /// Name of the amp.
-    pub amp: String,
-    /// Name of the proposal; empty if it has none.
-    pub proposal: String,
-    /// What is over a limit, as proposed or as found, a sentence each; what must be known first.
-    pub over_rated: Vec<String>,
-    /// The parts that change.
-    pub changes: Vec<PartLine>,
-    /// How the controls stand.
-    pub controls: Vec<ControlLine>,
-    /// Voltages, currents and dissipation.
-    pub voltages: Both<LimitedChart>,
-    /// Gain at 1 kHz for a small signal, dB.
-    pub gain_db: Both<f64>,
-    /// A sine at 1 kHz: limits, harmonics, where each stage clips.
-    pub clean: Both<CleanHeadroom>,
-    /// The clean limits as the volume control is turned; none where it was not asked for, or there
-    /// is no such control.
-    pub volume: Option<Both<VolumeHeadroom>>,
-    /// How long a burst is felt; none where it was not asked for, or nothing clips.
-    pub recovery: Option<Both<Recovery>>,
-    /// Valves and parts against their limits.
-    pub ratings: Both<RatingsReport>,
-    /// What each change does, and whether it is worth it.
-    pub each_change: ChangesReport,
-    /// Which part of the amp as found sets the idle, and which value brings it where it is wished.
-    pub bias: Option<BiasAdvice>,
-    /// The same in words, or why it cannot be told.
-    pub bias_in_words: Vec<String>,
-    /// What was played.
-    pub sound: String,
-    /// Its peak at the jack, V.
-    pub input_peak_volts: f64,
-    /// How loud it comes out.
-    pub loudness: Loudness,
-    /// Response by third octaves.
-    pub third_octaves: Vec<BandDifference>,
-    /// Where the two are heard from different loudspeakers: their names, and the response to what
-    /// they radiate, each loudspeaker being 0 dB at 1 kHz.
-    pub radiated: Option<Radiated>,
-    /// The verdict, an item a sentence.
-    pub sentences: Vec<String>,
-    /// What went wrong on the way, a sentence each.
-    pub warnings: Vec<String>,
-    /// How the readings are meant.
-    pub notes: Vec<&'static str>,
-}
-
-/// What is asked.
-#[derive(Clone, Copy, Debug)]
-pub struct Question<'a> {
-    /// The amp as it is, its controls as they shall stand.
-    pub as_found: &'a Circuit,
-    /// What is to be soldered.
-    pub proposal: &'a Proposal,
-    /// What may be named.
-    pub catalogue: &'a Catalogue,
-    /// What parts cost and work takes.
-    pub prices: &'a Prices,
-    /// What is played.
-    pub sound: CalibratedSound<'a>,
-    /// Whether the volume control is turned and a burst given too, which takes a second.
-    pub thorough: bool,
-    /// Idle of the output valves that is wished for, per cent of their limit; common practice if
-    /// none.
-    pub idle_percent: Option<f64>,
-}
+pub use words::files_alike;
 
 /// The answer.
 #[derive(Clone, Debug)]
@@ -157,23 +52,6 @@ impl Answer {
             proposed: Some(proposed.playing.clone()),
             unsolved: as_found.unsolved + proposed.unsolved,
         }
-    }
-}
-
-/// Why there is no verdict.
-#[derive(Clone, Debug, PartialEq)]
-pub enum NoVerdict {
-    /// Faults of the proposal.
-    Faults(Vec<Diagnostic>),
-    /// No operating point.
-    NoOperatingPoint(NoOperatingPoint),
-    /// The sound that came out is not made of numbers.
-    NotFinite(u64),
-}
-
-impl From<NoOperatingPoint> for NoVerdict {
-    fn from(fault: NoOperatingPoint) -> Self {
-        NoVerdict::NoOperatingPoint(fault)
     }
 }
 
@@ -300,7 +178,7 @@ fn judge(
         warnings: warnings(figures),
         notes: NOTES.to_vec(),
     };
-    verdict.sentences = sentences::all(&verdict);
+    verdict.sentences = words::sentences(&verdict);
     verdict
 }
 
@@ -350,9 +228,4 @@ fn third_octaves(
             difference_db: p.db - a.db,
         })
         .collect()
-}
-
-fn peak(recording: &[&[f32]]) -> f64 {
-    let samples = recording.iter().copied().flatten();
-    f64::from(samples.fold(0.0f32, |peak, s| peak.max(s.abs())))
 }

@@ -1,6 +1,8 @@
 //! Pieces of a verdict that need more than one side: each change by itself, and what takes a second.
 
-use super::{Cache, NoVerdict, Question, SideFigures, Thorough, thorough};
+use super::cache::Cache;
+use super::question::{NoVerdict, Question};
+use super::side::{SideFigures, Thorough, thorough};
 use crate::advice::changes::{ChangesReport, Plan, figures};
 use crate::network::Network;
 use crate::numeric::parallel::{GoOn, on_all_cores};

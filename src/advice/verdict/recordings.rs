@@ -1,10 +1,10 @@
 //! Two recordings of one sound, as found and proposed, equally loud.
 
 use super::calibrated::CalibratedSound;
-use super::{NoVerdict, peak};
+use super::question::NoVerdict;
 use crate::analysis::playing::play;
 use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
-use crate::sound::loudness::integrated_lufs;
+use crate::sound::loudness::{integrated_lufs, peak};
 use serde::Serialize;
 
 /// Two recordings and what was done so that both can be compared by ear.

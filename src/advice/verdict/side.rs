@@ -4,7 +4,7 @@
 //! Takes an amp at rest and what is played; works on all cores.
 
 use super::calibrated::CalibratedSound;
-use super::{NoVerdict, peak};
+use super::question::NoVerdict;
 use crate::advice::changes::{Figures, figures_with};
 use crate::advice::ratings::{Driven, RatingsReport, ratings};
 use crate::advice::voltages::{LimitedChart, limited_chart};
@@ -21,7 +21,7 @@ use crate::analysis::valves_playing::SidePlaying;
 use crate::network::Network;
 use crate::numeric::parallel::GoOn;
 use crate::solve::solved::SolvedCircuit;
-use crate::sound::loudness::integrated_lufs;
+use crate::sound::loudness::{integrated_lufs, peak};
 use crate::units::decibels_from_ratio;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};

@@ -1,13 +1,13 @@
 //! The verdict on two sounds as a clause.
 
-use super::{Audibility, CLEAR_BANDS, HEARD_DB, Heard, NOT_HEARD_DB, Summary};
+use super::report::{Audibility, CLEAR_BANDS, HEARD_DB, Heard, NOT_HEARD_DB, Summary};
 use crate::text::digits::{fixed, hertz, signed_db};
 
 /// Less than this is no difference, dB: it would be shown as 0.0.
 const NOTHING_DB: f64 = 0.05;
 
-/// With its words.
-pub fn told(mut audibility: Audibility) -> Audibility {
+/// The same with its words.
+pub fn with_words(mut audibility: Audibility) -> Audibility {
     audibility.in_words = in_words(&audibility);
     audibility
 }

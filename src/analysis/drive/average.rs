@@ -8,11 +8,13 @@
 //! equations of rest give the mean voltages. What the shift does to the waveform, and that to the
 //! mean currents, is left out: the caller plays on and does it again.
 
-use super::steady::LANES;
 use crate::network::assemble::{empty_matrix, empty_vector, linear_matrix_into};
 use crate::network::{Companion, Network};
 use crate::realtime::Processor;
 use crate::solve::solved::SolvedCircuit;
+
+/// Circuits side by side.
+pub const LANES: usize = 8;
 
 /// One device: where it stands, and sums of its currents and slopes.
 #[derive(Clone, Debug)]

@@ -17,6 +17,7 @@ mod average;
 mod full_output;
 pub mod harmonics;
 mod loudspeaker;
+mod options;
 mod report;
 mod search;
 pub mod steady;
@@ -26,37 +27,10 @@ use crate::solve::solved::SolvedCircuit;
 pub use full_output::{HARD_FACTOR, full_output, full_output_volts};
 pub use harmonics::HARMONICS;
 pub use loudspeaker::{impedance, shared_out, shares};
+pub use options::{Asked, HZ, ONSET_AMPS, PERCENTS, RANGE_VOLTS};
 pub use report::{Drive, GridCurrent, Harmonics, Level, Limit, Without, dbu};
 use search::Sweep;
 pub use steady::Pace;
-
-/// Frequency of the sine, Hz.
-pub const HZ: f64 = 1000.0;
-/// Distortion that is asked for, per cent.
-pub const PERCENTS: [f64; 3] = [1.0, 5.0, 10.0];
-/// Grid current that counts as its onset, A.
-pub const ONSET_AMPS: f64 = 0.3e-6;
-/// Lowest and highest level tried, V r.m.s.: the second is 20 V peak, more than a stage that is fed
-/// by another one gives a grid in its clean range.
-pub const RANGE_VOLTS: [f64; 2] = [1e-3, 14.2];
-
-/// What is asked of a sweep.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Asked {
-    /// A level at which the harmonics are wanted beside the limits, V r.m.s.; none if none is.
-    pub played_volts: Option<f64>,
-    /// How the circuits are brought to stand.
-    pub pace: Pace,
-}
-
-impl Default for Asked {
-    fn default() -> Self {
-        Asked {
-            played_volts: None,
-            pace: Pace::Quick,
-        }
-    }
-}
 
 /// Drives one circuit. `progress` is told the share that is done.
 pub fn drive(network: &Network, side: &SolvedCircuit, progress: &mut dyn FnMut(f64)) -> Drive {

@@ -1,8 +1,8 @@
 //! What a sweep says: levels, limits, harmonics.
 
 use super::harmonics::HARMONICS;
+use super::options::{HZ, PERCENTS};
 use super::steady::Steady;
-use super::{HZ, PERCENTS};
 use num_complex::Complex64;
 use serde::Serialize;
 

@@ -1,9 +1,10 @@
 //! Which levels to try, and what lies between them.
 
+use super::average::LANES;
 use super::loudspeaker::siemens;
+use super::options::{Asked, HZ, ONSET_AMPS, PERCENTS, RANGE_VOLTS};
 use super::report::{Drive, GridCurrent, Harmonics, Level, Limit, Without, harmonics_db, level};
-use super::steady::{Driven, LANES, Steady, steady};
-use super::{Asked, HZ, ONSET_AMPS, PERCENTS, RANGE_VOLTS};
+use super::steady::{Driven, Steady, steady};
 use crate::circuit::PartId;
 use crate::network::Network;
 use crate::solve::SmallSignal;

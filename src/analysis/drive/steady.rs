@@ -5,7 +5,7 @@
 //! time until the harmonics of what is heard no longer change. What fits no straight correction
 //! is waited for. [`Pace::Plain`] only waits, and is what the quick way is held against.
 
-use super::average::Average;
+use super::average::{Average, LANES};
 use super::harmonics::{HARMONICS, PERIOD, RATE, spectrum};
 use crate::network::{Companion, Network};
 use crate::realtime::dispatch::Instructions;
@@ -14,8 +14,6 @@ use crate::solve::solved::SolvedCircuit;
 use num_complex::Complex64;
 use std::f64::consts::{PI, SQRT_2, TAU};
 
-/// Circuits side by side.
-pub const LANES: usize = 8;
 /// Periods over which the sine is faded in, so that it hardly rings the loudspeaker's resonance.
 const FADE: usize = 4;
 /// Periods that fast parts of the circuit are given after each correction.

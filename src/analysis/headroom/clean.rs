@@ -1,6 +1,7 @@
 //! Clean headroom of one side: the sine sweep and the order in which the stages clip.
 
-use super::{How, StageHeadroom, stage_headroom};
+use super::stage::{How, StageHeadroom};
+use super::stage_headroom;
 use crate::analysis::drive::{Asked, Drive, drive_asked};
 use crate::network::Network;
 use crate::solve::solved::SolvedCircuit;

@@ -19,6 +19,7 @@ pub mod clean;
 mod order;
 pub mod recovery;
 mod search;
+mod stage;
 pub mod tables;
 pub mod volume;
 mod watch;
@@ -27,68 +28,17 @@ pub mod words;
 use crate::network::Network;
 use crate::solve::solved::SolvedCircuit;
 use search::{clip, leaders, next_levels};
-use serde::Serialize;
 use watch::{LANES, Tried, look, valves};
 
 pub use clean::{CleanHeadroom, ClipOrder, Clips, PLAYED_VOLTS, clean_headroom};
 pub use order::signal_order;
 pub use recovery::{Recovered, Recovery, recovery};
+pub use stage::{How, RANGE_VOLTS, StageHeadroom, first_to_clip};
 pub use volume::{POSITIONS, VolumeHeadroom, VolumePoint, volume_headroom};
 
-/// Lowest and highest level tried, V peak.
-pub const RANGE_VOLTS: [f64; 2] = [1e-3, 20.0];
 /// Rounds of eight levels that cover the range, and rounds that close in on the levels found.
 const COARSE: usize = 3;
 const FINE: usize = 6;
-/// How a valve clips.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum How {
-    /// The grid takes current.
-    GridCurrent,
-    /// The anode current stops.
-    CutOff,
-    /// The anode is at its knee.
-    Knee,
-}
-
-impl How {
-    /// "its grid takes current".
-    pub fn in_words(self) -> &'static str {
-        match self {
-            How::GridCurrent => "its grid takes current",
-            How::CutOff => "it cuts off",
-            How::Knee => "its anode reaches the knee",
-        }
-    }
-}
-
-/// One stage, told by its valve that clips first.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct StageHeadroom {
-    /// Its name, as the file says; the valve's designator if it has none.
-    pub stage: String,
-    /// Designator of the valve.
-    pub valve: String,
-    /// Level at the jack at which it clips, V peak, the lowest level of [`RANGE_VOLTS`] standing for
-    /// all below it; none if it does not up to the highest level of
-    /// [`RANGE_VOLTS`], be it that an earlier stage keeps it from clipping.
-    pub clips_at_input_volts: Option<f64>,
-    /// How; none if it does not.
-    pub how: Option<How>,
-}
-
-/// The stage that clips first.
-pub fn first_to_clip(stages: &[StageHeadroom]) -> Option<&StageHeadroom> {
-    stages
-        .iter()
-        .filter(|s| s.clips_at_input_volts.is_some())
-        .min_by(|a, b| {
-            let volts = |s: &StageHeadroom| s.clips_at_input_volts.unwrap_or(f64::INFINITY);
-            volts(a).total_cmp(&volts(b))
-        })
-}
-
 /// The stages in signal order. `go_on` is told the share that is done and answers whether to go on;
 /// none when it says no.
 pub fn stage_headroom(

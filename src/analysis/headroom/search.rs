@@ -1,7 +1,7 @@
 //! The level at which a valve begins to clip, between levels that were tried, and the levels to try
 //! next.
 
-use super::How;
+use super::stage::How;
 use super::watch::{LANES, Tried, WAYS, Watched};
 use crate::solve::solved::SolvedCircuit;
 

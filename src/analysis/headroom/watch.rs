@@ -1,6 +1,6 @@
 //! Eight levels at a time through the whole circuit, and how near each valve comes to clipping.
 
-use super::How;
+use super::stage::How;
 use crate::analysis::drive::HZ;
 use crate::circuit::{PartId, PartKind};
 use crate::network::Network;

@@ -7,82 +7,21 @@
 
 mod behind;
 mod case;
+mod no_loads;
+mod report;
 mod ways;
 mod words;
 
 pub use behind::{DAMPING_HZ, behind_loudspeaker};
 pub use case::{Driven, LoadCase, LoudspeakerLoad, Nominal};
+pub use no_loads::NoLoads;
+pub use report::{LoadReport, NEVER, NOTES};
 pub use ways::{Way, loaded};
 
 use crate::analysis::drive::HARD_FACTOR;
 use crate::circuit::Circuit;
 use crate::device::Catalogue;
 use crate::numeric::parallel::{GoOn, on_all_cores};
-use crate::solve::solved::NoOperatingPoint;
-use serde::Serialize;
-use std::fmt;
-
-/// The report.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct LoadReport {
-    /// Name of the amp.
-    pub amp: String,
-    /// Designator of the output transformer.
-    pub transformer: String,
-    /// The hard drive, V r.m.s. at the jack.
-    pub hard_input_volts: f64,
-    /// As it is; then each way.
-    pub cases: Vec<LoadCase>,
-    /// Ways that could not be solved, a sentence each.
-    pub unsolved: Vec<String>,
-    /// How the figures are meant.
-    pub notes: Vec<&'static str>,
-}
-
-/// What must not be done, whatever the figures say.
-pub const NEVER: &str =
-    "Never run the amp without a loudspeaker, and never plug one in or out while it is on.";
-
-/// How the figures are meant.
-pub const NOTES: [&str; 7] = [
-    "Each line is the whole circuit solved again with these loudspeakers. What the valves see is reckoned from rated impedances; a loudspeaker's own impedance is several times as much at its resonance and rises towards the top.",
-    "Clean power is a sine of 1 kHz at 5 % distortion, or the most that the amp gives where it stays below. Driven hard is 12 dB more at the jack than full output takes as the amp is, the same for every line. Watts are those of the output valve that gets hottest.",
-    "The hard drive is a steady tone: a test, not music. Voltages are read 9600 times a second; the shortest spikes may be higher.",
-    "A load within 2 : 1 of what the transformer is meant for is usually survived; beyond that it is not for playing (common practice, no source). Too low a load asks for current and is hard on anodes and cathodes; too high a load makes voltage and is hard on screens, sockets and the transformer's insulation.",
-    "The damping factor is a loudspeaker's rated impedance over what it finds behind it at 400 Hz. At a low one its own resonance and its rise towards the top come out, as of a valve amp without feedback; a high one holds the cone.",
-    NEVER,
-    "That one loudspeaker is louder than another for the same watts is not modelled.",
-];
-
-/// Why there is no report.
-#[derive(Clone, Debug, PartialEq)]
-pub enum NoLoads {
-    /// What is heard is no loudspeaker, or none behind an output transformer.
-    NoLoudspeaker,
-    /// The amp as it is has no operating point.
-    NoOperatingPoint(NoOperatingPoint),
-}
-
-impl fmt::Display for NoLoads {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            NoLoads::NoLoudspeaker => f.write_str(
-                "What is heard is no loudspeaker behind an output transformer: write the \
-                 loudspeaker into the circuit file, between taps of the transformer's secondary, \
-                 and name it as output.",
-            ),
-            NoLoads::NoOperatingPoint(fault) => fault.fmt(f),
-        }
-    }
-}
-
-impl std::error::Error for NoLoads {}
-
-impl From<NoOperatingPoint> for NoLoads {
-    fn from(fault: NoOperatingPoint) -> Self {
-        NoLoads::NoOperatingPoint(fault)
-    }
-}
 
 /// Works out every way of connecting loudspeakers to `circuit`. `go_on` is told the share that is
 /// done and answers whether to go on; none when it says no.

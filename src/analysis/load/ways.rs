@@ -1,6 +1,6 @@
 //! The ways of connecting loudspeakers that are worked out, each as a circuit.
 
-use super::NoLoads;
+use super::no_loads::NoLoads;
 use crate::circuit::{Circuit, Join, NodeId, NominalLoad, PartId, PartKind};
 use crate::device::Catalogue;
 use serde::Serialize;

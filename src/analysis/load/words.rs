@@ -1,7 +1,8 @@
 //! Sentences about ways of connecting loudspeakers.
 
 use super::case::{LoadCase, LoudspeakerLoad};
-use super::{LoadReport, Way};
+use super::report::LoadReport;
+use super::ways::Way;
 use crate::circuit::RIGHT_RATIO;
 use crate::text::digits::{percent, printed, significant, volts};
 

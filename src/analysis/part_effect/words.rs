@@ -1,15 +1,16 @@
 //! The sentence about one part: computed, short, and silent where nothing true can be said.
 
-use super::job::{Job, job};
-use super::{LOW_E_HZ, Stage, largest, levels, shift};
+use super::idle::idle;
+use super::rc_corner::{RcCorner, rc_corner};
+use super::shift;
+use super::varied::{LEVEL_DB, LOW_E_HZ, PartInAmp, largest, levels};
 use crate::analysis::parts_list::in_words;
 use crate::circuit::{GROUND, Part, PartKind};
+use crate::solve::solved::SolvedCircuit;
 use crate::text::digits::{hertz, printed, signed_db, significant};
 
 /// Less than this everywhere is nothing to speak of, dB.
 const NOTHING_DB: f64 = 0.1;
-/// Curves that vary by less than this are told in one number, dB.
-pub const LEVEL_DB: f64 = 0.3;
 /// A second extreme of the other sign counts from here, dB and share of the first.
 const SECOND_DB: f64 = 0.5;
 const SECOND_SHARE: f64 = 0.4;
@@ -27,43 +28,43 @@ const GONE_DB: f64 = -40.0;
 const HELD_VOLTS: f64 = 5.0;
 
 /// About a part that is to change; `difference` is what its change alone does, dB.
-pub fn changed(
-    stage: &Stage<'_>,
-    side: &super::SolvedCircuit,
-    difference: &[f64],
-) -> Option<String> {
+pub fn changed(stage: &PartInAmp<'_>, side: &SolvedCircuit, difference: &[f64]) -> Option<String> {
     let (before, after) = (stage.before(), stage.after());
     let at = at_value(before, after);
     let mut out = Vec::new();
-    let job = job(stage);
+    let corner = rc_corner(stage);
     let mut told = false;
-    if let Some(job) = &job {
-        let new = job.again(stage, side);
+    if let Some(corner) = &corner {
+        let new = corner.again(stage, side);
         told = new.is_some();
         let end = new.map_or(String::new(), |new| format!("; {}: {new}", lower(&at)));
-        out.push(format!("{}{end}.", job.in_words()));
+        out.push(format!("{}{end}.", corner.in_words()));
     }
     let level = level(stage.hz, difference, stage.low_e(side));
     let facts = facts(stage, side);
     if told && facts.is_empty() {
         out.push(format!("Largest effect {level}.").replace("Largest effect within", "Within"));
     } else {
-        let left_out = left_out(stage, &job);
+        let left_out = left_out(stage, &corner);
         out.push(format!("{at}: {}{left_out}.", joined(facts, level)));
     }
     Some(out.join(" "))
 }
 
 /// About a part that stays.
-pub fn unchanged(stage: &Stage<'_>) -> Option<String> {
+pub fn unchanged(stage: &PartInAmp<'_>) -> Option<String> {
     let part = stage.before();
     let mut out = Vec::new();
     let (lead, other) = what_if(part)?;
-    let job = job(stage);
-    out.extend(job.as_ref().map(|job| format!("{}.", job.in_words())));
-    let left_out = left_out(stage, &job);
+    let corner = rc_corner(stage);
+    out.extend(
+        corner
+            .as_ref()
+            .map(|corner| format!("{}.", corner.in_words())),
+    );
+    let left_out = left_out(stage, &corner);
     // A capacitor whose part in the sound has no plain shape is told by what is missing without it.
-    if job.is_none()
+    if corner.is_none()
         && left_out.is_empty()
         && part.fitted
         && matches!(part.kind, PartKind::Capacitor { .. })
@@ -81,7 +82,7 @@ pub fn unchanged(stage: &Stage<'_>) -> Option<String> {
 }
 
 /// "Without it: −5.3 dB at 280 Hz."
-fn without(stage: &Stage<'_>) -> Option<String> {
+fn without(stage: &PartInAmp<'_>) -> Option<String> {
     let mut gone = stage.before().clone();
     gone.fitted = false;
     let (side, difference) = stage.with(&[(stage.part, gone)])?;
@@ -94,11 +95,11 @@ fn without(stage: &Stage<'_>) -> Option<String> {
 
 /// What the sum leaves out, for a capacitor from ground to a node with direct voltage that makes no
 /// corner: of a supply its ripple, of a cathode what a loud signal does to the bias.
-fn left_out(stage: &Stage<'_>, job: &Option<Job>) -> &'static str {
+fn left_out(stage: &PartInAmp<'_>, job: &Option<RcCorner>) -> &'static str {
     let PartKind::Capacitor { between, .. } = &stage.before().kind else {
         return "";
     };
-    let idle = super::idle(&stage.amp.network, &stage.amp.as_found, stage.part);
+    let idle = idle(&stage.amp.network, &stage.amp.as_found, stage.part);
     let holds = idle.volts.is_some_and(|volts| volts > HELD_VOLTS);
     if job.is_some() || !between.contains(&GROUND) || !holds {
         return "";
@@ -131,9 +132,9 @@ pub fn over_rating(part: &Part, idle: &super::Idle) -> Option<String> {
     })
 }
 
-impl Stage<'_> {
+impl PartInAmp<'_> {
     /// Difference at the low E, dB.
-    fn low_e(&self, side: &super::SolvedCircuit) -> f64 {
+    fn low_e(&self, side: &SolvedCircuit) -> f64 {
         let at = |side| levels(&self.amp.network, side, self.path, &[LOW_E_HZ])[0];
         at(side) - at(&self.amp.as_found)
     }
@@ -186,7 +187,7 @@ fn lower(text: &str) -> String {
     first.unwrap_or_default() + chars.as_str()
 }
 
-fn facts(stage: &Stage<'_>, side: &super::SolvedCircuit) -> Vec<String> {
+fn facts(stage: &PartInAmp<'_>, side: &SolvedCircuit) -> Vec<String> {
     let heard = stage.path.to.is_none();
     let damping = || shift::damping(stage.amp, side);
     let currents = shift::currents(stage.amp, side);

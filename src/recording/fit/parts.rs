@@ -5,9 +5,9 @@ use super::Matched;
 use super::judge::Judged;
 use super::unknowns::{Unknown, What};
 use super::words::{in_words, range_in_words};
-use crate::advice::sentences::listed;
 use crate::circuit::PartKind;
 use crate::text::digits::{fixed, significant};
+use crate::text::list::listed;
 use serde::Serialize;
 use std::f64::consts::{LN_2, LN_10};
 

@@ -1,12 +1,14 @@
 //! The verdict in plain words: a sentence for each item, saying no more than was computed.
 
-use super::verdict::{BandDifference, Verdict};
-use crate::advice::voltages::{LimitedReading, OverLimit};
+use super::report::{BandDifference, Verdict};
+use crate::advice::voltages::{LimitedReading, OverLimit, alike};
 use crate::analysis::drive::{Drive, Limit, RANGE_VOLTS, Without};
 use crate::analysis::headroom;
+use crate::analysis::third_octave::TONE_HZ;
 use crate::analysis::voltages::{ByName, ValveReading};
 use crate::solve::solved::Both;
-use crate::text::digits::{fixed, percent, printed, signed_db, significant};
+use crate::text::digits::{fixed, percent, printed, printed_hertz, signed_db, significant};
+use crate::text::list::listed;
 
 /// Less than this is no change worth a word, dB.
 const NOTHING_DB: f64 = 0.05;
@@ -14,7 +16,7 @@ const NOTHING_DB: f64 = 0.05;
 const NOTHING_SHARE: f64 = 0.005;
 
 /// All sentences in the order of the table.
-pub fn all(verdict: &Verdict) -> Vec<String> {
+pub fn sentences(verdict: &Verdict) -> Vec<String> {
     let charts = &verdict.voltages;
     let valves = charts.map(|chart| &chart.valves);
     let mut out = Vec::new();
@@ -47,35 +49,6 @@ pub fn all(verdict: &Verdict) -> Vec<String> {
         }
     }
     out
-}
-
-/// "V3 and V4", for names that share a reading.
-pub fn listed(names: &[&str]) -> String {
-    match names {
-        [] => String::new(),
-        [one] => (*one).into(),
-        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
-    }
-}
-
-/// Designators of valves that read alike, in order.
-pub fn alike<'a, K: PartialEq>(
-    valves: &Both<&'a ByName<LimitedReading>>,
-    key: impl Fn(&ValveReading, &ValveReading) -> Option<K>,
-) -> Vec<(Vec<&'a str>, &'a ValveReading, &'a ValveReading)> {
-    let mut groups: Vec<(Vec<&str>, &ValveReading, &ValveReading, K)> = Vec::new();
-    let pairs = valves.as_found.0.iter().zip(&valves.proposed.0);
-    for ((name, before), (_, after)) in pairs {
-        let (before, after) = (&before.reading, &after.reading);
-        let Some(key) = key(before, after) else {
-            continue;
-        };
-        match groups.iter_mut().find(|(_, _, _, k)| *k == key) {
-            Some((names, ..)) => names.push(name),
-            None => groups.push((vec![name], before, after, key)),
-        }
-    }
-    groups.into_iter().map(|(n, b, a, _)| (n, b, a)).collect()
 }
 
 fn dissipation(
@@ -205,7 +178,7 @@ fn gain(gain: &Both<f64>, other_loudspeaker: bool) -> String {
 }
 
 /// "45 mV", or a word for why there is none.
-pub fn limit_in_words(limit: &Limit) -> String {
+fn limit_in_words(limit: &Limit) -> String {
     match (limit.at, limit.without) {
         (Some(level), _) => format!("{} mV", significant(1e3 * level.input_volts, 2)),
         (None, Some(Without::ExceededAtLowest)) => "under 1 mV".into(),
@@ -269,25 +242,6 @@ fn loudness(verdict: &Verdict) -> Option<String> {
     })
 }
 
-/// How the two files were made equally loud.
-pub fn files_alike(gains: &Both<f64>) -> String {
-    let moved = |gain: f64| {
-        if gain.abs() < NOTHING_DB {
-            return "left alone".to_string();
-        }
-        let word = if gain > 0.0 { "raised" } else { "lowered" };
-        format!("{word} by {} dB", fixed(gain.abs(), 1))
-    };
-    format!(
-        "The two files are equally loud: as-found.wav was {}, proposed.wav {}.",
-        moved(gains.as_found),
-        moved(gains.proposed)
-    )
-}
-
-/// What a guitar loudspeaker gives, from the lowest note up, Hz: changes outside are no tone.
-pub const TONE_HZ: std::ops::RangeInclusive<f64> = 80.0..=8000.0;
-
 fn tone(verdict: &Verdict, bands: &[BandDifference], what: &str) -> String {
     let level = verdict.gain_db.proposed - verdict.gain_db.as_found;
     // What the change of gain explains is no change of tone.
@@ -304,16 +258,23 @@ fn tone(verdict: &Verdict, bands: &[BandDifference], what: &str) -> String {
     }
     format!(
         "From 80 Hz to 8 kHz {what} changes most at {}: {} dB against 1 kHz.",
-        hertz(hz),
+        printed_hertz(hz),
         signed_db(db)
     )
 }
 
-/// "80 Hz", "3.15 kHz".
-pub fn hertz(hz: f64) -> String {
-    if hz < 1000.0 {
-        format!("{hz} Hz")
-    } else {
-        format!("{} kHz", hz / 1000.0)
-    }
+/// How the two files were made equally loud.
+pub fn files_alike(gains: &Both<f64>) -> String {
+    let moved = |gain: f64| {
+        if gain.abs() < NOTHING_DB {
+            return "left alone".to_string();
+        }
+        let word = if gain > 0.0 { "raised" } else { "lowered" };
+        format!("{word} by {} dB", fixed(gain.abs(), 1))
+    };
+    format!(
+        "The two files are equally loud: as-found.wav was {}, proposed.wav {}.",
+        moved(gains.as_found),
+        moved(gains.proposed)
+    )
 }

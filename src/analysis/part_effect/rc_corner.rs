@@ -1,10 +1,11 @@
 //! What a capacitor does together with the resistor beside it, as a clause.
 
-use super::Stage;
 use super::corner::{Corner, Surroundings};
-use super::words::LEVEL_DB;
+use super::idle::idle;
+use super::varied::{LEVEL_DB, PartInAmp};
 use crate::analysis::response::Path;
 use crate::circuit::{GROUND, NodeId, Part, PartId, PartKind};
+use crate::solve::solved::SolvedCircuit;
 use crate::text::digits::{hertz, significant};
 
 /// A capacitor with so much direct voltage between two nodes, neither of them ground, couples two
@@ -12,7 +13,7 @@ use crate::text::digits::{hertz, significant};
 const COUPLING_VOLTS: f64 = 20.0;
 
 /// A capacitor's corner, with the part that makes it.
-pub struct Job {
+pub struct RcCorner {
     capacitor: PartId,
     path: Path,
     /// Whether the path ends behind the capacitor, not where the stage's does.
@@ -21,7 +22,7 @@ pub struct Job {
     corner: Corner,
 }
 
-impl Job {
+impl RcCorner {
     /// "With R9 it sets a low cut at 62 Hz".
     pub fn in_words(&self) -> String {
         let with = match &self.partners[..] {
@@ -48,7 +49,7 @@ impl Job {
     }
 
     /// The corner's figures in the changed circuit, if it is still of the same kind.
-    pub fn again(&self, stage: &Stage<'_>, side: &super::SolvedCircuit) -> Option<String> {
+    pub fn again(&self, stage: &PartInAmp<'_>, side: &SolvedCircuit) -> Option<String> {
         let there = Surroundings::new(&stage.amp.network, side, self.capacitor, self.path)?;
         match (self.corner, there.corner()?) {
             (Corner::LowCut(_), Corner::LowCut(hz)) | (Corner::HighCut(_), Corner::HighCut(hz)) => {
@@ -69,7 +70,7 @@ impl Job {
 }
 
 /// The part's corner: its own, or that of a capacitor beside it whose resistance it makes alone.
-pub fn job(stage: &Stage<'_>) -> Option<Job> {
+pub fn rc_corner(stage: &PartInAmp<'_>) -> Option<RcCorner> {
     let part = stage.before();
     match &part.kind {
         PartKind::Capacitor { .. } if part.fitted => {
@@ -78,7 +79,7 @@ pub fn job(stage: &Stage<'_>) -> Option<Job> {
             let names = partners
                 .iter()
                 .map(|&id| circuit.part(id).designator.clone());
-            Some(Job {
+            Some(RcCorner {
                 partners: names.collect(),
                 ..job
             })
@@ -94,7 +95,10 @@ pub fn job(stage: &Stage<'_>) -> Option<Job> {
 }
 
 /// Capacitors that share a node other than ground with a part.
-fn beside<'a>(stage: &'a Stage<'_>, ends: &'a [NodeId; 2]) -> impl Iterator<Item = PartId> + 'a {
+fn beside<'a>(
+    stage: &'a PartInAmp<'_>,
+    ends: &'a [NodeId; 2],
+) -> impl Iterator<Item = PartId> + 'a {
     let parts = stage.amp.as_found.circuit.parts().iter().enumerate();
     let beside = |part: &Part| match &part.kind {
         PartKind::Capacitor { between, .. } => {
@@ -109,13 +113,13 @@ fn beside<'a>(stage: &'a Stage<'_>, ends: &'a [NodeId; 2]) -> impl Iterator<Item
 }
 
 /// The corner of a capacitor and what makes it, told with the capacitor as the partner.
-fn of(stage: &Stage<'_>, capacitor: PartId) -> Option<(Job, Vec<PartId>)> {
+fn of(stage: &PartInAmp<'_>, capacitor: PartId) -> Option<(RcCorner, Vec<PartId>)> {
     let (network, side) = (&stage.amp.network, &stage.amp.as_found);
     let at = |path: Path, local: bool| {
         let around = Surroundings::new(network, side, capacitor, path)?;
         let corner = around.corner()?;
         let (Corner::LowCut(hz) | Corner::HighCut(hz) | Corner::Shelf { hz, .. }) = corner;
-        let job = Job {
+        let job = RcCorner {
             capacitor,
             path,
             local,
@@ -132,7 +136,7 @@ fn of(stage: &Stage<'_>, capacitor: PartId) -> Option<(Job, Vec<PartId>)> {
     let PartKind::Capacitor { between, .. } = side.circuit.part(capacitor).kind else {
         return None;
     };
-    let idle = super::idle(network, side, capacitor);
+    let idle = idle(network, side, capacitor);
     let couples =
         !between.contains(&GROUND) && idle.volts.is_some_and(|volts| volts > COUPLING_VOLTS);
     let ends = between.into_iter().filter(|_| couples);

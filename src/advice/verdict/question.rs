@@ -1,0 +1,44 @@
+//! What a verdict is asked of, and why there may be none.
+
+use super::calibrated::CalibratedSound;
+use crate::advice::prices::Prices;
+use crate::circuit::{Circuit, Diagnostic, Proposal};
+use crate::device::Catalogue;
+use crate::solve::solved::NoOperatingPoint;
+
+/// What is asked.
+#[derive(Clone, Copy, Debug)]
+pub struct Question<'a> {
+    /// The amp as it is, its controls as they shall stand.
+    pub as_found: &'a Circuit,
+    /// What is to be soldered.
+    pub proposal: &'a Proposal,
+    /// What may be named.
+    pub catalogue: &'a Catalogue,
+    /// What parts cost and work takes.
+    pub prices: &'a Prices,
+    /// What is played.
+    pub sound: CalibratedSound<'a>,
+    /// Whether the volume control is turned and a burst given too, which takes a second.
+    pub thorough: bool,
+    /// Idle of the output valves that is wished for, per cent of their limit; common practice if
+    /// none.
+    pub idle_percent: Option<f64>,
+}
+
+/// Why there is no verdict.
+#[derive(Clone, Debug, PartialEq)]
+pub enum NoVerdict {
+    /// Faults of the proposal.
+    Faults(Vec<Diagnostic>),
+    /// No operating point.
+    NoOperatingPoint(NoOperatingPoint),
+    /// The sound that came out is not made of numbers.
+    NotFinite(u64),
+}
+
+impl From<NoOperatingPoint> for NoVerdict {
+    fn from(fault: NoOperatingPoint) -> Self {
+        NoVerdict::NoOperatingPoint(fault)
+    }
+}
