@@ -1,52 +1,60 @@
-//! Changes of part values, applied to a checked circuit.
+//! Changes of part values, made in a checked circuit.
+//!
+//! Everything here is typed: a value in SI units, a type of the catalogue, in or out, open or
+//! closed. How a person writes a change is [`super::written`]'s.
 
-use super::controls::{contact, same_name};
-use super::diagnostics::{Diagnostic, in_order, nearest, shorten};
-use super::own_loudspeakers::KnownLoudspeakers;
-use super::parts::{assumed_winding_ohms, kind_mismatch, unknown_name};
+use super::diagnostics::{Diagnostic, in_order};
+use super::parts::{assumed_winding_ohms, assumption, kind_mismatch};
+use super::read::Assumed;
 use super::values::value_fault;
 use super::{Circuit, Kind, Part, PartId, PartKind, check};
-use crate::device::{Catalogue, Valve};
+use crate::device::catalogue::RectifierType;
+use crate::device::{Loudspeaker, Valve};
 use crate::units::Quantity;
 use std::sync::Arc;
 
-/// What the iron changes: "R14=33k", "V1=ECC81", "C9=out", "SW1=open".
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Change {
-    /// Designator of the part; "V1" stands for both halves V1a and V1b.
-    pub designator: String,
-    /// New value, as one would write it in a file; "out" and "in" for not fitted and fitted.
-    pub value: String,
-    /// Line, when it comes from a file.
-    pub line: Option<usize>,
+/// A type that the catalogue, or the circuit's own file, knows.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PartType {
+    /// A valve.
+    Valve(Arc<Valve>),
+    /// A rectifier.
+    Rectifier(Arc<RectifierType>),
+    /// A loudspeaker.
+    Loudspeaker(Arc<Loudspeaker>),
 }
 
-/// "NAME=VALUE" in two.
-pub(super) fn split(text: &str, example: &str) -> Result<(String, String), Diagnostic> {
-    match text.split_once('=') {
-        Some((name, value)) if !name.trim().is_empty() && !value.trim().is_empty() => {
-            Ok((name.trim().into(), value.trim().into()))
+impl PartType {
+    /// Its name.
+    pub fn name(&self) -> &str {
+        match self {
+            PartType::Valve(valve) => &valve.name,
+            PartType::Rectifier(rectifier) => &rectifier.name,
+            PartType::Loudspeaker(driver) => &driver.name,
         }
-        _ => Err(Diagnostic::error(
-            format!("\"{}\" has no name and value", shorten(text)),
-            format!("write it like {example}"),
-        )
-        .value(text)),
     }
 }
 
-impl std::str::FromStr for Change {
-    type Err = Diagnostic;
+/// What a part becomes.
+#[derive(Clone, Debug, PartialEq)]
+pub enum PartValue {
+    /// A number in SI units; the part says of which quantity.
+    Quantity(f64),
+    /// Another valve, rectifier or loudspeaker.
+    Type(PartType),
+    /// Put into the amp, or left out of it.
+    Fitted(bool),
+    /// A contact, closed or open.
+    Closed(bool),
+}
 
-    /// Reads "R14=33k".
-    fn from_str(text: &str) -> Result<Self, Diagnostic> {
-        let (designator, value) = split(text, "R14=33k")?;
-        Ok(Change {
-            designator,
-            value,
-            line: None,
-        })
-    }
+/// What the iron changes: the same value for one part, or for both halves of a valve.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Change {
+    /// The part, or the halves of one valve.
+    pub parts: Vec<PartId>,
+    /// What it becomes.
+    pub value: PartValue,
 }
 
 impl Circuit {
@@ -54,13 +62,9 @@ impl Circuit {
     ///
     /// # Errors
     /// A fault for every change that cannot be made, all at once.
-    pub fn with_changes(
-        &self,
-        changes: &[Change],
-        catalogue: &Catalogue,
-    ) -> Result<Circuit, Vec<Diagnostic>> {
+    pub fn with_changes(&self, changes: &[Change]) -> Result<Circuit, Vec<Diagnostic>> {
         let mut changed = self.clone();
-        let mut faults = changed.apply_changes(changes, catalogue);
+        let mut faults = changed.make_changes(changes);
         faults.extend(check::agreement(&changed.parts));
         finish(changed, faults)
     }
@@ -76,126 +80,86 @@ impl Circuit {
         ids.map(|i| PartId(i as u16)).collect()
     }
 
-    pub(super) fn apply_changes(
-        &mut self,
-        changes: &[Change],
-        catalogue: &Catalogue,
-    ) -> Vec<Diagnostic> {
+    /// Makes changes; a fault for each that cannot be made.
+    pub(super) fn make_changes(&mut self, changes: &[Change]) -> Vec<Diagnostic> {
         let mut faults = Vec::new();
         for change in changes {
-            let ids = self.parts_named(&change.designator);
-            if ids.is_empty() {
-                faults.push(self.unknown_designator(change));
-            }
-            for id in ids {
-                if let Err(fault) = self.change(id, change, catalogue) {
-                    let fault = fault.part(&self.part(id).designator).value(&change.value);
-                    faults.push(fault.line(change.line));
-                }
+            for &id in &change.parts {
+                let made = self.set_part(id, &change.value);
+                faults.extend(made.err().map(|f| f.part(&self.part(id).designator)));
             }
         }
         faults
     }
 
-    fn unknown_designator(&self, change: &Change) -> Diagnostic {
-        let control = self
-            .controls()
-            .into_iter()
-            .find(|c| same_name(c, &change.designator));
-        let halves = self
-            .parts
-            .iter()
-            .filter_map(|p| check::envelope_name(&p.designator));
-        let names = self
-            .parts
-            .iter()
-            .map(|p| p.designator.as_str())
-            .chain(halves);
-        // A slip in the number is likelier than one in the letter.
-        let letter = |name: &str| name.chars().next().map(|c| c.to_ascii_uppercase());
-        let alike = names
-            .clone()
-            .filter(|n| letter(n) == letter(&change.designator));
-        let near =
-            nearest(&change.designator, alike).or_else(|| nearest(&change.designator, names));
-        let remedy = match (control, near) {
-            (Some(control), _) => format!("{control} is a control: set it as one"),
-            (None, Some(near)) => format!("did you mean {near}?"),
-            (None, None) => "name a part of this circuit".into(),
-        };
-        Diagnostic::error("is not a part of this circuit", remedy)
-            .part(&change.designator)
-            .line(change.line)
-            .value(&change.value)
-    }
-
-    fn change(
-        &mut self,
-        id: PartId,
-        change: &Change,
-        catalogue: &Catalogue,
-    ) -> Result<(), Diagnostic> {
-        let value = change.value.trim();
+    /// Gives one part another value.
+    ///
+    /// # Errors
+    /// Why it cannot have it.
+    pub(super) fn set_part(&mut self, id: PartId, value: &PartValue) -> Result<(), Diagnostic> {
         let part = &mut self.parts[id.0 as usize];
-        for (word, fitted) in [("out", false), ("in", true)] {
-            if value.eq_ignore_ascii_case(word) {
-                return fit(part, fitted);
+        match (&mut part.kind, value) {
+            (_, PartValue::Fitted(fitted)) => return fit(part, *fitted),
+            (PartKind::Switch { closed, .. }, PartValue::Closed(new)) => *closed = *new,
+            (PartKind::Triode { valve, .. }, PartValue::Type(PartType::Valve(new))) => {
+                fits_socket(Kind::Triode, valve, new)?;
+                *valve = Arc::clone(new);
             }
-        }
-        let read = |quantity: Quantity| {
-            quantity
-                .parse(value)
-                .map_err(|error| value_fault(&error, value, None))
-        };
-        match &mut part.kind {
-            PartKind::Resistor { ohms, .. } | PartKind::Pot { ohms, .. } => {
-                *ohms = read(Quantity::Resistance)?;
+            (PartKind::Pentode { valve, .. }, PartValue::Type(PartType::Valve(new))) => {
+                fits_socket(Kind::Pentode, valve, new)?;
+                *valve = Arc::clone(new);
             }
-            PartKind::Capacitor { farads, .. } => *farads = read(Quantity::Capacitance)?,
-            PartKind::Inductor {
-                henries,
-                winding_ohms,
-                ..
-            } => {
-                *henries = read(Quantity::Inductance)?;
-                // An assumed winding belongs to the inductance that it was assumed for.
-                let assumed = |a: &super::read::Assumed| a.part == id;
-                if let Some(index) = self.assumed.iter().position(assumed) {
-                    *winding_ohms = assumed_winding_ohms(*henries);
-                    self.supplied[index] = super::parts::assumption(
-                        &part.designator,
-                        "winding_resistance",
-                        &Quantity::WindingResistance.in_words(*winding_ohms),
-                    );
-                }
+            (PartKind::Rectifier { rectifier, .. }, PartValue::Type(PartType::Rectifier(new))) => {
+                *rectifier = Arc::clone(new);
             }
-            PartKind::Switch { closed, .. } => *closed = contact(value)?,
-            PartKind::Triode { valve, .. } => {
-                *valve = other_valve(Kind::Triode, valve, value, catalogue)?;
+            (PartKind::Loudspeaker { driver, .. }, PartValue::Type(PartType::Loudspeaker(new))) => {
+                *driver = Arc::clone(new);
             }
-            PartKind::Pentode { valve, .. } => {
-                *valve = other_valve(Kind::Pentode, valve, value, catalogue)?;
+            (kind, PartValue::Quantity(new)) if kind.single_value().is_some() => {
+                let (quantity, place) = kind.single_value_mut().expect("it was just there");
+                in_range(quantity, *new, None)?;
+                *place = *new;
+                self.follow_inductance(id);
             }
-            PartKind::Rectifier { rectifier, .. } => {
-                let names = catalogue.rectifiers.iter().map(|r| r.name.as_str());
-                *rectifier = named("rectifier", value, catalogue.rectifier(value), names)?;
-            }
-            PartKind::Loudspeaker { driver, .. } => {
-                let known = KnownLoudspeakers::new(catalogue, &self.own_loudspeakers);
-                *driver = named("loudspeaker", value, known.find(value), known.names())?;
-            }
-            PartKind::Supply { volts, .. } => *volts = read(Quantity::SupplyVoltage)?,
-            PartKind::BiasSupply { volts, .. } => *volts = read(Quantity::BiasVoltage)?,
-            PartKind::VoltageSource { volts, .. } => *volts = read(Quantity::SourceVoltage)?,
-            PartKind::OutputTransformer(_) => {
-                return Err(Diagnostic::error(
-                    "an output transformer has no single value to change",
-                    "change its line in the circuit file",
-                ));
+            (kind, _) => {
+                let message = format!("a {} takes no such value", kind.kind().in_words());
+                return Err(Diagnostic::error(message, "change another part"));
             }
         }
         Ok(())
     }
+
+    /// An assumed winding belongs to the inductance that it was assumed for.
+    fn follow_inductance(&mut self, id: PartId) {
+        let part = &mut self.parts[id.0 as usize];
+        let PartKind::Inductor {
+            henries,
+            winding_ohms,
+            ..
+        } = &mut part.kind
+        else {
+            return;
+        };
+        let assumed = |a: &Assumed| a.part == id;
+        if let Some(index) = self.assumed.iter().position(assumed) {
+            *winding_ohms = assumed_winding_ohms(*henries);
+            self.supplied[index] = assumption(
+                &part.designator,
+                "winding_resistance",
+                &Quantity::WindingResistance.in_words(*winding_ohms),
+            );
+        }
+    }
+}
+
+/// Checks a number that was given as one; `name` of the control that it is for.
+pub(super) fn in_range(
+    quantity: Quantity,
+    value: f64,
+    name: Option<&str>,
+) -> Result<(), Diagnostic> {
+    let checked = quantity.check(value);
+    checked.map_err(|error| value_fault(&error, &quantity.format(value), name))
 }
 
 /// The circuit, or its faults in order.
@@ -226,51 +190,18 @@ fn fit(part: &mut Part, fitted: bool) -> Result<(), Diagnostic> {
     ))
 }
 
-fn other_valve(
-    kind: Kind,
-    now: &Valve,
-    name: &str,
-    catalogue: &Catalogue,
-) -> Result<Arc<Valve>, Diagnostic> {
-    let fits = |v: &&Arc<Valve>| v.socket == now.socket && kind_mismatch(kind, v).is_none();
-    let names = catalogue
-        .valves
-        .iter()
-        .flat_map(|v| std::iter::once(&v.name).chain(&v.also))
-        .map(String::as_str);
-    let valve = named(kind.word(), name, catalogue.valve(name), names)?;
-    if !fits(&&valve) {
-        let message = match kind_mismatch(kind, &valve) {
-            Some((message, _)) => format!("{} {message}", valve.name),
-            None => format!(
-                "{} has another socket ({}) than {} ({})",
-                valve.name, valve.socket, now.name, now.socket
-            ),
-        };
-        let fitting: Vec<&str> = catalogue
-            .valves
-            .iter()
-            .filter(fits)
-            .map(|v| v.name.as_str())
-            .collect();
-        let remedy = if fitting.is_empty() {
-            "no known type fits here".into()
-        } else {
-            format!("these fit: {}", fitting.join(", "))
-        };
-        return Err(Diagnostic::error(message, remedy));
-    }
-    Ok(valve)
-}
-
-fn named<'a, T>(
-    kind: &str,
-    name: &str,
-    found: Option<&Arc<T>>,
-    names: impl Iterator<Item = &'a str> + Clone,
-) -> Result<Arc<T>, Diagnostic> {
-    found.cloned().ok_or_else(|| {
-        let (message, remedy) = unknown_name(kind, name, names);
-        Diagnostic::error(format!("\"{}\" {message}", shorten(name)), remedy)
-    })
+/// Whether a valve goes where another one is.
+///
+/// # Errors
+/// Why it does not.
+pub(super) fn fits_socket(kind: Kind, now: &Valve, new: &Valve) -> Result<(), Diagnostic> {
+    let message = match kind_mismatch(kind, new) {
+        Some((message, _)) => format!("{} {message}", new.name),
+        None if new.socket != now.socket => format!(
+            "{} has another socket ({}) than {} ({})",
+            new.name, new.socket, now.name, now.socket
+        ),
+        None => return Ok(()),
+    };
+    Err(Diagnostic::error(message, "choose a type that fits"))
 }

@@ -8,7 +8,7 @@ use super::{Circuit, PartId, PartKind, read};
 use crate::device::Catalogue;
 use toml_edit::{DocumentMut, Item, Value};
 
-/// The file with changes and settings made in it. Values are written in canonical notation;
+/// The file with changes and settings of its circuit made in it. Values are written in canonical notation;
 /// everything else stays as it was.
 ///
 /// # Errors
@@ -20,9 +20,7 @@ pub fn edit(
     catalogue: &Catalogue,
 ) -> Result<String, Vec<Diagnostic>> {
     let before = read(text, catalogue)?;
-    let after = before
-        .with_changes(changes, catalogue)?
-        .with_controls(settings)?;
+    let after = before.with_changes(changes)?.with_controls(settings)?;
     let mut document: DocumentMut = text.parse().map_err(|_| {
         vec![Diagnostic::error(
             "the file could be read but not edited",

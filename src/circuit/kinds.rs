@@ -1,6 +1,7 @@
 //! The part kinds of the file format: the word that names each, its keys, its wiring.
 
 use super::{NodeId, PartKind};
+use crate::units::Quantity;
 
 /// Kind of a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -176,6 +177,41 @@ impl PartKind {
             PartKind::Supply { .. } => Kind::Supply,
             PartKind::BiasSupply { .. } => Kind::BiasSupply,
             PartKind::VoltageSource { .. } => Kind::VoltageSource,
+        }
+    }
+
+    /// The one number of a part that has one, SI units, with what it measures.
+    pub fn single_value(&self) -> Option<(Quantity, f64)> {
+        match *self {
+            PartKind::Resistor { ohms, .. } | PartKind::Pot { ohms, .. } => {
+                Some((Quantity::Resistance, ohms))
+            }
+            PartKind::Capacitor { farads, .. } => Some((Quantity::Capacitance, farads)),
+            PartKind::Inductor { henries, .. } => Some((Quantity::Inductance, henries)),
+            PartKind::Supply { volts, .. } => Some((Quantity::SupplyVoltage, volts)),
+            PartKind::BiasSupply { volts, .. } => Some((Quantity::BiasVoltage, volts)),
+            PartKind::VoltageSource { volts, .. } => Some((Quantity::SourceVoltage, volts)),
+            PartKind::Switch { .. }
+            | PartKind::Triode { .. }
+            | PartKind::Pentode { .. }
+            | PartKind::Rectifier { .. }
+            | PartKind::OutputTransformer(_)
+            | PartKind::Loudspeaker { .. } => None,
+        }
+    }
+
+    /// The same, to be changed.
+    pub(super) fn single_value_mut(&mut self) -> Option<(Quantity, &mut f64)> {
+        let (quantity, _) = self.single_value()?;
+        match self {
+            PartKind::Resistor { ohms: value, .. }
+            | PartKind::Pot { ohms: value, .. }
+            | PartKind::Capacitor { farads: value, .. }
+            | PartKind::Inductor { henries: value, .. }
+            | PartKind::Supply { volts: value, .. }
+            | PartKind::BiasSupply { volts: value, .. }
+            | PartKind::VoltageSource { volts: value, .. } => Some((quantity, value)),
+            _ => None,
         }
     }
 

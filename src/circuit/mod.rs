@@ -16,6 +16,7 @@ mod load;
 mod own_loudspeakers;
 mod parts;
 mod proposal;
+mod proposal_file;
 mod read;
 mod readings;
 mod sections;
@@ -23,25 +24,28 @@ pub(crate) mod text;
 mod transformer;
 pub(crate) mod values;
 mod write;
+mod written;
 
 pub use built_in::{
     BuiltInCircuit, BuiltInProposal, built_in_circuit, built_in_circuits, built_in_proposals,
 };
-pub use changes::Change;
-pub use controls::Setting;
+pub use changes::{Change, PartType, PartValue};
+pub use controls::{ControlValue, Setting};
 pub use diagnostics::{Diagnostic, Severity};
 pub use drawer::{Drawer, MOST_STOCKED, Stock, read_drawer};
 pub use edit::edit;
 pub use kinds::Kind;
 pub use load::{Join, NominalLoad, RIGHT_RATIO};
 pub use own_loudspeakers::{KnownLoudspeakers, MOST_OWN_LOUDSPEAKERS};
-pub use proposal::{Proposal, read_proposal, read_proposal_bytes, write_proposal};
+pub use proposal::Proposal;
+pub use proposal_file::{WrittenProposal, read_proposal, read_proposal_bytes, write_proposal};
 pub use read::{MOST_NODES, MOST_PARTS, read, read_bytes};
 pub use readings::{Meter, Reading, Readings, read_readings};
 pub use sections::{Electrodes, electrodes, output_sections};
 pub use text::MOST_BYTES;
 pub use transformer::MOST_TAPS;
 pub use write::write;
+pub use written::{WrittenChange, WrittenSetting};
 
 use crate::device::{Loudspeaker, Valve, catalogue::RectifierType};
 use std::sync::Arc;

@@ -1,16 +1,14 @@
-//! Proposal files: changes and settings under a name. As-found overrides have the same shape.
+//! A proposal: changes and settings under a name.
 
-use super::changes::Change;
+use super::changes::{Change, finish};
 use super::controls::Setting;
-use super::diagnostics::{Diagnostic, in_order, shorten};
-use super::text::{self, Entry, Raw};
-use super::values::{check_format, plain_text, unknown_key};
-use super::write::quoted;
-use super::{Circuit, MOST_PARTS, check};
+use super::diagnostics::Diagnostic;
+use super::proposal_file::WrittenProposal;
+use super::written::Resolved;
+use super::{Circuit, check};
 use crate::device::Catalogue;
-use std::fmt::Write;
 
-/// What is to be soldered, and how the controls stand meanwhile.
+/// What is to be soldered, and how the controls stand meanwhile, in one circuit's parts.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Proposal {
     /// Its name.
@@ -30,181 +28,62 @@ impl Proposal {
     ///
     /// # Errors
     /// A fault for everything that cannot be done, all at once.
+    pub fn apply(&self, circuit: &Circuit) -> Result<Circuit, Vec<Diagnostic>> {
+        let mut changed = circuit.clone();
+        let mut faults = changed.make_changes(&self.changes);
+        faults.extend(changed.make_settings(&self.settings));
+        faults.extend(check::agreement(&changed.parts));
+        finish(changed, faults)
+    }
+
+    /// As it stands in a file.
+    pub fn written(&self, circuit: &Circuit) -> WrittenProposal {
+        WrittenProposal {
+            name: self.name.clone(),
+            about: self.about.clone(),
+            for_amp: self.for_amp.clone(),
+            changes: self.changes.iter().map(|c| c.written(circuit)).collect(),
+            settings: self.settings.iter().map(|s| s.written(circuit)).collect(),
+        }
+    }
+
+    /// Whether nothing is changed and nothing turned.
+    pub fn is_empty(&self) -> bool {
+        self.changes.is_empty() && self.settings.is_empty()
+    }
+}
+
+impl WrittenProposal {
+    /// The proposal in the parts of a circuit.
+    ///
+    /// # Errors
+    /// A fault for everything that cannot be done in it, all at once.
+    pub fn resolve(
+        &self,
+        circuit: &Circuit,
+        catalogue: &Catalogue,
+    ) -> Result<Proposal, Vec<Diagnostic>> {
+        let resolved = Resolved::new(circuit, &self.changes, &self.settings, catalogue);
+        let resolved = resolved.agreed()?;
+        Ok(Proposal {
+            name: self.name.clone(),
+            about: self.about.clone(),
+            for_amp: self.for_amp.clone(),
+            changes: resolved.changes,
+            settings: resolved.settings,
+        })
+    }
+
+    /// The circuit with everything in it done.
+    ///
+    /// # Errors
+    /// A fault for everything that cannot be done, all at once.
     pub fn apply(
         &self,
         circuit: &Circuit,
         catalogue: &Catalogue,
     ) -> Result<Circuit, Vec<Diagnostic>> {
-        let mut changed = circuit.clone();
-        let mut faults = changed.apply_changes(&self.changes, catalogue);
-        faults.extend(changed.apply_settings(&self.settings));
-        faults.extend(check::agreement(&changed.parts));
-        if faults.is_empty() {
-            Ok(changed)
-        } else {
-            Err(in_order(faults))
-        }
+        let resolved = Resolved::new(circuit, &self.changes, &self.settings, catalogue);
+        resolved.agreed().map(|resolved| resolved.circuit)
     }
-}
-
-/// Reads a proposal file.
-///
-/// # Errors
-/// Every fault found, in the order of the file. Whether its parts exist shows when it is applied.
-pub fn read_proposal(text: &str) -> Result<Proposal, Vec<Diagnostic>> {
-    read_proposal_bytes(text.as_bytes())
-}
-
-/// Reads a proposal file that may not be text at all.
-///
-/// # Errors
-/// Every fault found, in the order of the file.
-pub fn read_proposal_bytes(bytes: &[u8]) -> Result<Proposal, Vec<Diagnostic>> {
-    let text = text::decode(bytes).map_err(|fault| vec![fault])?;
-    let mut faults = Vec::new();
-    let (_, entries) = text::parse(text, &mut faults);
-    let mut proposal = Proposal::default();
-    check_format(&entries, &mut faults);
-    for entry in &entries {
-        match entry.key.as_str() {
-            "format" => {}
-            "proposal" => head(&mut proposal, entry, &mut faults),
-            "changes" => {
-                for (designator, value, line) in pairs(entry, &mut faults) {
-                    let line = Some(line);
-                    proposal.changes.push(Change {
-                        designator,
-                        value,
-                        line,
-                    });
-                }
-            }
-            "controls" => {
-                for (control, value, line) in pairs(entry, &mut faults) {
-                    let line = Some(line);
-                    proposal.settings.push(Setting {
-                        control,
-                        value,
-                        line,
-                    });
-                }
-            }
-            _ => faults.push(unknown_key(
-                entry,
-                &["format", "proposal", "changes", "controls"],
-            )),
-        }
-    }
-    if faults.is_empty() {
-        Ok(proposal)
-    } else {
-        Err(in_order(faults))
-    }
-}
-
-fn head(proposal: &mut Proposal, entry: &Entry, faults: &mut Vec<Diagnostic>) {
-    let Some(entries) = table(entry, faults) else {
-        return;
-    };
-    for entry in entries {
-        let place = match entry.key.as_str() {
-            "name" => &mut proposal.name,
-            "about" => &mut proposal.about,
-            "for" => &mut proposal.for_amp,
-            _ => {
-                faults.push(unknown_key(entry, &["name", "about", "for"]));
-                continue;
-            }
-        };
-        match plain_text(entry) {
-            Ok(text) => *place = text,
-            Err(fault) => faults.push(fault),
-        }
-    }
-}
-
-pub(super) fn table<'e>(entry: &'e Entry, faults: &mut Vec<Diagnostic>) -> Option<&'e [Entry]> {
-    if let Raw::Table(entries) = &entry.item.raw {
-        return Some(entries);
-    }
-    let message = format!("{} is not a table", entry.key);
-    let remedy = format!("write [{}] on a line of its own", entry.key);
-    faults.push(Diagnostic::error(message, remedy).line(entry.line));
-    None
-}
-
-/// Name, value and line of each entry; numbers and flags are taken as their text.
-pub(super) fn pairs(entry: &Entry, faults: &mut Vec<Diagnostic>) -> Vec<(String, String, usize)> {
-    let mut pairs = Vec::new();
-    let entries = table(entry, faults).unwrap_or(&[]);
-    if entries.len() > MOST_PARTS {
-        let message = format!(
-            "{} entries are too many: at most {MOST_PARTS}",
-            entries.len()
-        );
-        let remedy = "a circuit has no more parts than that";
-        faults.push(Diagnostic::error(message, remedy).line(entry.line));
-        return pairs;
-    }
-    for entry in entries {
-        let value = match &entry.item.raw {
-            Raw::Text(text) | Raw::Number(text) => text.clone(),
-            Raw::Flag(true) => "on".into(),
-            Raw::Flag(false) => "off".into(),
-            _ => {
-                faults.push(
-                    Diagnostic::error(
-                        format!("{} has no single value", shorten(&entry.key)),
-                        "write it like R14 = \"33k\" or Volume = 0.6",
-                    )
-                    .line(entry.line),
-                );
-                continue;
-            }
-        };
-        pairs.push((entry.key.clone(), value, entry.line));
-    }
-    pairs
-}
-
-/// The proposal as a file; reading it again gives the same but for lines.
-pub fn write_proposal(proposal: &Proposal) -> String {
-    let mut text = String::from("format = 1\n\n[proposal]\n");
-    for (key, value) in [
-        ("name", &proposal.name),
-        ("about", &proposal.about),
-        ("for", &proposal.for_amp),
-    ] {
-        if !value.is_empty() {
-            let _ = writeln!(text, "{key} = {}", quoted(value));
-        }
-    }
-    if !proposal.changes.is_empty() {
-        text.push_str("\n[changes]\n");
-        for change in &proposal.changes {
-            let _ = writeln!(
-                text,
-                "{} = {}",
-                key(&change.designator),
-                quoted(&change.value)
-            );
-        }
-    }
-    if !proposal.settings.is_empty() {
-        text.push_str("\n[controls]\n");
-        for setting in &proposal.settings {
-            let _ = writeln!(
-                text,
-                "{} = {}",
-                key(&setting.control),
-                quoted(&setting.value)
-            );
-        }
-    }
-    text
-}
-
-/// A TOML key, quoted only if it must be.
-fn key(name: &str) -> String {
-    toml_edit::Key::new(name).to_string()
 }

@@ -3,9 +3,10 @@
 
 use super::changes::Change;
 use super::diagnostics::{Diagnostic, in_order, nearest, shorten};
-use super::proposal::{pairs, table};
+use super::proposal_file::{pairs, table};
 use super::text::{self, Entry, Item, Raw};
 use super::values::{check_format, is_ground, plain_text, unknown_key, value_fault};
+use super::written::{Resolved, WrittenChange};
 use super::{Circuit, GROUND, NodeId, PartKind};
 use crate::device::Catalogue;
 use crate::units::{NotationError, Quantity};
@@ -76,6 +77,7 @@ pub fn read_readings(
         volts: Vec::new(),
         parts: Vec::new(),
     };
+    let mut parts = Vec::new();
     check_format(&entries, &mut faults);
     for entry in &entries {
         match entry.key.as_str() {
@@ -89,7 +91,7 @@ pub fn read_readings(
             "parts" => {
                 for (designator, value, line) in pairs(entry, &mut faults) {
                     let line = Some(line);
-                    readings.parts.push(Change {
+                    parts.push(WrittenChange {
                         designator,
                         value,
                         line,
@@ -102,9 +104,11 @@ pub fn read_readings(
             )),
         }
     }
-    faults.extend(circuit.clone().apply_changes(&readings.parts, catalogue));
-    measured_twice(&readings.parts, circuit, &mut faults);
-    if faults.is_empty() && readings.volts.is_empty() && readings.parts.is_empty() {
+    let resolved = Resolved::new(circuit, &parts, &[], catalogue);
+    readings.parts = resolved.changes;
+    faults.extend(resolved.faults);
+    measured_twice(&parts, circuit, &mut faults);
+    if faults.is_empty() && readings.volts.is_empty() && parts.is_empty() {
         faults.push(Diagnostic::error(
             "nothing was measured",
             "write volts under [readings], or parts under [parts]",
@@ -285,7 +289,7 @@ fn of_pin(kind: &PartKind, pin: &str) -> Option<NodeId> {
 }
 
 /// Parts that stand there twice under different spellings.
-fn measured_twice(parts: &[Change], circuit: &Circuit, faults: &mut Vec<Diagnostic>) {
+fn measured_twice(parts: &[WrittenChange], circuit: &Circuit, faults: &mut Vec<Diagnostic>) {
     let mut seen: Vec<(Vec<super::PartId>, Option<usize>)> = Vec::new();
     for change in parts {
         let ids = circuit.parts_named(&change.designator);

@@ -4,6 +4,7 @@
 
 use super::parts::TAPERS;
 use super::transformer::equal_shares;
+use super::written::contact_word;
 use super::{Circuit, GROUND, NodeId, OutputTransformer, Part, PartId, PartKind};
 use crate::units::Quantity;
 use std::fmt::Write;
@@ -56,21 +57,18 @@ fn value(quantity: Quantity, value: f64) -> String {
 
 /// Value of a part's own key, as it stands in the file.
 pub(super) fn own_value(kind: &PartKind) -> Option<String> {
-    Some(match kind {
-        PartKind::Resistor { ohms, .. } | PartKind::Pot { ohms, .. } => {
-            value(Quantity::Resistance, *ohms)
+    if let Some((quantity, number)) = kind.single_value() {
+        return Some(value(quantity, number));
+    }
+    match kind {
+        PartKind::Switch { closed, .. } => Some(quoted(contact_word(*closed))),
+        PartKind::Triode { valve, .. } | PartKind::Pentode { valve, .. } => {
+            Some(quoted(&valve.name))
         }
-        PartKind::Capacitor { farads, .. } => value(Quantity::Capacitance, *farads),
-        PartKind::Inductor { henries, .. } => value(Quantity::Inductance, *henries),
-        PartKind::Switch { closed, .. } => quoted(if *closed { "closed" } else { "open" }),
-        PartKind::Triode { valve, .. } | PartKind::Pentode { valve, .. } => quoted(&valve.name),
-        PartKind::Rectifier { rectifier, .. } => quoted(&rectifier.name),
-        PartKind::OutputTransformer(_) => return None,
-        PartKind::Loudspeaker { driver, .. } => quoted(&driver.name),
-        PartKind::Supply { volts, .. } => value(Quantity::SupplyVoltage, *volts),
-        PartKind::BiasSupply { volts, .. } => value(Quantity::BiasVoltage, *volts),
-        PartKind::VoltageSource { volts, .. } => value(Quantity::SourceVoltage, *volts),
-    })
+        PartKind::Rectifier { rectifier, .. } => Some(quoted(&rectifier.name)),
+        PartKind::Loudspeaker { driver, .. } => Some(quoted(&driver.name)),
+        _ => None,
+    }
 }
 
 impl Circuit {

@@ -20,7 +20,6 @@ use crate::advice::voltages::voltages;
 use crate::analysis::cabinet_model::CabinetModel;
 use crate::analysis::response::{Path, response};
 use crate::circuit::Circuit;
-use crate::device::Catalogue;
 use crate::files::{FileFault, write_text};
 use crate::solve::solved::SolvedCircuit;
 use crate::sound::Sound;
@@ -137,7 +136,6 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let question = Question {
         as_found: &bench.as_found,
         proposal: &bench.changes,
-        catalogue: &Catalogue::built_in(),
         prices: &prices,
         sound,
         thorough: true,

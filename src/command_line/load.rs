@@ -4,7 +4,9 @@ use super::arguments::Changes;
 use super::built_in;
 use super::failure::Failure;
 use crate::advice::prices::Prices;
-use crate::circuit::{self, Change, Circuit, Diagnostic, Proposal, Setting};
+use crate::circuit::{
+    self, Circuit, Diagnostic, Proposal, WrittenChange, WrittenProposal, WrittenSetting,
+};
 use crate::device::Catalogue;
 use crate::files::read_bytes;
 use std::path::Path;
@@ -19,10 +21,10 @@ pub struct LoadedAmp {
     pub proposal: String,
     /// What is to be soldered, under its name; the controls are turned on both sides.
     pub changes: Proposal,
-    /// What was put in first, as found.
-    pub before: Proposal,
-    /// What was asked for besides.
-    pub asked: Proposal,
+    /// What was put in first, as found, as it was written.
+    pub before: WrittenProposal,
+    /// What was asked for besides, as it was written.
+    pub asked: WrittenProposal,
     /// With the part values of the file and the controls as asked for.
     pub as_found: Circuit,
     /// With the proposed values too; none when nothing is to be soldered.
@@ -44,11 +46,10 @@ pub fn load(circuit: &str, changes: &Changes) -> Result<LoadedAmp, Failure> {
     let name = changes.proposal.as_deref().unwrap_or("command line");
     // All at once, so that every fault is told; the controls then stand alike on both sides,
     // since they are turned, not soldered.
-    let all = proposal.apply(&file, &catalogue);
-    let proposed = all.map_err(|faults| Failure::faults(name, faults))?;
-    let as_found = file
-        .with_controls(&proposal.settings)
-        .map_err(|faults| Failure::faults(name, faults))?;
+    let in_proposal = |faults| Failure::faults(name, faults);
+    let all = proposal.resolve(&file, &catalogue).map_err(in_proposal)?;
+    let proposed = all.apply(&file).map_err(in_proposal)?;
+    let as_found = file.with_controls(&all.settings).map_err(in_proposal)?;
     Ok(LoadedAmp {
         source: circuit.into(),
         built_in: built_in::circuit(circuit).is_some() && !Path::new(circuit).exists(),
@@ -56,7 +57,7 @@ pub fn load(circuit: &str, changes: &Changes) -> Result<LoadedAmp, Failure> {
         proposal: proposal.name.clone(),
         changes: Proposal {
             settings: Vec::new(),
-            ..proposal.clone()
+            ..all
         },
         before,
         asked: proposal,
@@ -70,10 +71,10 @@ pub struct Loaded {
     pub bytes: Vec<u8>,
     /// The circuit of these bytes.
     pub file: Circuit,
-    /// What is proposed.
-    pub proposal: Proposal,
-    /// What was put in first.
-    pub before: Proposal,
+    /// What is proposed, as it is written.
+    pub proposal: WrittenProposal,
+    /// What was put in first, as it was written.
+    pub before: WrittenProposal,
 }
 
 /// Reads a circuit, what the amp has now, and what is proposed for it.
@@ -87,7 +88,7 @@ pub fn read(circuit: &str, changes: &Changes, catalogue: &Catalogue) -> Result<L
     let mut file = circuit::read_bytes(&bytes, catalogue).map_err(in_circuit)?;
 
     let list = |name: &Option<String>, amp: &str| match name {
-        None => Ok(Proposal::default()),
+        None => Ok(WrittenProposal::default()),
         Some(name) => {
             let bytes = bytes_of(name, |name| built_in::proposal(amp, name))?;
             circuit::read_proposal_bytes(&bytes).map_err(|faults| Failure::faults(name, faults))
@@ -99,7 +100,8 @@ pub fn read(circuit: &str, changes: &Changes, catalogue: &Catalogue) -> Result<L
         let in_list = |faults| Failure::faults(name, faults);
         // The circuit was read from them, so they are text.
         let text = String::from_utf8_lossy(&bytes);
-        let edited = circuit::edit(&text, &before.changes, &before.settings, catalogue);
+        let put_in = before.resolve(&file, catalogue).map_err(in_list)?;
+        let edited = circuit::edit(&text, &put_in.changes, &put_in.settings, catalogue);
         bytes = edited.map_err(in_list)?.into_bytes();
         file = circuit::read_bytes(&bytes, catalogue).map_err(in_circuit)?;
     }
@@ -116,7 +118,7 @@ pub fn read(circuit: &str, changes: &Changes, catalogue: &Catalogue) -> Result<L
 }
 
 /// Says so when a list is meant for another amp.
-fn meant_for(list: &Proposal, file: &Circuit, what: &str) {
+fn meant_for(list: &WrittenProposal, file: &Circuit, what: &str) {
     if !list.for_amp.is_empty() && !list.for_amp.eq_ignore_ascii_case(file.name()) {
         eprintln!(
             "The {what} is meant for {}; this is {}.",
@@ -127,16 +129,16 @@ fn meant_for(list: &Proposal, file: &Circuit, what: &str) {
 }
 
 /// Adds what the command line says after what the proposal file says.
-fn add_to(proposal: &mut Proposal, changes: &Changes) -> Result<(), Vec<Diagnostic>> {
+fn add_to(proposal: &mut WrittenProposal, changes: &Changes) -> Result<(), Vec<Diagnostic>> {
     let mut faults = Vec::new();
     for text in &changes.set {
-        match text.parse::<Change>() {
+        match text.parse::<WrittenChange>() {
             Ok(change) => proposal.changes.push(change),
             Err(fault) => faults.push(fault),
         }
     }
     for text in &changes.control {
-        match text.parse::<Setting>() {
+        match text.parse::<WrittenSetting>() {
             Ok(setting) => proposal.settings.push(setting),
             Err(fault) => faults.push(fault),
         }

@@ -8,8 +8,10 @@ use super::matching_text::text;
 use super::output::show;
 use super::progress::Progress;
 use crate::analysis::cabinet_model::CabinetModel;
-use crate::circuit::{Circuit, Drawer, MOST_BYTES, Proposal, read_drawer, write_proposal};
-use crate::device::Catalogue;
+use crate::circuit::{
+    Circuit, ControlValue, Drawer, MOST_BYTES, Proposal, WrittenProposal, read_drawer,
+    write_proposal,
+};
 use crate::files::{read_bytes, write_text};
 use crate::recording::drive_hint::{DriveHint, NO_HINT, drive_hint};
 use crate::recording::fit::colour::Taken;
@@ -109,10 +111,11 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
         // Nobody says that it shall stop.
         None => return Ok(()),
     };
+    let written_proposal = report.proposal.written(circuit);
     let written = match &arguments.out {
         None => None,
         Some(path) => {
-            let whole = after(&bench.asked, &report.proposal);
+            let whole = after(&bench.asked, &written_proposal);
             write_text(path, &write_proposal(&whole))?;
             Some(path.display().to_string())
         }
@@ -129,10 +132,17 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
         }
         _ => None,
     };
-    let changes = report.proposal.changes.iter();
+    let changes = written_proposal.changes.iter();
     let changes = changes.map(|c| [c.designator.clone(), c.value.clone()]);
     let settings = report.proposal.settings.iter();
-    let settings = settings.map(|s| [s.control.clone(), s.value.clone()]);
+    let settings = settings.map(|s| {
+        let written = s.written(circuit);
+        let position = match s.value {
+            ControlValue::Rotation(rotation) => format!("{rotation:.2}"),
+            ControlValue::Closed(_) => written.value,
+        };
+        [written.control, position]
+    });
     let shown = Shown {
         changes: changes.chain(settings).collect(),
         report,
@@ -190,7 +200,7 @@ fn hint(
     dry: &Sound,
     target: &Target,
 ) -> Result<Option<DriveHint>, Failure> {
-    let matched = found.apply(circuit, &Catalogue::built_in());
+    let matched = found.apply(circuit);
     let matched = matched.map_err(|faults| Failure::faults("what was found", faults))?;
     let amp = SolvedAmp::new(&matched, None)?;
     let progress = Progress::new("comparing drive");
@@ -208,7 +218,7 @@ fn sound(path: &Path) -> Result<Sound, Failure> {
 }
 
 /// What was put in first, then what was found; of one part or control the last word counts.
-fn after(first: &Proposal, found: &Proposal) -> Proposal {
+fn after(first: &WrittenProposal, found: &WrittenProposal) -> WrittenProposal {
     let mut whole = found.clone();
     let changes = first.changes.iter().filter(|old| {
         let mut new = found.changes.iter();

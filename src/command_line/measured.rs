@@ -8,7 +8,7 @@ use super::output::show;
 use super::progress::Progress;
 use crate::advice::readings::{Judgement, MeasuredReport, NoReport, as_found, measured};
 use crate::advice::safety;
-use crate::circuit::{Change, MOST_BYTES, Proposal, read_readings, write_proposal};
+use crate::circuit::{MOST_BYTES, WrittenChange, WrittenProposal, read_readings, write_proposal};
 use crate::device::Catalogue;
 use crate::files::{read_bytes, write_text};
 use crate::text::report::Report;
@@ -55,9 +55,7 @@ pub fn run(arguments: &Check, bench: &LoadedAmp, file: &Path) -> Result<(), Fail
             circuit.name()
         );
     }
-    let put_in = circuit
-        .with_changes(&readings.parts, &catalogue)
-        .map_err(in_file)?;
+    let put_in = circuit.with_changes(&readings.parts).map_err(in_file)?;
     let progress = Progress::new("comparing readings");
     let mut told = |share| {
         progress.at(share);
@@ -83,7 +81,10 @@ pub fn run(arguments: &Check, bench: &LoadedAmp, file: &Path) -> Result<(), Fail
         if arguments.as_left {
             before.push(&bench.asked);
         }
-        write_text(path, &write_proposal(&after(&before, found.proposal)))?;
+        write_text(
+            path,
+            &write_proposal(&after(&before, found.proposal.written(&put_in))),
+        )?;
         shown.written = Some(path.display().to_string());
         shown.written_notes = found.notes;
     }
@@ -91,11 +92,11 @@ pub fn run(arguments: &Check, bench: &LoadedAmp, file: &Path) -> Result<(), Fail
 }
 
 /// What stood there before with what was found after it; of one part the last word counts.
-fn after(before: &[&Proposal], mut found: Proposal) -> Proposal {
+fn after(before: &[&WrittenProposal], mut found: WrittenProposal) -> WrittenProposal {
     let earlier = before.iter().flat_map(|p| &p.changes).cloned();
-    let mut changes: Vec<Change> = Vec::new();
+    let mut changes: Vec<WrittenChange> = Vec::new();
     for change in earlier.chain(std::mem::take(&mut found.changes)) {
-        let same = |c: &Change| c.designator.eq_ignore_ascii_case(&change.designator);
+        let same = |c: &WrittenChange| c.designator.eq_ignore_ascii_case(&change.designator);
         changes.retain(|c| !same(c));
         changes.push(change);
     }

@@ -35,9 +35,9 @@ pub fn run(arguments: &Arguments, window: Window) -> Result<(), Failure> {
         proposal,
         ..
     } = load::read(circuit, &changes, &catalogue)?;
-    let proposed = proposal
-        .apply(&file, &catalogue)
-        .map_err(|faults| Failure::faults("what is proposed", faults))?;
+    let in_proposal = |faults| Failure::faults("what is proposed", faults);
+    let proposal = proposal.resolve(&file, &catalogue).map_err(in_proposal)?;
+    let proposed = proposal.apply(&file).map_err(in_proposal)?;
     SolvedAmp::new(&file, Some(&proposed))?;
     if let Some(wav) = &arguments.wav {
         file::read(wav)?;

@@ -10,7 +10,6 @@ use crate::advice::job::{Job, Origin};
 use crate::advice::safety;
 use crate::advice::spread::SpreadSettings;
 use crate::advice::verdict::Cache;
-use crate::device::Catalogue;
 use crate::files::{FileFault, file_name, write_text};
 use crate::job_sheet::{Order, made};
 use crate::text::report::Report;
@@ -49,8 +48,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         can_be_written(path)?;
     }
     let progress = Progress::new("working out the job");
-    let catalogue = Catalogue::built_in();
-    let sheet = made(&order, &catalogue, &mut Cache::default(), &mut |share| {
+    let sheet = made(&order, &mut Cache::default(), &mut |share| {
         progress.at(share);
         true
     });

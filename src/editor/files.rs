@@ -6,11 +6,10 @@ use super::edit::{Edit, Global};
 use super::editing::{self, Editing};
 use super::file_thread::{FileThread, News, Order, Want, Written};
 use super::history::Side;
+use super::standing::{carry_over, proposal_text, standing};
 use super::view::{Kept, View};
-use crate::circuit::{
-    Diagnostic, Proposal, built_in_circuits, read_proposal_bytes, write_proposal,
-};
-use crate::live::{AdjustableKind, LiveAmp};
+use crate::circuit::{Diagnostic, Proposal, built_in_circuits, read_proposal_bytes};
+use crate::live::AdjustableKind;
 use crate::sound::impulse::Prepared;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -222,15 +221,45 @@ impl Files {
         true
     }
 
-    /// Puts a proposal on the bench, one step of the history. Whether it went.
+    /// Puts a proposal file on the bench, one step of the history. Whether it went.
     pub fn apply(&mut self, bytes: &[u8], what: &str, editing: &mut Editing) -> bool {
-        let amp = editing.amp;
         let applied = read_proposal_bytes(bytes).and_then(|proposal| {
-            let (values, notes) = amp.with_proposal(&proposal, &basis(editing))?;
-            Ok((proposal, values, notes))
+            let numbers = editing
+                .amp
+                .with_written_proposal(&proposal, &basis(editing))?;
+            Ok(Opened::new(&proposal.name, &proposal.for_amp, numbers))
         });
+        self.applied(applied, what, editing)
+    }
+
+    /// Puts a proposal on the bench, one step of the history. Whether it went.
+    pub fn apply_proposal(
+        &mut self,
+        proposal: &Proposal,
+        what: &str,
+        editing: &mut Editing,
+    ) -> bool {
+        let applied = editing.amp.with_proposal(proposal, &basis(editing));
+        let applied =
+            applied.map(|numbers| Opened::new(&proposal.name, &proposal.for_amp, numbers));
+        self.applied(applied, what, editing)
+    }
+
+    /// Takes over a proposal, or tells its faults.
+    fn applied(
+        &mut self,
+        applied: Result<Opened, Vec<Diagnostic>>,
+        what: &str,
+        editing: &mut Editing,
+    ) -> bool {
         match applied {
-            Ok((proposal, values, notes)) => {
+            Ok(opened) => {
+                let Opened {
+                    name,
+                    for_amp,
+                    values,
+                    notes,
+                } = opened;
                 let changes: Vec<_> = values
                     .iter()
                     .enumerate()
@@ -239,11 +268,11 @@ impl Files {
                 editing.set_many(&changes);
                 self.faults.clear();
                 self.message = format!("Opened {what}. {}", notes.join(" "));
-                let own = amp.circuit().name();
-                if !proposal.for_amp.is_empty() && !proposal.for_amp.eq_ignore_ascii_case(own) {
-                    self.message += &format!("It was made for {}.", proposal.for_amp);
+                let own = editing.amp.circuit().name();
+                if !for_amp.is_empty() && !for_amp.eq_ignore_ascii_case(own) {
+                    self.message += &format!("It was made for {for_amp}.");
                 }
-                self.name = proposal.name;
+                self.name = name;
                 true
             }
             Err(faults) => {
@@ -269,6 +298,27 @@ impl Files {
     }
 }
 
+/// A proposal that fits the amp.
+struct Opened {
+    name: String,
+    for_amp: String,
+    /// One a slot.
+    values: Vec<f64>,
+    /// A sentence for each that had to be clamped.
+    notes: Vec<String>,
+}
+
+impl Opened {
+    fn new(name: &str, for_amp: &str, (values, notes): (Vec<f64>, Vec<String>)) -> Opened {
+        Opened {
+            name: name.into(),
+            for_amp: for_amp.into(),
+            values,
+            notes,
+        }
+    }
+}
+
 /// The numbers that a proposal starts from: parts as found, knobs as they stand.
 fn basis(editing: &Editing) -> Vec<f64> {
     let adjustables = editing.amp.adjustables().iter().enumerate();
@@ -282,91 +332,6 @@ fn basis(editing: &Editing) -> Vec<f64> {
             editing.value(adjustable, side)
         })
         .collect()
-}
-
-/// Both numbers of every slot.
-type Standing = Vec<(f64, f64)>;
-
-fn standing(edit: &dyn Edit, amp: &LiveAmp) -> Standing {
-    (0..amp.adjustables().len())
-        .map(|adjustable| (amp.as_found(adjustable), edit.proposed(adjustable)))
-        .collect()
-}
-
-/// What is proposed, as a file; none if nothing is.
-fn proposal_text(amp: &LiveAmp, stood: &Standing, name: &str) -> Option<String> {
-    let (from, values): (Vec<f64>, Vec<f64>) = stood.iter().copied().unzip();
-    let proposal = amp.proposal(&values, &from);
-    if proposal.changes.is_empty() && proposal.settings.is_empty() {
-        return None;
-    }
-    let name = match name.trim() {
-        "" => "Untitled",
-        name => name,
-    };
-    Some(write_proposal(&Proposal {
-        name: name.into(),
-        ..proposal
-    }))
-}
-
-/// Brings what was typed onto the same amp from a newer file. Ids of what is no longer there.
-fn carry_over(edit: &dyn Edit, before: &LiveAmp, stood: &Standing, after: &LiveAmp) -> Vec<String> {
-    let mut lost = Vec::new();
-    for (adjustable, &(as_found, proposed)) in before.adjustables().iter().zip(stood) {
-        let typed = !adjustable.same(as_found, adjustable.filed);
-        let tried = if adjustable.kind == AdjustableKind::Turn {
-            !adjustable.same(proposed, adjustable.filed)
-        } else {
-            !adjustable.same(proposed, as_found)
-        };
-        if !typed && !tried {
-            continue;
-        }
-        let same_kind = |index: &usize| {
-            std::mem::discriminant(&after.adjustables()[*index].kind)
-                == std::mem::discriminant(&adjustable.kind)
-        };
-        let Some(index) = after.find(&adjustable.id).filter(same_kind) else {
-            lost.push(adjustable.id.clone());
-            continue;
-        };
-        let new = &after.adjustables()[index];
-        let is_type = matches!(adjustable.kind, AdjustableKind::Choice { .. });
-        // A type keeps its name, whose index may have moved; one that is gone has no nearest.
-        let value = |old: f64| match new.parse(&adjustable.text(old)) {
-            None if !is_type => Some(new.clamped(old)),
-            known => known,
-        };
-        let mut gone = |old: f64| {
-            let name = format!("{} {}", adjustable.id, adjustable.text(old));
-            if !lost.contains(&name) {
-                lost.push(name);
-            }
-        };
-        let same_file = match is_type {
-            true => new.text(new.filed) == adjustable.text(adjustable.filed),
-            false => new.same(new.filed, adjustable.filed),
-        };
-        let kept = typed && same_file;
-        if kept {
-            match value(as_found) {
-                Some(value) => edit.set_as_found(index, value),
-                None => gone(as_found),
-            }
-        }
-        // What was typed as found and not changed since is proposed unchanged too.
-        if tried || kept {
-            let Some(value) = value(proposed) else {
-                gone(proposed);
-                continue;
-            };
-            edit.begin(index);
-            edit.set(index, value);
-            edit.end(index);
-        }
-    }
-    lost
 }
 
 /// The built-in proposals for an amp: key, name, text.

@@ -40,8 +40,8 @@ pub fn numbers(then: &Request, way: &Way) -> Option<Vec<(usize, f64)>> {
             let of_heard =
                 |&&adjustable: &&usize| amp.adjustables()[adjustable].parts.contains(&heard);
             let index = |&adjustable: &usize| match &amp.adjustables()[adjustable].kind {
-                AdjustableKind::Choice { names } => {
-                    Some((adjustable, names.iter().position(|n| n == name)?))
+                AdjustableKind::Choice { types } => {
+                    Some((adjustable, types.iter().position(|t| t.name() == name)?))
                 }
                 _ => None,
             };

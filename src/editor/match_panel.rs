@@ -16,7 +16,6 @@ use super::reports::Request;
 use super::target_curve;
 use super::theme::heading;
 use super::view::{MatchView, Stock};
-use crate::circuit::write_proposal;
 use crate::live::{Adjustable, AdjustableKind};
 use crate::recording::fit::{Match, Taken};
 use crate::units::peak_volts_from_dbu;
@@ -304,9 +303,8 @@ impl MatchPanel {
             }
         });
         if let Some(proposal) = take {
-            let text = write_proposal(&proposal);
             let what = format!("the match with {}", self.of());
-            desk.files.apply(text.as_bytes(), &what, desk.editing);
+            desk.files.apply_proposal(&proposal, &what, desk.editing);
             self.message = desk.files.message.clone();
         }
     }

@@ -14,7 +14,7 @@ pub fn show(ui: &mut Ui, found: &Match, said: &[String]) -> Option<Proposal> {
     let mut take = None;
     parts(ui, found);
     ui.horizontal_wrapped(|ui| {
-        let any = !found.proposal.changes.is_empty() || !found.proposal.settings.is_empty();
+        let any = !found.proposal.is_empty();
         if ui
             .add_enabled(any, egui::Button::new("Propose these values"))
             .on_hover_text("Puts them beside the values as found, to be heard and judged.")

@@ -44,6 +44,7 @@ mod sheet_panel;
 mod spectrum;
 mod spread_curve;
 mod spread_panel;
+mod standing;
 mod target_curve;
 mod theme;
 mod top;

@@ -78,7 +78,7 @@ pub fn compare(
 /// The changes that no slot of the window can take: the supplies.
 fn supplies(request: &Request, next: &AsFound) -> Vec<Change> {
     let changes = next.proposal.changes.iter();
-    let loose = changes.filter(|change| request.amp.find(&change.designator).is_none());
+    let loose = changes.filter(|change| !request.amp.adjusts(change));
     loose.cloned().collect()
 }
 

@@ -183,7 +183,6 @@ pub fn slow(
     let question = Question {
         as_found: &as_found,
         proposal: &proposal,
-        catalogue: request.amp.catalogue(),
         prices: &request.prices,
         sound: CalibratedSound {
             sound: &played,

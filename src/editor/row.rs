@@ -6,6 +6,7 @@ use super::parts::Memory;
 use super::rows::Row;
 use super::theme::ink;
 use super::value::Value;
+use crate::circuit::PartType;
 use crate::live::AdjustableKind;
 use egui::{Align2, FontId, Rect, Ui, pos2, vec2};
 
@@ -79,8 +80,8 @@ pub fn cells(
         for (side, rect, text, word) in fields {
             let name = format!("{}, {word}", name.trim());
             let used = match &amp.adjustables()[adjustable].kind {
-                AdjustableKind::Choice { names } => {
-                    choice(ui, rect, editing, adjustable, side, names, text, &name)
+                AdjustableKind::Choice { types } => {
+                    choice(ui, rect, editing, adjustable, side, types, text, &name)
                 }
                 _ => {
                     let value = Value {
@@ -136,7 +137,7 @@ fn choice(
     editing: &mut Editing,
     adjustable: usize,
     side: Side,
-    names: &[String],
+    types: &[PartType],
     text: &str,
     name: &str,
 ) -> bool {
@@ -154,9 +155,9 @@ fn choice(
             .width(rect.width())
             .truncate()
             .show_ui(ui, |ui| {
-                for (index, name) in names.iter().enumerate() {
+                for (index, one) in types.iter().enumerate() {
                     let chosen = (now - index as f64).abs() < 0.5;
-                    if ui.selectable_label(chosen, name).clicked() {
+                    if ui.selectable_label(chosen, one.name()).clicked() {
                         taken = Some(index);
                     }
                 }

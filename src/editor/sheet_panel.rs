@@ -90,9 +90,9 @@ impl SheetPanel {
         if stale && desk.still && !self.short.runs() && anything_proposed(desk.request) {
             self.short_of = Some(wanted.clone());
             self.short.start(desk.request, move |request, _| {
-                let job = wanted.order(request).and_then(|order| {
-                    brief(&order, request.amp.catalogue()).map_err(|fault| in_words(&fault))
-                });
+                let job = wanted
+                    .order(request)
+                    .and_then(|order| brief(&order).map_err(|fault| in_words(&fault)));
                 Some(job)
             });
         }
@@ -170,12 +170,7 @@ impl SheetPanel {
                 Ok(order) => order,
                 Err(fault) => return Some(Err(fault)),
             };
-            let sheet = made(
-                &order,
-                request.amp.catalogue(),
-                &mut Cache::default(),
-                go_on,
-            )?;
+            let sheet = made(&order, &mut Cache::default(), go_on)?;
             Some(sheet.map_err(|fault| in_words(&fault)))
         });
     }

@@ -9,7 +9,6 @@ use crate::advice::spread::{SpreadSettings, spread};
 use crate::advice::verdict::{Cache, CalibratedSound, NoVerdict, Question, verdict};
 use crate::analysis::response::{Path, response};
 use crate::circuit::{Circuit, Proposal};
-use crate::device::Catalogue;
 use crate::numeric::parallel::GoOn;
 use crate::solve::solved::{Both, SolvedAmp};
 use crate::sound::phrase::built_in_phrase;
@@ -54,8 +53,8 @@ impl Order {
 ///
 /// # Errors
 /// [`NoVerdict`] when the proposal does not fit or a circuit has no operating point.
-pub fn brief(order: &Order, catalogue: &Catalogue) -> Result<Job, NoVerdict> {
-    let proposed = order.proposal.apply(&order.as_found, catalogue);
+pub fn brief(order: &Order) -> Result<Job, NoVerdict> {
+    let proposed = order.proposal.apply(&order.as_found);
     let proposed = proposed.map_err(NoVerdict::Faults)?;
     let amp = SolvedAmp::new(&order.as_found, Some(&proposed))?;
     let sides = amp.both().expect("two circuits were given");
@@ -81,17 +80,11 @@ pub fn brief(order: &Order, catalogue: &Catalogue) -> Result<Job, NoVerdict> {
 ///
 /// # Errors
 /// [`NoVerdict`].
-pub fn made(
-    order: &Order,
-    catalogue: &Catalogue,
-    cache: &mut Cache,
-    go_on: GoOn<'_>,
-) -> Option<Result<Sheet, NoVerdict>> {
+pub fn made(order: &Order, cache: &mut Cache, go_on: GoOn<'_>) -> Option<Result<Sheet, NoVerdict>> {
     let played = built_in_phrase();
     let question = Question {
         as_found: &order.as_found,
         proposal: &order.proposal,
-        catalogue,
         prices: &order.prices,
         sound: CalibratedSound {
             sound: &played,

@@ -4,9 +4,12 @@
 //! A part's value is in SI units, a choice is the index of a type, a flag is 0 or 1, a pot's
 //! rotation runs from 0 to 1.
 
-use crate::circuit::{Change, Circuit, Kind, Part, PartId, PartKind, Setting};
+use crate::circuit::{
+    Change, Circuit, ControlValue, Kind, Part, PartId, PartKind, PartType, PartValue, Setting,
+};
 use crate::device::Catalogue;
 use crate::units::{Quantity, Series};
+use std::sync::Arc;
 
 /// What a slot's number means.
 #[derive(Clone, Debug, PartialEq)]
@@ -21,10 +24,10 @@ pub enum AdjustableKind {
         /// Most.
         high: f64,
     },
-    /// Index into the names of the types that fit.
+    /// Index into the types that fit.
     Choice {
-        /// Their names.
-        names: Vec<String>,
+        /// The types.
+        types: Vec<PartType>,
     },
     /// 1 if the part is in the amp, 0 if it is left out.
     Fitted,
@@ -95,7 +98,7 @@ impl Adjustable {
     pub fn clamped(&self, value: f64) -> f64 {
         let (low, high) = match &self.kind {
             AdjustableKind::Value { low, high, .. } => (*low, *high),
-            AdjustableKind::Choice { names } => (0.0, names.len().saturating_sub(1) as f64),
+            AdjustableKind::Choice { types } => (0.0, types.len().saturating_sub(1) as f64),
             _ => (0.0, 1.0),
         };
         if !value.is_finite() {
@@ -112,7 +115,7 @@ impl Adjustable {
         let value = self.clamped(value);
         match &self.kind {
             AdjustableKind::Value { quantity, .. } => quantity.format(value),
-            AdjustableKind::Choice { names } => names[value as usize].clone(),
+            AdjustableKind::Choice { types } => types[value as usize].name().to_owned(),
             AdjustableKind::Fitted => if value > 0.5 { "in" } else { "out" }.into(),
             AdjustableKind::Switch => if value > 0.5 { "closed" } else { "open" }.into(),
             AdjustableKind::Turn => format!("{:.3}", value)
@@ -128,9 +131,9 @@ impl Adjustable {
         let word = text.to_ascii_lowercase();
         let value = match &self.kind {
             AdjustableKind::Value { quantity, .. } => quantity.parse(text).ok()?,
-            AdjustableKind::Choice { names } => names
+            AdjustableKind::Choice { types } => types
                 .iter()
-                .position(|name| name.eq_ignore_ascii_case(text))?
+                .position(|one| one.name().eq_ignore_ascii_case(text))?
                 as f64,
             AdjustableKind::Fitted | AdjustableKind::Switch => match word.as_str() {
                 "in" | "fitted" | "closed" | "on" | "yes" | "1" => 1.0,
@@ -153,22 +156,29 @@ impl Adjustable {
 
     /// The change or setting that gives a circuit this number.
     pub(super) fn order(&self, value: f64) -> Order {
-        let text = self.text(value);
-        match self.kind {
-            AdjustableKind::Turn | AdjustableKind::Switch => Order::Setting(Setting {
-                control: self.designator.clone(),
-                value: match self.kind {
-                    // All digits, since a host may turn a knob finely.
-                    AdjustableKind::Turn => format!("{}", self.clamped(value)),
-                    _ => text,
-                },
-                line: None,
-            }),
-            _ => Order::Change(Change {
-                designator: self.designator.clone(),
-                value: text,
-                line: None,
-            }),
+        let value = self.clamped(value);
+        let on = value > 0.5;
+        let parts = self.parts.clone();
+        let change = |value| {
+            Order::Change(Change {
+                parts: parts.clone(),
+                value,
+            })
+        };
+        let setting = |value| {
+            Order::Setting(Setting {
+                parts: parts.clone(),
+                value,
+            })
+        };
+        match &self.kind {
+            AdjustableKind::Value { .. } => change(PartValue::Quantity(value)),
+            AdjustableKind::Choice { types } => {
+                change(PartValue::Type(types[value as usize].clone()))
+            }
+            AdjustableKind::Fitted => change(PartValue::Fitted(on)),
+            AdjustableKind::Switch => setting(ControlValue::Closed(on)),
+            AdjustableKind::Turn => setting(ControlValue::Rotation(value)),
         }
     }
 }
@@ -261,7 +271,7 @@ fn part_values(
     let (kind, filed) = match value {
         Some((quantity, filed)) => (around(quantity, filed), filed),
         None => match types(circuit, part, catalogue) {
-            Some((names, now)) if names.len() > 1 => (AdjustableKind::Choice { names }, now as f64),
+            Some((types, now)) if types.len() > 1 => (AdjustableKind::Choice { types }, now as f64),
             _ => (AdjustableKind::Fitted, -1.0),
         },
     };
@@ -324,37 +334,35 @@ fn around(quantity: Quantity, filed: f64) -> AdjustableKind {
 }
 
 /// Types that fit where a part stands, and the index of its own.
-fn types(circuit: &Circuit, part: &Part, catalogue: &Catalogue) -> Option<(Vec<String>, usize)> {
-    let (names, now): (Vec<String>, &str) = match &part.kind {
+fn types(circuit: &Circuit, part: &Part, catalogue: &Catalogue) -> Option<(Vec<PartType>, usize)> {
+    let (types, now): (Vec<PartType>, &str) = match &part.kind {
         PartKind::Triode { valve, .. } | PartKind::Pentode { valve, .. } => (
             catalogue
                 .valves
                 .iter()
                 .filter(|v| v.socket == valve.socket && v.law.same_kind(&valve.law))
-                .map(|v| v.name.clone())
+                .map(|v| PartType::Valve(Arc::clone(v)))
                 .collect(),
             &valve.name,
         ),
-        PartKind::Rectifier { rectifier, .. } => (
-            catalogue
-                .rectifiers
-                .iter()
-                .map(|r| r.name.clone())
-                .collect(),
-            &rectifier.name,
-        ),
-        PartKind::Loudspeaker { driver, .. } => (
-            circuit
-                .known_loudspeakers(catalogue)
-                .names()
-                .map(str::to_owned)
-                .collect(),
-            &driver.name,
-        ),
+        PartKind::Rectifier { rectifier, .. } => {
+            let all = catalogue.rectifiers.iter();
+            (
+                all.map(|r| PartType::Rectifier(Arc::clone(r))).collect(),
+                &rectifier.name,
+            )
+        }
+        PartKind::Loudspeaker { driver, .. } => {
+            let all = circuit.known_loudspeakers(catalogue).all();
+            (
+                all.map(|l| PartType::Loudspeaker(Arc::clone(l))).collect(),
+                &driver.name,
+            )
+        }
         _ => return None,
     };
-    let now = names.iter().position(|name| name == now)?;
-    Some((names, now))
+    let now = types.iter().position(|one| one.name() == now)?;
+    Some((types, now))
 }
 
 /// A valve's bottle with both of its halves, or the part itself.

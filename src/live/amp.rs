@@ -4,7 +4,7 @@
 //! while somebody types. A new file makes a new [`LiveAmp`].
 
 use super::adjustable::{Adjustable, AdjustableKind, Order, adjustables};
-use crate::circuit::{Circuit, Diagnostic, Proposal, read_bytes};
+use crate::circuit::{Change, Circuit, Diagnostic, Proposal, WrittenProposal, read_bytes};
 use crate::device::Catalogue;
 use crate::solve::solved::SolvedAmp;
 use atomic_float::AtomicF64;
@@ -133,8 +133,7 @@ impl LiveAmp {
     /// What cannot be done; numbers that went through [`Adjustable::clamped`] are always possible alone,
     /// and together too unless halves of one valve disagree.
     pub fn circuit_with(&self, values: &[f64]) -> Result<Circuit, Vec<Diagnostic>> {
-        self.proposal(values, &self.filed())
-            .apply(&self.circuit, &self.catalogue)
+        self.proposal(values, &self.filed()).apply(&self.circuit)
     }
 
     /// What differs between `values` and `from`, as a proposal without a name.
@@ -166,9 +165,35 @@ impl LiveAmp {
         proposal: &Proposal,
         from: &[f64],
     ) -> Result<(Vec<f64>, Vec<String>), Vec<Diagnostic>> {
+        Ok(self.numbers(&proposal.apply(&self.circuit_with(from)?)?))
+    }
+
+    /// The same of a proposal as it is written.
+    ///
+    /// # Errors
+    /// Every fault in the proposal.
+    pub fn with_written_proposal(
+        &self,
+        proposal: &WrittenProposal,
+        from: &[f64],
+    ) -> Result<(Vec<f64>, Vec<String>), Vec<Diagnostic>> {
         let changed = proposal.apply(&self.circuit_with(from)?, &self.catalogue)?;
+        Ok(self.numbers(&changed))
+    }
+
+    /// Whether some slot can take this change.
+    pub fn adjusts(&self, change: &Change) -> bool {
+        let takes = |one: &Adjustable| change.parts.iter().all(|id| one.parts.contains(id));
+        self.adjustables
+            .iter()
+            .any(|one| !one.is_control() && takes(one))
+    }
+
+    /// The numbers of a circuit with other values, one a slot, with a sentence for each that had to
+    /// be clamped to the slot's range.
+    fn numbers(&self, changed: &Circuit) -> (Vec<f64>, Vec<String>) {
         let mut notes = Vec::new();
-        let after = adjustables(&changed, &self.catalogue);
+        let after = adjustables(changed, &self.catalogue);
         let values = self
             .adjustables
             .iter()
@@ -190,7 +215,7 @@ impl LiveAmp {
                 value
             });
         let values = values.collect();
-        Ok((values, notes))
+        (values, notes)
     }
 
     /// The numbers of the file, one a slot.
@@ -217,7 +242,7 @@ mod tests {
         let amp = amp();
         let text = built_in_circuits()[0].proposals[0].text;
         let proposal = read_proposal(text).unwrap();
-        let (values, notes) = amp.with_proposal(&proposal, &amp.filed()).unwrap();
+        let (values, notes) = amp.with_written_proposal(&proposal, &amp.filed()).unwrap();
         assert!(notes.is_empty());
         let back = amp.proposal(&values, &amp.filed());
         assert_eq!(back.changes.len(), proposal.changes.len());

@@ -121,9 +121,9 @@ impl CircuitState {
                 .filter_map(|id| moving_of[id.0 as usize])
                 .collect();
             let reach = match &adjustable.kind {
-                AdjustableKind::Choice { names } => {
+                AdjustableKind::Choice { types } => {
                     side.typed
-                        .push(typed(amp, network, index, names.len(), circuit));
+                        .push(typed(amp, network, index, types.len(), circuit));
                     Reach::Typed(side.typed.len() - 1)
                 }
                 AdjustableKind::Fitted if indices.is_empty() => {

@@ -18,7 +18,7 @@ pub fn preferred(adjustable: &Adjustable) -> Vec<f64> {
 pub fn position(adjustable: &Adjustable, value: f64) -> f64 {
     match &adjustable.kind {
         AdjustableKind::Value { low, high, .. } => (value / low).ln() / (high / low).ln(),
-        AdjustableKind::Choice { names } if names.len() > 1 => value / (names.len() - 1) as f64,
+        AdjustableKind::Choice { types } if types.len() > 1 => value / (types.len() - 1) as f64,
         AdjustableKind::Choice { .. } => 0.0,
         _ => value,
     }

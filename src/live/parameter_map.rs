@@ -309,7 +309,7 @@ impl ParameterMap {
                 }
                 nearest.clamp(*low, *high)
             }
-            AdjustableKind::Choice { names } => (share * (names.len() - 1) as f64).round(),
+            AdjustableKind::Choice { types } => (share * (types.len() - 1) as f64).round(),
             AdjustableKind::Fitted | AdjustableKind::Switch => f64::from(u8::from(share >= 0.5)),
             AdjustableKind::Turn => share,
         }

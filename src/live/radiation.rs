@@ -6,7 +6,7 @@ use super::circuit_pair::LANES;
 use super::circuit_state::CircuitState;
 use super::handover::Lines;
 use super::hold_back::HoldBack;
-use crate::circuit::{Circuit, PartId, PartKind};
+use crate::circuit::{Circuit, PartId, PartKind, PartType};
 use crate::device::Loudspeaker;
 use crate::realtime::cabinet::{Sections, Voicing};
 use std::ops::Range;
@@ -43,15 +43,17 @@ impl Radiation {
                 .adjustables()
                 .iter()
                 .find_map(|adjustable| match &adjustable.kind {
-                    AdjustableKind::Choice { names } if adjustable.parts.contains(&part) => {
-                        Some(names)
+                    AdjustableKind::Choice { types } if adjustable.parts.contains(&part) => {
+                        Some(types)
                     }
                     _ => None,
                 });
-            let known = circuit.known_loudspeakers(amp.catalogue());
-            let of = |name: &String| known.find(name).map(|driver| voicing(driver));
+            let of = |one: &PartType| match one {
+                PartType::Loudspeaker(driver) => Some(voicing(driver)),
+                _ => None,
+            };
             let voicings = match types {
-                Some(names) => names.iter().filter_map(of).collect(),
+                Some(types) => types.iter().filter_map(of).collect(),
                 None => vec![voicing(driver)],
             };
             (Some(between) == heard).then_some(Candidate { part, voicings })

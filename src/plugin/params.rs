@@ -142,9 +142,10 @@ impl AmpParams {
                         adjustable.name(),
                         default_position(&map, index),
                     ),
-                    AdjustableKind::Choice { names } => {
+                    AdjustableKind::Choice { types } => {
                         let default = adjustable.filed as usize;
-                        AdjustableParam::Step(choice(adjustable.name(), names.clone(), default))
+                        let names = types.iter().map(|one| one.name().to_owned()).collect();
+                        AdjustableParam::Step(choice(adjustable.name(), names, default))
                     }
                     AdjustableKind::Fitted | AdjustableKind::Switch => {
                         let names = vec![adjustable.text(0.0), adjustable.text(1.0)];

@@ -291,9 +291,9 @@ fn defaults(class: &ClassSlots) -> Vec<(String, ParamValue, (f32, f32))> {
             .get(index)
             .map(|adjustable| (&adjustable.kind, adjustable.filed))
         {
-            Some((AdjustableKind::Choice { names }, filed)) => (
+            Some((AdjustableKind::Choice { types }, filed)) => (
                 ParamValue::I32(filed as i32),
-                (0.0, names.len() as f32 - 1.0),
+                (0.0, types.len() as f32 - 1.0),
             ),
             Some((AdjustableKind::Fitted | AdjustableKind::Switch, filed)) => {
                 (ParamValue::I32(filed as i32), (0.0, 1.0))

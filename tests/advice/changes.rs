@@ -7,6 +7,7 @@ use presolder::advice::changes::{
 };
 use presolder::advice::prices::Prices;
 use presolder::analysis::audibility::Heard;
+use presolder::circuit::{PartValue, Proposal};
 use presolder::command_line::changes_text::changes_text;
 use presolder::device::Catalogue;
 use presolder::sound::phrase::phrase;
@@ -22,7 +23,8 @@ fn safety_comes_first_and_what_takes_a_valve_over_its_limit_last() {
     assert!(report.warnings.is_empty());
 
     // From within its limits: less bias takes it over again.
-    let cool = amp("bradawl").with_changes(&["R505=15k".parse().unwrap()], &Catalogue::built_in());
+    let cool =
+        amp("bradawl").with_written_changes(&["R505=15k".parse().unwrap()], &Catalogue::built_in());
     let sound = phrase(RATE);
     let hot = report_with(
         &cool.unwrap(),
@@ -217,18 +219,20 @@ fn the_same_report_every_time_whatever_the_order() {
 fn faults_silence_and_giving_up() {
     let bradawl = amp("bradawl");
     let prices = Prices::built_in();
-    let ask = |edits: &[&str], go_on: bool| {
+    let report = |proposal: &Proposal, go_on: bool| {
         changes_report(
             &bradawl,
-            &proposal(&bradawl, edits),
-            &Catalogue::built_in(),
+            proposal,
             &prices,
             (&[&[0.0; 4800]], RATE),
             &mut |_| go_on,
         )
     };
+    let ask = |edits: &[&str], go_on: bool| report(&proposal(&bradawl, edits), go_on);
     assert!(ask(&["R505=15k"], false).is_none());
-    let Some(Err(NoReport::Faults(faults))) = ask(&["R505=0"], true) else {
+    let mut nothing_left = proposal(&bradawl, &["R505=15k"]);
+    nothing_left.changes[0].value = PartValue::Quantity(0.0);
+    let Some(Err(NoReport::Faults(faults))) = report(&nothing_left, true) else {
         panic!("no resistor has no ohms");
     };
     assert!(faults[0].to_string().contains("R505"));

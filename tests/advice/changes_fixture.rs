@@ -3,7 +3,9 @@
 
 use presolder::advice::changes::{ChangesReport, Plan, changes_report};
 use presolder::advice::prices::Prices;
-use presolder::circuit::{Change, Circuit, Proposal, Setting, built_in_circuit, read};
+use presolder::circuit::{
+    Circuit, Proposal, WrittenChange, WrittenProposal, WrittenSetting, built_in_circuit, read,
+};
 use presolder::device::Catalogue;
 use presolder::sound::phrase::phrase;
 
@@ -16,28 +18,33 @@ pub fn amp(key: &str) -> Circuit {
 
 /// "R505=15k" and "Tone=0.2", whichever the circuit has.
 pub fn proposal(circuit: &Circuit, edits: &[&str]) -> Proposal {
-    let mut proposal = Proposal::default();
+    let mut proposal = WrittenProposal::default();
     for edit in edits {
         let name = edit.split('=').next().expect("NAME=VALUE");
         if circuit.parts_named(name).is_empty() {
-            proposal.settings.push(edit.parse::<Setting>().unwrap());
+            proposal
+                .settings
+                .push(edit.parse::<WrittenSetting>().unwrap());
         } else {
-            proposal.changes.push(edit.parse::<Change>().unwrap());
+            proposal
+                .changes
+                .push(edit.parse::<WrittenChange>().unwrap());
         }
     }
     proposal
+        .resolve(circuit, &Catalogue::built_in())
+        .expect("it fits")
 }
 
 pub fn plan(circuit: &Circuit, edits: &[&str]) -> Plan {
     let proposal = proposal(circuit, edits);
-    Plan::new(circuit, &proposal, &Catalogue::built_in()).unwrap()
+    Plan::new(circuit, &proposal).unwrap()
 }
 
 pub fn report_with(circuit: &Circuit, edits: &[&str], sound: &[f32]) -> ChangesReport {
     let report = changes_report(
         circuit,
         &proposal(circuit, edits),
-        &Catalogue::built_in(),
         &Prices::built_in(),
         (&[sound], RATE),
         &mut |_| true,

@@ -147,11 +147,11 @@ fn print_reports() {
         let found = read(built_in.text, &catalogue).expect("a sound file");
         for file in built_in_proposals(built_in.key) {
             let proposal = read_proposal(file.text).expect("a sound file");
+            let proposal = proposal.resolve(&found, &catalogue).expect("it fits");
             let start = std::time::Instant::now();
             let report = changes_report(
                 &found,
                 &proposal,
-                &catalogue,
                 &Prices::built_in(),
                 (&[&sound], 48_000),
                 &mut |_| true,

@@ -3,7 +3,9 @@
 //! to what their texts promise.
 
 use crate::whole_amp::{Amp, circuit, dummy_loads, told};
-use presolder::circuit::{Change, Setting, built_in_circuit, built_in_proposals, read_proposal};
+use presolder::circuit::{
+    WrittenChange, WrittenSetting, built_in_circuit, built_in_proposals, read_proposal,
+};
 use presolder::device::Catalogue;
 
 /// An amp with changes ("R505=15k") and settings ("Tone=0.2"), given together.
@@ -16,14 +18,14 @@ fn built(key: &str, edits: &[&str], catalogue: &Catalogue) -> Amp {
     for edit in edits {
         let name = edit.split('=').next().expect("NAME=VALUE");
         if found.parts_named(name).is_empty() {
-            settings.push(edit.parse::<Setting>().expect("a setting"));
+            settings.push(edit.parse::<WrittenSetting>().expect("a setting"));
         } else {
-            changes.push(edit.parse::<Change>().expect("a change"));
+            changes.push(edit.parse::<WrittenChange>().expect("a change"));
         }
     }
-    let changed = found.with_changes(&changes, catalogue);
+    let changed = found.with_written_changes(&changes, catalogue);
     let changed = changed.unwrap_or_else(|f| panic!("{}", told(&f)));
-    let set = changed.with_controls(&settings);
+    let set = changed.with_written_controls(&settings);
     Amp::new(set.unwrap_or_else(|f| panic!("{}", told(&f))))
 }
 

@@ -107,7 +107,7 @@ fn light_feedback_off_changes_little_and_bradawls_is_not_so_light() {
     let sound = phrase(RATE);
     let off = |r308: &str| {
         let change = format!("R308={r308}").parse().unwrap();
-        let amp = amp("bradawl").with_changes(&[change], &Catalogue::built_in());
+        let amp = amp("bradawl").with_written_changes(&[change], &Catalogue::built_in());
         let mut report = report_with(&amp.unwrap(), &["Feedback=off"], &sound);
         report.rows.remove(0).alone.unwrap()
     };

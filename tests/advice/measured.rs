@@ -265,7 +265,9 @@ fn readings_become_the_as_found_values() {
     let circuit = built_in("bradawl");
     let catalogue = Catalogue::built_in();
     let changes = ["HT=298 V", "BIAS=-27.5 V", "R505=12k6"].map(|c| c.parse().expect("a change"));
-    let real = circuit.with_changes(&changes, &catalogue).expect("it fits");
+    let real = circuit
+        .with_written_changes(&changes, &catalogue)
+        .expect("it fits");
     let side = SolvedAmp::new(&real, None).expect("a solution");
     let volts = chart(&side.network, &side.as_found).nodes;
     let at = |node: &str| volts.get(node).expect("a node");
@@ -276,11 +278,9 @@ fn readings_become_the_as_found_values() {
         at("neg")
     );
     let (readings, _) = judge(&circuit, &text);
-    let put_in = circuit
-        .with_changes(&readings.parts, &catalogue)
-        .expect("it fits");
+    let put_in = circuit.with_changes(&readings.parts).expect("it fits");
     let found = as_found(&put_in, &readings).expect("a solution");
-    let written = circuit::write_proposal(&found.proposal);
+    let written = circuit::write_proposal(&found.proposal.written(&put_in));
     for line in ["HT = \"298 V\"", "BIAS = \"-27.5 V\"", "R505 = \"12k6\""] {
         assert!(written.contains(line), "{line}\n{written}");
     }

@@ -308,7 +308,7 @@ fn odd_circuits() {
 fn a_loudspeaker_that_is_too_small_is_told() {
     let with = |edits: &[&str]| {
         let edits: Vec<_> = edits.iter().map(|edit| edit.parse().unwrap()).collect();
-        let changed = circuit("sluice").with_changes(&edits, &Catalogue::built_in());
+        let changed = circuit("sluice").with_written_changes(&edits, &Catalogue::built_in());
         let amp = SolvedAmp::new(&changed.unwrap(), None).expect("rest");
         let drive = drive(&amp.network, &amp.as_found, &mut |_| {});
         let driven = Driven {

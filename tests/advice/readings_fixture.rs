@@ -119,9 +119,7 @@ pub fn take(circuit: &Circuit, amp: usize, hide: Hide) -> String {
 pub fn judge(circuit: &Circuit, text: &str) -> (Readings, MeasuredReport) {
     let readings = read_readings(text.as_bytes(), circuit, &Catalogue::built_in())
         .unwrap_or_else(|faults| panic!("{faults:?}"));
-    let put_in = circuit
-        .with_changes(&readings.parts, &Catalogue::built_in())
-        .expect("it fits");
+    let put_in = circuit.with_changes(&readings.parts).expect("it fits");
     let report = measured(circuit, &readings, "as found", &put_in, &mut |_| true)
         .expect("not given up")
         .expect("a solution");

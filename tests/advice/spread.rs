@@ -251,7 +251,7 @@ fn valves_out_silence_and_nothing_drawn_do_no_harm() {
     ] {
         let changes: Vec<_> = out.iter().map(|c| c.parse().expect("a change")).collect();
         let proposed = as_found
-            .with_changes(&changes, &catalogue)
+            .with_written_changes(&changes, &catalogue)
             .expect("it fits");
         let report = draw(&as_found, Some(&proposed), 16);
         assert_eq!(report.unsolved, 0, "{out:?}");
@@ -272,7 +272,7 @@ fn another_loudspeaker_is_told_by_what_it_radiates() {
     use presolder::analysis::third_octave::NOMINAL_HZ;
     let [as_found, _] = built_in("bradawl", "cooler");
     let change = "LS1=Harbour Ten".parse().unwrap();
-    let proposed = as_found.with_changes(&[change], &Catalogue::built_in());
+    let proposed = as_found.with_written_changes(&[change], &Catalogue::built_in());
     let proposed = proposed.expect("it fits");
     let report = draw(&as_found, Some(&proposed), 100);
     let start = "Tone of the loudspeakers at ";

@@ -3,7 +3,7 @@
 //! own amps; no source.
 
 use crate::whole_amp::{Amp, amp, bench, each, harmonics, proposed, told, within};
-use presolder::circuit::Setting;
+use presolder::circuit::WrittenSetting;
 use presolder::device::Catalogue;
 use presolder::realtime::dispatch::Instructions;
 use presolder::realtime::{Processor, Settings};
@@ -121,7 +121,7 @@ fn a_push_dies_away() {
     each(|built_in| {
         let amp = amp(built_in.key);
         dies_away(built_in.key, &amp, 0.2);
-        let turned_up = |control: &str| Setting {
+        let turned_up = |control: &str| WrittenSetting {
             control: control.into(),
             value: if control == "Feedback" {
                 "on".into()
@@ -130,8 +130,9 @@ fn a_push_dies_away() {
             },
             line: None,
         };
-        let settings: Vec<Setting> = amp.circuit.controls().into_iter().map(turned_up).collect();
-        let full = amp.circuit.with_controls(&settings);
+        let settings: Vec<WrittenSetting> =
+            amp.circuit.controls().into_iter().map(turned_up).collect();
+        let full = amp.circuit.with_written_controls(&settings);
         let full = Amp::new(full.unwrap_or_else(|f| panic!("{}", told(&f))));
         dies_away(built_in.key, &full, 0.002);
     });
@@ -174,7 +175,7 @@ fn feedback_is_negative_and_stable() {
         let change = format!("{part}={open}").parse().unwrap();
         let without = closed
             .circuit
-            .with_changes(&[change], &Catalogue::built_in());
+            .with_written_changes(&[change], &Catalogue::built_in());
         let without = Amp::new(without.unwrap_or_else(|f| panic!("{}", told(&f))));
         within(
             "feedback at 1 kHz, dB",

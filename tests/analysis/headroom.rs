@@ -6,7 +6,7 @@ use presolder::analysis::headroom::{
     How, RANGE_VOLTS, StageHeadroom, first_to_clip, signal_order, stage_headroom,
 };
 use presolder::circuit::{
-    Change, Circuit, built_in_circuits, built_in_proposals, read, read_proposal,
+    Circuit, WrittenChange, built_in_circuits, built_in_proposals, read, read_proposal,
 };
 use presolder::device::{Catalogue, TriodeLaw, ValveLaw};
 use presolder::network::assemble::empty_vector;
@@ -19,9 +19,9 @@ fn circuit(text: &str) -> Circuit {
 }
 
 fn with(circuit: &Circuit, changes: &[&str]) -> Circuit {
-    let changes: Vec<Change> = changes.iter().map(|c| c.parse().unwrap()).collect();
+    let changes: Vec<WrittenChange> = changes.iter().map(|c| c.parse().unwrap()).collect();
     circuit
-        .with_changes(&changes, &Catalogue::built_in())
+        .with_written_changes(&changes, &Catalogue::built_in())
         .expect("sound changes")
 }
 

@@ -9,7 +9,7 @@ use presolder::analysis::headroom::{
     recovery, volume_headroom,
 };
 use presolder::circuit::{
-    Circuit, Setting, built_in_circuits, built_in_proposals, read, read_proposal,
+    Circuit, WrittenSetting, built_in_circuits, built_in_proposals, read, read_proposal,
 };
 use presolder::device::Catalogue;
 use presolder::solve::solved::{Both, SolvedAmp, SolvedCircuit};
@@ -91,12 +91,12 @@ fn the_volume_control() {
     assert_eq!(positions, [0.3, 0.5, 0.8]);
     let own = drive(&amp.network, &amp.as_found, &mut |_| {});
     assert_eq!(by_position.points[1].limits, own.limits);
-    let setting = Setting {
+    let setting = WrittenSetting {
         control: "volume".into(),
         value: "0.3".into(),
         line: None,
     };
-    let quiet = SolvedAmp::new(&found.with_controls(&[setting]).unwrap(), None).unwrap();
+    let quiet = SolvedAmp::new(&found.with_written_controls(&[setting]).unwrap(), None).unwrap();
     let quiet: Drive = drive(&quiet.network, &quiet.as_found, &mut |_| {});
     assert_eq!(by_position.points[0].limits, quiet.limits);
     let levels: Vec<f64> = by_position
@@ -153,7 +153,7 @@ fn without_valves() {
     ];
     for out in outs {
         let changes: Vec<_> = out.iter().map(|c| c.parse().unwrap()).collect();
-        let Ok(less) = found.with_changes(&changes, &Catalogue::built_in()) else {
+        let Ok(less) = found.with_written_changes(&changes, &Catalogue::built_in()) else {
             continue;
         };
         let amp = SolvedAmp::new(&less, None).unwrap();

@@ -1,7 +1,7 @@
 //! A plain amp for the tests of loads: one triode into a transformer without flaws.
 #![allow(dead_code)]
 
-use presolder::circuit::{Change, Circuit, read};
+use presolder::circuit::{Circuit, WrittenChange, read};
 use presolder::device::Catalogue;
 
 /// One triode into a transformer without flaws, 10 kΩ to 8 Ω; `secondary` holds its taps and what
@@ -35,8 +35,8 @@ pub fn across(lines: &str) -> Result<Circuit, String> {
 pub const TEN: &str = "LS1 = { loudspeaker = \"Tin Ten\", between = [\"spk\", \"gnd\"] }\n";
 
 pub fn change(circuit: &Circuit, changes: &[&str]) -> Result<Circuit, String> {
-    let changes: Vec<Change> = changes.iter().map(|c| c.parse().unwrap()).collect();
+    let changes: Vec<WrittenChange> = changes.iter().map(|c| c.parse().unwrap()).collect();
     circuit
-        .with_changes(&changes, &Catalogue::built_in())
+        .with_written_changes(&changes, &Catalogue::built_in())
         .map_err(|faults| faults.iter().map(|f| format!("{f}\n")).collect())
 }

@@ -4,7 +4,7 @@
 use presolder::analysis::part_effect::{LOW_E_HZ, PartEffect, part_effect};
 use presolder::analysis::response::{Path, gains, response};
 use presolder::circuit::{
-    Change, Circuit, PartKind, built_in_circuits, built_in_proposals, read, read_proposal,
+    Circuit, PartKind, WrittenChange, built_in_circuits, built_in_proposals, read, read_proposal,
 };
 use presolder::device::{Catalogue, ValveLaw};
 use presolder::solve::solved::SolvedAmp;
@@ -15,9 +15,9 @@ fn circuit(text: &str) -> Circuit {
 }
 
 fn with(circuit: &Circuit, changes: &[&str]) -> Circuit {
-    let changes: Vec<Change> = changes.iter().map(|c| c.parse().unwrap()).collect();
+    let changes: Vec<WrittenChange> = changes.iter().map(|c| c.parse().unwrap()).collect();
     circuit
-        .with_changes(&changes, &Catalogue::built_in())
+        .with_written_changes(&changes, &Catalogue::built_in())
         .expect("sound changes")
 }
 
@@ -234,7 +234,7 @@ fn the_difference_is_that_of_this_part_alone() {
             let amp = SolvedAmp::new(&found, Some(&proposed)).unwrap();
             for change in &proposal.changes {
                 let only = found
-                    .with_changes(std::slice::from_ref(change), &catalogue)
+                    .with_written_changes(std::slice::from_ref(change), &catalogue)
                     .unwrap();
                 let alone = SolvedAmp::new(&found, Some(&only)).unwrap();
                 let expected = response(&alone, Path::default()).difference.unwrap();

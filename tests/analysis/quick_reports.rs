@@ -48,7 +48,7 @@ fn print_sentences() {
 fn time_of_the_quick_reports() {
     let found = circuit(built_in_circuits()[0].text);
     let changes = ["R505=15k", "C102=22n"].map(|c| c.parse().unwrap());
-    let proposed = found.with_changes(&changes, &Catalogue::built_in());
+    let proposed = found.with_written_changes(&changes, &Catalogue::built_in());
     let proposed = proposed.expect("sound changes");
     let time = |what: &str, work: &mut dyn FnMut()| {
         let mut times: Vec<f64> = (0..40)

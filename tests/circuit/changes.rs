@@ -1,6 +1,8 @@
 //! Changes, controls, proposals, and edits of the owner's own file.
 
-use presolder::circuit::{self, Change, Circuit, PartKind, Proposal, Setting};
+use presolder::circuit::{
+    self, Circuit, Diagnostic, PartKind, WrittenChange, WrittenProposal, WrittenSetting,
+};
 use presolder::device::{Catalogue, catalogue::RectifierType};
 
 const TWO: &str = include_str!("../circuits/two_stages.toml");
@@ -41,11 +43,11 @@ fn read(text: &str) -> Circuit {
     circuit::read(text, &catalogue()).expect("a valid circuit")
 }
 
-fn changes(list: &[&str]) -> Vec<Change> {
+fn changes(list: &[&str]) -> Vec<WrittenChange> {
     list.iter().map(|t| t.parse().expect("a change")).collect()
 }
 
-fn settings(list: &[&str]) -> Vec<Setting> {
+fn settings(list: &[&str]) -> Vec<WrittenSetting> {
     list.iter().map(|t| t.parse().expect("a setting")).collect()
 }
 
@@ -57,7 +59,7 @@ fn kind(circuit: &Circuit, designator: &str) -> PartKind {
 #[track_caller]
 fn refused(text: &str, change: &str, expected: &str) {
     let faults = read(text)
-        .with_changes(&changes(&[change]), &catalogue())
+        .with_written_changes(&changes(&[change]), &catalogue())
         .expect_err(change);
     assert_eq!(faults[0].to_string(), expected);
 }
@@ -65,7 +67,7 @@ fn refused(text: &str, change: &str, expected: &str) {
 #[test]
 fn values_are_changed() {
     let circuit = read(TWO)
-        .with_changes(
+        .with_written_changes(
             &changes(&[
                 "r3=330k",
                 "C1 = 25µF",
@@ -91,7 +93,7 @@ fn values_are_changed() {
 #[test]
 fn valves_loudspeakers_and_switches_are_changed() {
     let circuit = read(PUSH_PULL)
-        .with_changes(
+        .with_written_changes(
             &changes(&["V1=TEST1", "LS1=tin twelve", "SW1=open", "BIAS=-28"]),
             &catalogue(),
         )
@@ -115,7 +117,7 @@ fn valves_loudspeakers_and_switches_are_changed() {
         "V9 = { rectifier = \"RECT1\", winding = \"280 V\", to = \"ht1\"",
     );
     let circuit = read(&rectified)
-        .with_changes(&changes(&["V9=rect2"]), &catalogue())
+        .with_written_changes(&changes(&["V9=rect2"]), &catalogue())
         .expect("a good change");
     assert!(
         matches!(kind(&circuit, "V9"), PartKind::Rectifier { rectifier, from, winding_ohms, .. }
@@ -187,18 +189,18 @@ fn changes_are_refused_with_a_remedy() {
     );
     // All at once.
     let faults = read(TWO)
-        .with_changes(&changes(&["R3=0", "C1=x", "R99=1k"]), &catalogue())
+        .with_written_changes(&changes(&["R3=0", "C1=x", "R99=1k"]), &catalogue())
         .expect_err("three faults");
     assert_eq!(faults.len(), 3);
     for text in ["R14", "=33k", "R14=", "="] {
-        assert!(text.parse::<Change>().is_err(), "{text}");
+        assert!(text.parse::<WrittenChange>().is_err(), "{text}");
     }
 }
 
 #[test]
 fn controls_are_set_in_any_case() {
     let circuit = read(TWO)
-        .with_controls(&settings(&["VOLUME = 60%"]))
+        .with_written_controls(&settings(&["VOLUME = 60%"]))
         .expect("a good setting");
     assert!(matches!(kind(&circuit, "VR1"), PartKind::Pot { set, .. } if set == 0.6));
     assert_eq!(circuit.controls(), ["Volume"]);
@@ -209,7 +211,7 @@ fn controls_are_set_in_any_case() {
         ("closed", true),
     ] {
         let circuit = read(PUSH_PULL)
-            .with_controls(&settings(&[&format!("feedback={word}")]))
+            .with_written_controls(&settings(&[&format!("feedback={word}")]))
             .expect("a good setting");
         assert!(
             matches!(kind(&circuit, "SW1"), PartKind::Switch { closed, .. } if closed == expected)
@@ -217,7 +219,7 @@ fn controls_are_set_in_any_case() {
     }
     let told = |setting: &str| {
         read(TWO)
-            .with_controls(&settings(&[setting]))
+            .with_written_controls(&settings(&[setting]))
             .expect_err(setting)[0]
             .to_string()
     };
@@ -242,7 +244,7 @@ fn ganged_pots_move_together() {
         "VR2 = { pot = \"1M\", from = \"a2\", to = \"gnd\", wiper = \"gnd\", control = \"volume\", set = 0.5 }\nV1b =",
     );
     let circuit = read(&gang)
-        .with_controls(&settings(&["Volume=0.7"]))
+        .with_written_controls(&settings(&["Volume=0.7"]))
         .expect("a good setting");
     for pot in ["VR1", "VR2"] {
         assert!(matches!(kind(&circuit, pot), PartKind::Pot { set, .. } if set == 0.7));
@@ -313,9 +315,20 @@ fn proposals() {
     );
     assert_eq!(
         circuit::read_proposal("format = 1\n"),
-        Ok(Proposal::default())
+        Ok(WrittenProposal::default())
     );
     assert!(circuit::read_proposal_bytes(&[0xff, 0xfe]).is_err());
+}
+
+/// Changes and settings made in a file's text.
+fn edit(text: &str, edits: &[&str], controls: &[&str]) -> Result<String, Vec<Diagnostic>> {
+    let list = WrittenProposal {
+        changes: changes(edits),
+        settings: settings(controls),
+        ..WrittenProposal::default()
+    };
+    let list = list.resolve(&read(text), &catalogue())?;
+    circuit::edit(text, &list.changes, &list.settings, &catalogue())
 }
 
 #[test]
@@ -343,13 +356,12 @@ VR1 = { pot = "1M", from = "out", to = "gnd", wiper = "gnd", control = "Level" }
 capacitor = "10u" # bypass
 between = ["k", "gnd"]
 "#;
-    let edited = circuit::edit(
+    let edited = edit(
         own,
-        &changes(&[
+        &[
             "R2=0.22M", "R3=1.8k", "C2=25u", "V1=TEST1", "C1=out", "R1=1M",
-        ]),
-        &settings(&["level=0.5"]),
-        &catalogue(),
+        ],
+        &["level=0.5"],
     )
     .expect("good changes");
     let expected = own
@@ -361,11 +373,11 @@ between = ["k", "gnd"]
         .replace("\"Level\" }", "\"Level\", set = 0.5 }");
     assert_eq!(edited, expected);
     // Back in, and nothing else moves.
-    let back = circuit::edit(&edited, &changes(&["C1=in"]), &[], &catalogue()).expect("good");
+    let back = edit(&edited, &["C1=in"], &[]).expect("good");
     assert_eq!(back, edited.replace("fitted = false", "fitted = true"));
-    let same = circuit::edit(own, &[], &[], &catalogue()).expect("no change");
+    let same = edit(own, &[], &[]).expect("no change");
     assert_eq!(same, own);
-    assert!(circuit::edit(own, &changes(&["R2=x"]), &[], &catalogue()).is_err());
+    assert!(edit(own, &["R2=x"], &[]).is_err());
 }
 
 #[test]
@@ -375,7 +387,7 @@ fn an_assumed_winding_follows_its_inductance() {
     let sentence = "L1: winding resistance is not stated; 200 Ω is assumed.";
     assert_eq!(circuit.supplied(), [sentence]);
     let changed = circuit
-        .with_changes(&changes(&["L1=5"]), &catalogue())
+        .with_written_changes(&changes(&["L1=5"]), &catalogue())
         .expect("a good change");
     assert!(
         matches!(kind(&changed, "L1"), PartKind::Inductor { winding_ohms, .. } if winding_ohms == 100.0)

@@ -99,7 +99,7 @@ fn the_own_loudspeaker_on_the_page_is_read_and_follows_its_rules() {
     let [driver] = own[..] else {
         panic!("one loudspeaker is expected");
     };
-    let proposed = circuit.with_changes(&["LS1=Shed Twelve".parse().unwrap()], &catalogue);
+    let proposed = circuit.with_written_changes(&["LS1=Shed Twelve".parse().unwrap()], &catalogue);
     assert!(proposed.is_ok());
     let most = format!("up to {} loudspeakers", circuit::MOST_OWN_LOUDSPEAKERS);
     assert!(MANUAL.contains(&most), "{most}");

@@ -2,12 +2,23 @@
 //! offered beside the built-in ones.
 
 use crate::own_loudspeaker_files::{FERRY, SHEET, amp, circuit, copy};
-use presolder::circuit::{self, Change, PartKind};
+use presolder::circuit::{self, PartKind, WrittenChange, WrittenProposal};
 use presolder::device::acoustics::Section;
 use presolder::device::{Catalogue, Loudspeaker};
 
-fn change(text: &str) -> Vec<Change> {
+fn change(text: &str) -> Vec<WrittenChange> {
     vec![text.parse().unwrap()]
+}
+
+/// A circuit file's text with a change made in it.
+fn edit(text: &str, edit: &str) -> String {
+    let catalogue = Catalogue::built_in();
+    let list = WrittenProposal {
+        changes: change(edit),
+        ..WrittenProposal::default()
+    };
+    let list = list.resolve(&circuit(text), &catalogue).unwrap();
+    circuit::edit(text, &list.changes, &[], &catalogue).unwrap()
 }
 
 fn driver_of(circuit: &circuit::Circuit) -> &Loudspeaker {
@@ -80,17 +91,21 @@ fn a_part_and_a_change_name_it_as_any_other() {
     let found = circuit(&text);
     assert_eq!(driver_of(&found).name, "Tin Ten");
     let changed = found
-        .with_changes(&change("LS1=Ferry Eight"), &catalogue)
+        .with_written_changes(&change("LS1=Ferry Eight"), &catalogue)
         .unwrap();
     assert_eq!(driver_of(&changed), driver_of(&from_file));
     assert!(changed.same_but_for_lines(&from_file));
     let back = changed
-        .with_changes(&change("LS1=Tin Ten"), &catalogue)
+        .with_written_changes(&change("LS1=Tin Ten"), &catalogue)
         .unwrap();
     assert!(back.same_but_for_lines(&found));
     // A slip is told with the nearest, and all are listed where none is near.
-    let told =
-        |value: &str| found.with_changes(&change(value), &catalogue).unwrap_err()[0].to_string();
+    let told = |value: &str| {
+        found
+            .with_written_changes(&change(value), &catalogue)
+            .unwrap_err()[0]
+            .to_string()
+    };
     assert_eq!(
         told("LS1=Ferry Eigth"),
         "LS1: \"Ferry Eigth\" is not a known loudspeaker; did you mean Ferry Eight?"
@@ -100,7 +115,7 @@ fn a_part_and_a_change_name_it_as_any_other() {
     let other = circuit(&amp("bradawl", &[]));
     assert!(
         other
-            .with_changes(&change("LS1=Ferry Eight"), &catalogue)
+            .with_written_changes(&change("LS1=Ferry Eight"), &catalogue)
             .is_err()
     );
 }
@@ -139,7 +154,6 @@ fn what_a_data_sheet_does_not_tell_is_assumed_and_said() {
 
 #[test]
 fn what_is_written_reads_as_the_same() {
-    let catalogue = Catalogue::built_in();
     let odd = FERRY
         .replace("Ferry Eight", "Füße \\\"quoted\\\" 1")
         .replace("0.1e-3", "1.0000000000000002e-7")
@@ -164,21 +178,15 @@ fn what_is_written_reads_as_the_same() {
     let a = circuit(&amp("mizzle", &[FERRY]));
     let b = circuit(&amp("mizzle", &[&FERRY.replace("61.5", "62")]));
     assert!(!a.same_but_for_lines(&b));
-    let edited = circuit::edit(
-        &amp("mizzle", &[FERRY]),
-        &change("LS1=Ferry Eight"),
-        &[],
-        &catalogue,
-    );
-    assert!(edited.unwrap().contains("loudspeaker = \"Ferry Eight\""));
+    let edited = edit(&amp("mizzle", &[FERRY]), "LS1=Ferry Eight");
+    assert!(edited.contains("loudspeaker = \"Ferry Eight\""));
 }
 
 /// An edit changes what was asked for and keeps all else, the tables and their comments too.
 #[test]
 fn an_edit_keeps_the_tables_and_their_comments() {
-    let catalogue = Catalogue::built_in();
     let text = amp("bradawl", &[FERRY, SHEET]);
-    let edited = circuit::edit(&text, &change("LS1=Plain Ten"), &[], &catalogue).unwrap();
+    let edited = edit(&text, "LS1=Plain Ten");
     let expected = text.replacen(
         "loudspeaker = \"Tin Ten\"",
         "loudspeaker = \"Plain Ten\"",

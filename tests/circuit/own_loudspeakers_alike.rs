@@ -12,7 +12,7 @@ use presolder::solve::solved::SolvedAmp;
 fn with(circuit: &Circuit, loudspeaker: &str) -> Circuit {
     let change = format!("LS1={loudspeaker}").parse().unwrap();
     circuit
-        .with_changes(&[change], &Catalogue::built_in())
+        .with_written_changes(&[change], &Catalogue::built_in())
         .unwrap()
 }
 

@@ -6,7 +6,7 @@ use presolder::advice::job::{Evidence, Job, Origin, Proposed, Said, job};
 use presolder::advice::prices::Prices;
 use presolder::advice::ratings::{Driven, ratings};
 use presolder::analysis::response::{Path, response};
-use presolder::circuit::{self, Circuit, Proposal, read_proposal};
+use presolder::circuit::{self, Circuit, WrittenProposal, read_proposal};
 use presolder::device::Catalogue;
 use presolder::job_sheet::page;
 use presolder::solve::solved::{Both, SolvedAmp};
@@ -24,10 +24,10 @@ pub struct Sheet {
 pub fn sheet_of(circuit_text: &str, proposal_text: &str) -> Sheet {
     let catalogue = Catalogue::built_in();
     let as_found = circuit::read(circuit_text, &catalogue).expect("a circuit");
-    let proposal: Proposal = read_proposal(proposal_text).expect("a proposal");
+    let proposal: WrittenProposal = read_proposal(proposal_text).expect("a proposal");
     let proposed = proposal.apply(&as_found, &catalogue).expect("changes");
     let as_found = as_found
-        .with_controls(&proposal.settings)
+        .with_written_controls(&proposal.settings)
         .expect("settings");
     let amp = SolvedAmp::new(&as_found, Some(&proposed)).expect("an operating point");
     // At rest is enough here; the command line's test has everything.

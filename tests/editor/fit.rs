@@ -5,7 +5,7 @@ use crate::fixture::{FakeEdit, ParameterMap, bench_of};
 use crate::program::text;
 use egui_kittest::kittest::{NodeT, Queryable};
 use presolder::analysis::performance::{NoGauge, perform};
-use presolder::circuit::{Change, Proposal, built_in_circuit, read};
+use presolder::circuit::{WrittenChange, WrittenProposal, built_in_circuit, read};
 use presolder::device::Catalogue;
 use presolder::editor::edit::{Edit, Global};
 use presolder::solve::solved::SolvedAmp;
@@ -39,14 +39,14 @@ fn written(folder: &Path, name: &str, samples: Vec<f32>) -> PathBuf {
 fn recorded(folder: &Path, share: f32) -> [PathBuf; 2] {
     let catalogue = Catalogue::built_in();
     let circuit = read(built_in_circuit("bradawl").unwrap().text, &catalogue).unwrap();
-    let change = |designator: &str, value: &str| Change {
+    let change = |designator: &str, value: &str| WrittenChange {
         designator: designator.into(),
         value: value.into(),
         line: None,
     };
-    let hidden = Proposal {
+    let hidden = WrittenProposal {
         changes: vec![change("C103", "470p"), change("R105", "220k")],
-        ..Proposal::default()
+        ..WrittenProposal::default()
     };
     let amp = SolvedAmp::new(&hidden.apply(&circuit, &catalogue).unwrap(), None).unwrap();
     let volts: Vec<f32> = phrase(RATE).iter().map(|v| share * v).collect();

@@ -18,7 +18,10 @@ fn live(text: &str) -> LiveAmp {
 fn choices(amp: &LiveAmp) -> (usize, Vec<String>) {
     let adjustable = amp.find("LS1").unwrap();
     match &amp.adjustables()[adjustable].kind {
-        AdjustableKind::Choice { names } => (adjustable, names.clone()),
+        AdjustableKind::Choice { types } => {
+            let names = types.iter().map(|one| one.name().to_owned());
+            (adjustable, names.collect())
+        }
         other => panic!("{other:?}"),
     }
 }

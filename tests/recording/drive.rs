@@ -3,7 +3,7 @@
 
 use crate::fixture::*;
 use presolder::analysis::playing::play;
-use presolder::circuit::{self, Setting, built_in_circuits};
+use presolder::circuit::{self, WrittenSetting, built_in_circuits};
 use presolder::device::Catalogue;
 use presolder::recording::drive_hint::drive_hint;
 use presolder::recording::with_dry_track;
@@ -37,12 +37,14 @@ fn the_known_setting_is_among_the_nearly_as_good() {
     let dry_sound = sound("dry.wav", RATE, &[&dry]);
     let mut hints = Vec::new();
     for position in [0.3, 0.6, 1.0] {
-        let setting = Setting {
+        let setting = WrittenSetting {
             control: "Volume".into(),
             value: position.to_string(),
             line: None,
         };
-        let turned = circuit.with_controls(&[setting]).expect("a control");
+        let turned = circuit
+            .with_written_controls(&[setting])
+            .expect("a control");
         let driven = SolvedAmp::new(&turned, None).expect("at rest");
         let side = &driven.as_found;
         let played = play(

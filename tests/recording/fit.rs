@@ -208,7 +208,8 @@ fn the_drawer_gives_no_more_than_it_holds() {
         let found = matching(request, &mut |_| true)
             .expect("on")
             .expect("a match");
-        let used = found.proposal.changes.iter().filter(|c| c.value == "4n7");
+        let changes = found.proposal.changes.iter();
+        let used = changes.filter(|c| c.written(&circuit).value == "4n7");
         assert_eq!(used.count(), most, "{:?}", found.proposal.changes);
         for part in &found.parts {
             let value = part.rounded.expect("rounded");

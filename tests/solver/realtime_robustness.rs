@@ -2,7 +2,7 @@
 //! keeps its budget, and falls silent again. Seeds are fixed.
 
 use crate::solved::Bench;
-use presolder::circuit::Setting;
+use presolder::circuit::WrittenSetting;
 use presolder::realtime::dispatch::Instructions;
 use presolder::realtime::{Counts, Governor, Processor, Settings};
 use std::f64::consts::TAU;
@@ -168,14 +168,15 @@ fn pots_at_their_ends_and_turned_while_playing() {
             for (k, control) in bench.circuit.controls().into_iter().enumerate() {
                 let full = (step >> (k % 4)) & 1 == 1;
                 // A pot takes a number, a switch a word.
-                let settings = if full { ["1", "on"] } else { ["0", "off"] }.map(|value| Setting {
-                    control: control.into(),
-                    value: value.into(),
-                    line: None,
-                });
+                let settings =
+                    if full { ["1", "on"] } else { ["0", "off"] }.map(|value| WrittenSetting {
+                        control: control.into(),
+                        value: value.into(),
+                        line: None,
+                    });
                 turned = turned
-                    .with_controls(&settings[..1])
-                    .or_else(|_| turned.with_controls(&settings[1..]))
+                    .with_written_controls(&settings[..1])
+                    .or_else(|_| turned.with_written_controls(&settings[1..]))
                     .expect("a pot or a switch");
             }
             let values = bench.network.values(&turned);

@@ -6,7 +6,6 @@ use crate::analysis::valves_playing::supply_nodes;
 use crate::circuit::{
     Change, Circuit, Diagnostic, GROUND, Kind, Part, PartId, PartKind, Proposal, Setting,
 };
-use crate::device::Catalogue;
 use serde::Serialize;
 
 /// One part of a change, in words.
@@ -88,12 +87,8 @@ pub struct Item {
 ///
 /// # Errors
 /// Every fault of the proposal.
-pub fn items(
-    as_found: &Circuit,
-    proposal: &Proposal,
-    catalogue: &Catalogue,
-) -> Result<Vec<Item>, Vec<Diagnostic>> {
-    proposal.apply(as_found, catalogue)?;
+pub fn items(as_found: &Circuit, proposal: &Proposal) -> Result<Vec<Item>, Vec<Diagnostic>> {
+    proposal.apply(as_found)?;
     let mut groups: Vec<(Vec<PartId>, Vec<Change>)> = Vec::new();
     for change in &proposal.changes {
         let ids = parts_moved(as_found, change);
@@ -118,7 +113,7 @@ pub fn items(
     }
     let mut items: Vec<Item> = Vec::new();
     for (ids, changes) in groups {
-        let Some(item) = soldered(as_found, ids, changes, catalogue)? else {
+        let Some(item) = soldered(as_found, ids, changes)? else {
             continue;
         };
         match items
@@ -135,7 +130,7 @@ pub fn items(
 
 /// The parts that a change moves, with what must agree with them.
 fn parts_moved(circuit: &Circuit, change: &Change) -> Vec<PartId> {
-    let ids = circuit.parts_named(&change.designator);
+    let ids = change.parts.clone();
     let envelope = |id: &PartId| {
         let part = circuit.part(*id);
         let name = part
@@ -155,9 +150,8 @@ fn soldered(
     as_found: &Circuit,
     ids: Vec<PartId>,
     changes: Vec<Change>,
-    catalogue: &Catalogue,
 ) -> Result<Option<Item>, Vec<Diagnostic>> {
-    let changed = as_found.with_changes(&changes, catalogue)?;
+    let changed = as_found.with_changes(&changes)?;
     let moved: Vec<PartId> = ids
         .into_iter()
         .filter(|&id| {
@@ -320,15 +314,11 @@ impl Item {
 ///
 /// # Errors
 /// What does not go together without the others.
-pub fn with_items(
-    as_found: &Circuit,
-    items: &[&Item],
-    catalogue: &Catalogue,
-) -> Result<Circuit, Vec<Diagnostic>> {
+pub fn with_items(as_found: &Circuit, items: &[&Item]) -> Result<Circuit, Vec<Diagnostic>> {
     let some = Proposal {
         changes: items.iter().flat_map(|i| i.changes.clone()).collect(),
         settings: items.iter().flat_map(|i| i.settings.clone()).collect(),
         ..Proposal::default()
     };
-    some.apply(as_found, catalogue)
+    some.apply(as_found)
 }

@@ -29,7 +29,6 @@ pub use report::{ChangeRow, ChangesReport};
 use super::prices::{Prices, Purchase, Ware};
 use crate::analysis::audibility::{LEFT_OUT, THRESHOLDS};
 use crate::circuit::{Circuit, Diagnostic, Proposal};
-use crate::device::Catalogue;
 use crate::network::Network;
 use crate::numeric::parallel::GoOn;
 use crate::solve::operating_point;
@@ -51,12 +50,11 @@ pub enum NoReport {
 pub fn changes_report(
     as_found: &Circuit,
     proposal: &Proposal,
-    catalogue: &Catalogue,
     prices: &Prices,
     (channels, rate): (&[&[f32]], u32),
     go_on: GoOn<'_>,
 ) -> Option<Result<ChangesReport, NoReport>> {
-    let plan = match Plan::new(as_found, proposal, catalogue) {
+    let plan = match Plan::new(as_found, proposal) {
         Ok(plan) => plan,
         Err(faults) => return Some(Err(NoReport::Faults(faults))),
     };

@@ -3,7 +3,6 @@
 
 use super::items::{Item, items, with_items};
 use crate::circuit::{Circuit, Diagnostic, Proposal};
-use crate::device::Catalogue;
 
 /// The changes of a proposal and the circuits that tell what each does.
 #[derive(Clone, Debug, PartialEq)]
@@ -28,12 +27,8 @@ impl Plan {
     ///
     /// # Errors
     /// Every fault of the proposal.
-    pub fn new(
-        as_found: &Circuit,
-        proposal: &Proposal,
-        catalogue: &Catalogue,
-    ) -> Result<Plan, Vec<Diagnostic>> {
-        let items = items(as_found, proposal, catalogue)?;
+    pub fn new(as_found: &Circuit, proposal: &Proposal) -> Result<Plan, Vec<Diagnostic>> {
+        let items = items(as_found, proposal)?;
         let mut circuits = vec![as_found.clone()];
         let mut place = |circuit: Circuit| {
             let known = circuits.iter().position(|c| c.same_but_for_lines(&circuit));
@@ -43,8 +38,8 @@ impl Plan {
             })
         };
         let all: Vec<&Item> = items.iter().collect();
-        let proposed = place(with_items(as_found, &all, catalogue)?);
-        let mut with = |some: &[&Item]| with_items(as_found, some, catalogue).ok().map(&mut place);
+        let proposed = place(with_items(as_found, &all)?);
+        let mut with = |some: &[&Item]| with_items(as_found, some).ok().map(&mut place);
         let alone = all.iter().map(|item| with(&[item])).collect();
         let without = (0..all.len())
             .map(|left_out| {

@@ -4,7 +4,9 @@
 use super::fault::drive;
 use super::model::Model;
 use crate::analysis::valves_playing::supply_nodes;
-use crate::circuit::{Change, Circuit, GROUND, NodeId, PartId, PartKind, Proposal, Readings};
+use crate::circuit::{
+    Change, Circuit, GROUND, NodeId, PartId, PartKind, PartValue, Proposal, Readings,
+};
 use crate::solve::OperatingPointSolver;
 use crate::solve::solved::{NoOperatingPoint, SolvedAmp};
 use crate::text::digits::fixed;
@@ -93,14 +95,7 @@ pub fn as_found(put_in: &Circuit, readings: &Readings) -> Result<AsFound, NoOper
             }
         }
     }
-    let mut changes: Vec<Change> = readings
-        .parts
-        .iter()
-        .map(|c| Change {
-            line: None,
-            ..c.clone()
-        })
-        .collect();
+    let mut changes = readings.parts.clone();
     for (id, measured, factor) in &sources {
         let part = put_in.part(*id);
         let (volts, quantity) = match part.kind {
@@ -145,9 +140,8 @@ pub fn as_found(put_in: &Circuit, readings: &Readings) -> Result<AsFound, NoOper
             fixed(volts, 1)
         ));
         changes.push(Change {
-            designator: part.designator.clone(),
-            value: quantity.format(at(*factor)),
-            line: None,
+            parts: vec![*id],
+            value: PartValue::Quantity(at(*factor)),
         });
     }
     Ok(AsFound {

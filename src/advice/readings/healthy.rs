@@ -35,7 +35,7 @@ pub struct Healthy {
 pub fn plan(circuit: &Circuit, readings: &Readings) -> Plan {
     let mut plan = Plan::new(circuit, MAINS);
     for change in &readings.parts {
-        for id in circuit.parts_named(&change.designator) {
+        for &id in &change.parts {
             plan.know(id);
         }
     }

@@ -238,7 +238,7 @@ fn parts(file: &Circuit, put_in: &Circuit, readings: &Readings) -> Vec<PartMeasu
     let ids = readings
         .parts
         .iter()
-        .flat_map(|change| file.parts_named(&change.designator));
+        .flat_map(|change| change.parts.iter().copied());
     ids.map(|id: PartId| {
         let value = |circuit: &Circuit| words::value(circuit, id);
         let within = tolerance(file, id).zip(words::ratio(file, put_in, id));

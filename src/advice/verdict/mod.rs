@@ -69,7 +69,7 @@ pub fn verdict(
     go_on: GoOn<'_>,
 ) -> Option<Result<Answer, NoVerdict>> {
     let as_found = question.as_found;
-    let plan = match Plan::new(as_found, question.proposal, question.catalogue) {
+    let plan = match Plan::new(as_found, question.proposal) {
         Ok(plan) => plan,
         Err(faults) => return Some(Err(NoVerdict::Faults(faults))),
     };

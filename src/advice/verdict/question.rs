@@ -3,7 +3,6 @@
 use super::calibrated::CalibratedSound;
 use crate::advice::prices::Prices;
 use crate::circuit::{Circuit, Diagnostic, Proposal};
-use crate::device::Catalogue;
 use crate::solve::solved::NoOperatingPoint;
 
 /// What is asked.
@@ -13,8 +12,6 @@ pub struct Question<'a> {
     pub as_found: &'a Circuit,
     /// What is to be soldered.
     pub proposal: &'a Proposal,
-    /// What may be named.
-    pub catalogue: &'a Catalogue,
     /// What parts cost and work takes.
     pub prices: &'a Prices,
     /// What is played.

@@ -1,7 +1,7 @@
 //! Clean headroom as a function of the volume control: the sine sweep at several of its positions.
 
 use crate::analysis::drive::{Asked, GridCurrent, HZ, Limit, drive_asked};
-use crate::circuit::{Circuit, PartKind, Setting};
+use crate::circuit::{Circuit, ControlValue, PartKind, Setting};
 use crate::network::Network;
 use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::solved::SolvedCircuit;
@@ -90,9 +90,8 @@ pub fn turned(
     position: f64,
 ) -> Option<SolvedCircuit> {
     let setting = Setting {
-        control: control.into(),
-        value: format!("{position}"),
-        line: None,
+        parts: side.circuit.parts_of_control(control),
+        value: ControlValue::Rotation(position),
     };
     let circuit = side.circuit.with_controls(&[setting]).ok()?;
     let values = network.values(&circuit);

@@ -8,7 +8,7 @@ use super::unknowns::{What, setting};
 use super::words::{in_words, peaks};
 use super::{Matched, Others};
 use crate::analysis::third_octave::{NOMINAL_HZ, edges_hz};
-use crate::circuit::{Change, Proposal};
+use crate::circuit::{Change, PartValue, Proposal};
 use crate::numeric::parallel::GoOn;
 use crate::recording::Method;
 use crate::solve::solved::SolvedCircuit;
@@ -292,15 +292,14 @@ impl Matched<'_> {
         for (unknown, &x) in self.request.unknowns.iter().zip(&chosen.x) {
             let (was, is) = (unknown.value(unknown.start), unknown.value(x));
             match unknown.what {
-                What::Value(quantity) if (is / was - 1.0).abs() > SAME => {
+                What::Value(_) if (is / was - 1.0).abs() > SAME => {
                     proposal.changes.push(Change {
-                        designator: unknown.name.clone(),
-                        value: quantity.format(is),
-                        line: None,
+                        parts: unknown.parts.clone(),
+                        value: PartValue::Quantity(is),
                     });
                 }
                 What::Rotation(_) if (is - was).abs() >= SAME_ROTATION => {
-                    proposal.settings.push(setting(unknown, is));
+                    proposal.settings.push(setting(circuit, unknown, is));
                 }
                 _ => {}
             }

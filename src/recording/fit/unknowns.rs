@@ -7,7 +7,9 @@
 //! turn together.
 
 use crate::circuit::diagnostics::nearest;
-use crate::circuit::{Circuit, Diagnostic, Kind, Part, PartId, PartKind, Setting, Taper};
+use crate::circuit::{
+    Circuit, ControlValue, Diagnostic, Kind, Part, PartId, PartKind, Setting, Taper,
+};
 use crate::network::{BranchValue, Network};
 use crate::solve::solved::SolvedCircuit;
 use crate::units::Quantity;
@@ -152,12 +154,15 @@ pub fn placed(circuit: &Circuit, unknowns: &[Unknown], x: &[f64]) -> Circuit {
     circuit.with_parts(&parts)
 }
 
+/// Steps of a rotation that a proposal tells apart: a hundredth, as finely as a knob is set.
+const ROTATIONS: f64 = 100.0;
+
 /// The setting of a control at a rotation, as a proposal lists it.
-pub fn setting(unknown: &Unknown, rotation: f64) -> Setting {
+pub fn setting(circuit: &Circuit, unknown: &Unknown, rotation: f64) -> Setting {
     Setting {
-        control: unknown.name.clone(),
-        value: format!("{rotation:.2}"),
-        line: None,
+        // Those that are not fitted turn too.
+        parts: circuit.parts_of_control(&unknown.name),
+        value: ControlValue::Rotation((rotation * ROTATIONS).round() / ROTATIONS),
     }
 }
 

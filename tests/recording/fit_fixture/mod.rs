@@ -5,7 +5,7 @@
 pub mod sounds;
 
 use presolder::analysis::response::{Path, gains};
-use presolder::circuit::{Change, Circuit, Setting, built_in_circuit, read};
+use presolder::circuit::{Circuit, WrittenChange, WrittenSetting, built_in_circuit, read};
 use presolder::device::Catalogue;
 use presolder::numeric::random::Random;
 use presolder::recording::fit::colour::Taken;
@@ -98,16 +98,16 @@ pub fn with(circuit: &Circuit, values: &[(&str, &str)]) -> Circuit {
     let (parts, controls): (Vec<_>, Vec<_>) = values
         .iter()
         .partition(|(name, _)| circuit.find_part(name).is_some());
-    let changes: Vec<Change> = parts
+    let changes: Vec<WrittenChange> = parts
         .into_iter()
         .map(|(name, value)| format!("{name}={value}").parse().expect("a change"))
         .collect();
-    let settings: Vec<Setting> = controls
+    let settings: Vec<WrittenSetting> = controls
         .into_iter()
         .map(|(name, value)| format!("{name}={value}").parse().expect("a setting"))
         .collect();
-    let changed = circuit.with_changes(&changes, &catalogue);
-    let set = changed.and_then(|c| c.with_controls(&settings));
+    let changed = circuit.with_written_changes(&changes, &catalogue);
+    let set = changed.and_then(|c| c.with_written_controls(&settings));
     set.unwrap_or_else(|faults| panic!("{faults:?}"))
 }
 

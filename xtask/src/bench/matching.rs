@@ -32,7 +32,7 @@ pub fn bench() -> Result<(), String> {
     let catalogue = Catalogue::built_in();
     let (amp, _) = demo(&catalogue)?;
     let changes: Result<Vec<_>, _> = HIDDEN.iter().map(|c| c.parse()).collect();
-    let truth = amp.with_changes(&changes.map_err(|e| format!("{e}"))?, &catalogue);
+    let truth = amp.with_written_changes(&changes.map_err(|e| format!("{e}"))?, &catalogue);
     let truth = truth.map_err(|faults| format!("{faults:?}"))?;
     let rest = SolvedAmp::new(&truth, None).map_err(|why| why.to_string())?;
     let names = VARIED.map(String::from);

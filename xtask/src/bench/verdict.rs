@@ -2,7 +2,7 @@
 
 use presolder::advice::prices::Prices;
 use presolder::advice::verdict::{Cache, CalibratedSound, Question, verdict};
-use presolder::circuit::{self, Circuit, Proposal, read_proposal};
+use presolder::circuit::{self, Circuit, WrittenProposal, read_proposal};
 use presolder::device::Catalogue;
 use presolder::sound::Sound;
 use presolder::sound::phrase::phrase;
@@ -14,7 +14,7 @@ const RATE: u32 = 48_000;
 const TRIES: [&str; 5] = ["15k", "16k", "14k", "18k", "13k"];
 
 /// The demo's amp and proposal.
-pub fn demo(catalogue: &Catalogue) -> Result<(Circuit, Proposal), String> {
+pub fn demo(catalogue: &Catalogue) -> Result<(Circuit, WrittenProposal), String> {
     let built_in = circuit::built_in_circuit("bradawl").ok_or("no demo amp")?;
     let amp = circuit::read(built_in.text, catalogue).map_err(|faults| format!("{faults:?}"))?;
     let mut proposals = built_in.proposals.iter();
@@ -42,10 +42,11 @@ pub fn bench() -> Result<(), String> {
     println!("\nFull verdict on the demo's proposal, wall time on all cores:");
     for (round, value) in TRIES.into_iter().enumerate() {
         proposal.changes[0].value = value.into();
+        let resolved = proposal.resolve(&amp, &catalogue);
+        let resolved = resolved.map_err(|faults| format!("{faults:?}"))?;
         let question = Question {
             as_found: &amp,
-            proposal: &proposal,
-            catalogue: &catalogue,
+            proposal: &resolved,
             prices: &prices,
             sound: CalibratedSound {
                 sound: &played,

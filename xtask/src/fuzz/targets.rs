@@ -1,7 +1,9 @@
 //! What is fuzzed, and what each reader promises.
 
 use super::mutate::Random;
-use presolder::circuit::{self, Change, Circuit, Diagnostic, Proposal, Setting};
+use presolder::circuit::{
+    self, Circuit, Diagnostic, WrittenChange, WrittenProposal, WrittenSetting,
+};
 use presolder::device::Catalogue;
 use presolder::sound::wav;
 use presolder::units::Quantity;
@@ -156,16 +158,16 @@ impl Targets {
     /// Changes, a line each, those of controls too, made in the circuit and in its text.
     fn changes(&self, text: &str) -> Verdict {
         let lines = text.lines().take(20);
-        let parsed: Vec<Change> = lines.filter_map(|line| line.parse().ok()).collect();
-        let is_control = |c: &Change| {
+        let parsed: Vec<WrittenChange> = lines.filter_map(|line| line.parse().ok()).collect();
+        let is_control = |c: &WrittenChange| {
             let mut controls = self.base.controls().into_iter();
             controls.any(|name| name.eq_ignore_ascii_case(&c.designator))
         };
-        let (settings, changes): (Vec<Change>, Vec<Change>) =
+        let (settings, changes): (Vec<WrittenChange>, Vec<WrittenChange>) =
             parsed.into_iter().partition(is_control);
-        let settings: Vec<Setting> = settings
+        let settings: Vec<WrittenSetting> = settings
             .into_iter()
-            .map(|c| Setting {
+            .map(|c| WrittenSetting {
                 control: c.designator,
                 value: c.value,
                 line: None,
@@ -173,9 +175,22 @@ impl Targets {
             .collect();
         let changed = self
             .base
-            .with_changes(&changes, &self.catalogue)
-            .and_then(|c| c.with_controls(&settings));
-        let edited = circuit::edit(&self.base_text, &changes, &settings, &self.catalogue);
+            .with_written_changes(&changes, &self.catalogue)
+            .and_then(|c| c.with_written_controls(&settings));
+        let list = WrittenProposal {
+            changes: changes.clone(),
+            settings: settings.clone(),
+            ..WrittenProposal::default()
+        };
+        let list = list.resolve(&self.base, &self.catalogue);
+        let edited = list.and_then(|list| {
+            circuit::edit(
+                &self.base_text,
+                &list.changes,
+                &list.settings,
+                &self.catalogue,
+            )
+        });
         match (changed, edited) {
             (Err(faults), Err(_)) => refused(&faults),
             (Ok(changed), Ok(edited)) => match circuit::read(&edited, &self.catalogue) {
@@ -276,7 +291,7 @@ fn letters(text: &str) -> String {
         .collect()
 }
 
-fn without_lines(proposal: &Proposal) -> Proposal {
+fn without_lines(proposal: &WrittenProposal) -> WrittenProposal {
     let mut proposal = proposal.clone();
     proposal.changes.iter_mut().for_each(|c| c.line = None);
     proposal.settings.iter_mut().for_each(|s| s.line = None);
