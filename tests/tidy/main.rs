@@ -70,45 +70,23 @@ const TOP_LEVEL: &[&str] = &[
     "demo",
 ];
 
-/// Names of the crate's modules that a file reaches, by `crate::x`, `crate::{x, y::z}` or
-/// `super::x` where `x` has a floor.
-fn reached(code: &str) -> Vec<String> {
-    let squeezed: String = code.chars().filter(|c| !c.is_whitespace()).collect();
-    let mut names = Vec::new();
-    for (start, word) in squeezed
-        .match_indices("crate::")
-        .chain(squeezed.match_indices("super::"))
-    {
-        let rest = &squeezed[start + word.len()..];
-        if let Some(group) = rest.strip_prefix('{') {
-            names.extend(first_names_of_group(group));
-        } else {
-            names.push(leading_name(rest));
-        }
-    }
-    names.retain(|name| floor_of(name).is_some());
-    names
-}
-
-fn leading_name(text: &str) -> String {
-    text.chars()
-        .take_while(|c| c.is_alphanumeric() || *c == '_')
-        .collect()
-}
-
-fn first_names_of_group(group: &str) -> Vec<String> {
-    let mut depth = 0;
-    let mut names = vec![leading_name(group)];
-    for (i, c) in group.char_indices() {
-        match c {
-            '{' => depth += 1,
-            '}' if depth == 0 => break,
-            '}' => depth -= 1,
-            ',' if depth == 0 => names.push(leading_name(&group[i + 1..])),
-            _ => {}
-        }
-    }
-    names
+/// The rooms of the library that a file reaches, straight from `use` or by a path in its code.
+fn reached(path: &str, code: &str) -> Vec<String> {
+    let module = paths::module_of_file(path).unwrap_or_default();
+    let (imports, rest) = paths::imports_and_rest(code);
+    let written = imports.into_iter().map(|import| import.path);
+    let mut rooms: Vec<String> = written
+        .chain(paths::paths_in(&rest))
+        .filter_map(|path| {
+            paths::absolute(&path, &module, &|_| None)?
+                .into_iter()
+                .next()
+        })
+        .filter(|room| floor_of(room).is_some())
+        .collect();
+    rooms.sort();
+    rooms.dedup();
+    rooms
 }
 
 fn floor_of(module: &str) -> Option<usize> {
@@ -129,7 +107,7 @@ fn floor_faults(file: &Source) -> Vec<String> {
         return vec![format!("{}: module {module} has no floor", file.path)];
     };
     let code = code_of(&file.text);
-    let mut faults: Vec<String> = reached(&code)
+    let mut faults: Vec<String> = reached(&file.path, &code)
         .into_iter()
         .filter(|name| name != module && floor_of(name).is_some_and(|f| f >= floor))
         .map(|name| format!("{}: floor {floor} imports {name}", file.path))
@@ -255,6 +233,8 @@ fn the_floor_rule_can_fail() {
             "use crate::{network::{self, Row}, units};",
         ),
         ("src/solve/a.rs", "use crate::solve::b; use super::*;"),
+        // A child of the room, not the room of that name.
+        ("src/live/a.rs", "use super::recording::Track;"),
         (
             "src/network/a.rs",
             "// crate::solve uses this\nconst A: &str = \"crate::solve\";",
