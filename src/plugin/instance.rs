@@ -2,6 +2,7 @@
 //! back, meters, and what the window keeps.
 
 use super::class::ClassSlots;
+use super::handover::{AudioEnd, Handover, handover};
 use super::response::ResponseDesk;
 use crate::circuit::Proposal;
 use crate::live::NotLoaded;
@@ -20,8 +21,6 @@ use std::sync::{Arc, Mutex, MutexGuard};
 
 /// Window at first, logical pixels.
 const FIRST_WINDOW: (f32, f32) = (1280.0, 800.0);
-/// Decks that may wait to be thrown away.
-const LEFT_OVER: usize = 4;
 /// Samples of what was heard that are kept for the spectrum: a third of a second at 48 kHz.
 const HEARD: usize = 16_384;
 
@@ -31,9 +30,7 @@ pub struct Instance {
     map: ArcSwap<ParameterMap>,
     /// The bench's number, for the audio thread.
     serial: AtomicU64,
-    /// A deck on its way to the audio thread; a later one takes its place.
-    incoming: AtomicCell<Option<Box<CircuitPair>>>,
-    finished: Mutex<Consumer<Box<CircuitPair>>>,
+    pairs: Handover<CircuitPair>,
     response: ResponseDesk,
     heard: Mutex<Consumer<f32>>,
     format: Mutex<Option<Format>>,
@@ -50,10 +47,10 @@ pub struct Instance {
 
 /// The audio thread's ends of what an [`Instance`] shares.
 pub struct AudioEnds {
-    /// Decks to be thrown away.
-    pub finished: Producer<Box<CircuitPair>>,
-    /// Impulse responses to be thrown away.
-    pub left_over_responses: Producer<Box<Response>>,
+    /// Circuit pairs that come and go.
+    pub pairs: AudioEnd<CircuitPair>,
+    /// Impulse responses that come and go.
+    pub responses: AudioEnd<Response>,
     /// What was heard.
     pub heard: Producer<f32>,
 }
@@ -68,8 +65,8 @@ fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 impl Instance {
     /// An instance of a class with its own amp.
     pub fn new(class: &'static ClassSlots) -> (Arc<Self>, AudioEnds) {
-        let (finished, thrown) = RingBuffer::new(LEFT_OVER);
-        let (response, left_over_responses) = ResponseDesk::new();
+        let (pairs, pairs_end) = handover();
+        let (response, responses) = ResponseDesk::new();
         let (heard, listened) = RingBuffer::new(HEARD);
         let map = class.parameter_map();
         let positions = (0..class.ids.len())
@@ -79,8 +76,7 @@ impl Instance {
             class,
             serial: AtomicU64::new(map.serial()),
             map: ArcSwap::from_pointee(map),
-            incoming: AtomicCell::new(None),
-            finished: Mutex::new(thrown),
+            pairs,
             response,
             heard: Mutex::new(listened),
             format: Mutex::new(None),
@@ -93,8 +89,8 @@ impl Instance {
             notes: Mutex::new(Vec::new()),
         };
         let ends = AudioEnds {
-            finished,
-            left_over_responses,
+            pairs: pairs_end,
+            responses,
             heard,
         };
         (Arc::new(instance), ends)
@@ -153,8 +149,7 @@ impl Instance {
     pub fn activate(&self, format: Format) -> (Box<CircuitPair>, Box<Response>) {
         *locked(&self.format) = Some(format);
         // What is on its way was made for another format.
-        self.incoming.store(None);
-        self.throw_away();
+        self.pairs.cancel();
         let response = self.response.activate(format.rate);
         (self.pair(&self.parameter_map(), format), response)
     }
@@ -162,8 +157,7 @@ impl Instance {
     /// No audio runs any more.
     pub fn deactivate(&self) {
         *locked(&self.format) = None;
-        self.incoming.store(None);
-        self.throw_away();
+        self.pairs.cancel();
         self.response.deactivate();
     }
 
@@ -176,7 +170,6 @@ impl Instance {
 
     /// Makes the deck anew, with other oversampling if given, and sends it to the audio thread.
     pub fn rebuild(&self, doublings: Option<usize>) {
-        self.throw_away();
         let format = {
             let mut format = locked(&self.format);
             if let (Some(format), Some(doublings)) = (format.as_mut(), doublings) {
@@ -185,8 +178,7 @@ impl Instance {
             *format
         };
         if let Some(format) = format {
-            self.incoming
-                .store(Some(self.pair(&self.parameter_map(), format)));
+            self.pairs.send(self.pair(&self.parameter_map(), format));
         }
     }
 
@@ -208,14 +200,6 @@ impl Instance {
         Box::new(pair)
     }
 
-    /// Takes a deck that is on its way.
-    ///
-    /// # Real-time
-    /// Lock-free.
-    pub fn take_incoming(&self) -> Option<Box<CircuitPair>> {
-        self.incoming.take()
-    }
-
     /// Notes a parameter's position.
     ///
     /// # Real-time
@@ -224,11 +208,10 @@ impl Instance {
         self.positions[parameter].store(place, Relaxed);
     }
 
-    /// Frees what the audio thread has left.
-    pub fn throw_away(&self) {
-        let mut finished = locked(&self.finished);
-        while finished.pop().is_ok() {}
-        self.response.throw_away();
+    /// Frees what the audio thread has finished with.
+    pub fn collect(&self) {
+        self.pairs.collect();
+        self.response.collect();
     }
 
     /// Reads another circuit file onto the bench, proposed as found.

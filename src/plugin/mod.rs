@@ -1,13 +1,14 @@
 //! The plugin: a class for each built-in amp and one for the owner's own file, on `nice-plug`.
 //!
 //! [`class`] says which there are, [`params`] what a host sees of them, [`instance`] what one
-//! instance shares between its threads, [`response`] its impulse response, [`shell`] is the
-//! framework's view of it, [`state`] what a project keeps, [`window`] puts the editor into the
+//! instance shares between its threads, [`response`] its impulse response, [`handover`] how values
+//! go to the audio thread and back, [`shell`] is the framework's view of it, [`state`] what a project keeps, [`window`] puts the editor into the
 //! host's window, [`closing`] sees it closed.
 
 pub mod class;
 pub mod closing;
 pub mod exports;
+pub mod handover;
 pub mod instance;
 mod kept_impulse;
 pub mod params;

@@ -2,11 +2,11 @@
 //! and the recording of the real amp that belongs to it beside it. In a host it does nothing until a
 //! recording is given to it.
 
+use super::handover::{AudioEnd, Handover, handover};
 use crate::editor::edit;
 use crate::live::recording::Track;
 use crate::sound::Sound;
 use crate::sound::wav;
-use crossbeam_utils::atomic::AtomicCell;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicU32, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex};
@@ -15,11 +15,7 @@ use std::sync::{Arc, Mutex};
 pub struct Controls {
     playing: AtomicBool,
     live: AtomicBool,
-    /// A track on its way to the audio thread, and one on its way back.
-    incoming: AtomicCell<Option<Box<Track>>>,
-    outgoing: AtomicCell<Option<Box<Track>>>,
-    /// Whether one is on its way there.
-    waits: AtomicBool,
+    tracks: Handover<Track>,
     rate: AtomicU32,
     source: Mutex<String>,
     active: AtomicBool,
@@ -39,6 +35,7 @@ pub const PHRASE: &str = "built-in phrase";
 /// The audio thread's end.
 pub struct Player {
     controls: Arc<Controls>,
+    tracks: AudioEnd<Track>,
     /// Played as a loop; the first one is empty.
     sound: Box<Track>,
     at: usize,
@@ -58,13 +55,13 @@ const FADE: f32 = 1.0 / 480.0;
 impl Player {
     /// A player that plays nothing yet.
     pub fn new() -> Self {
+        let (tracks, end) = handover();
         Player {
+            tracks: end,
             controls: Arc::new(Controls {
                 playing: AtomicBool::new(false),
                 live: AtomicBool::new(true),
-                incoming: AtomicCell::new(None),
-                outgoing: AtomicCell::new(None),
-                waits: AtomicBool::new(false),
+                tracks,
                 rate: AtomicU32::new(0),
                 source: Mutex::new(PHRASE.into()),
                 active: AtomicBool::new(false),
@@ -90,8 +87,7 @@ impl Player {
     pub fn prepare(&mut self, rate: f32, most_frames: usize) {
         if self.controls.rate.swap(rate as u32, Relaxed) != rate as u32 {
             // A track was made for another rate.
-            self.controls.incoming.store(None);
-            self.controls.waits.store(false, Relaxed);
+            self.controls.tracks.cancel();
             *self.sound = Track::default();
             self.controls.has_recording.store(false, Relaxed);
         }
@@ -113,16 +109,12 @@ impl Player {
     /// Lock-free, allocates and frees nothing.
     pub fn process(&mut self, block: &mut [&mut [f32]], inputs: usize) {
         self.filled = 0;
-        // The track that goes waits until the window has taken the last one.
-        let room = self.controls.outgoing.take();
-        if room.is_some() {
-            self.controls.outgoing.store(room);
-        } else if (self.gains[0] <= 0.0 || self.sound.dry.is_empty())
-            && let Some(sound) = self.controls.incoming.take()
+        let silent = self.gains[0] <= 0.0 || self.sound.dry.is_empty();
+        if silent
+            && let Some(exchange) = self.tracks.exchange()
+            && let Some(sound) = exchange.take()
         {
-            let old = std::mem::replace(&mut self.sound, sound);
-            self.controls.outgoing.store(Some(old));
-            self.controls.waits.store(false, Relaxed);
+            exchange.give_back(std::mem::replace(&mut self.sound, sound));
             self.at = 0;
         }
         let frames = self.sound.dry.len();
@@ -130,8 +122,7 @@ impl Player {
             return;
         }
         // Another track waits until this one has faded out.
-        let waits = self.controls.waits.load(Relaxed);
-        let playing = self.controls.playing.load(Relaxed) && frames > 0 && !waits;
+        let playing = self.controls.playing.load(Relaxed) && frames > 0 && !self.tracks.waits();
         let targets = [
             f32::from(u8::from(playing)),
             f32::from(u8::from(self.controls.live.load(Relaxed))),
@@ -198,12 +189,10 @@ impl Controls {
     }
 
     fn send(&self, sound: Track, name: String) {
-        drop(self.outgoing.take());
         self.has_recording.store(!sound.heard.is_empty(), Relaxed);
         self.frames.store(sound.dry.len() as u64, Relaxed);
         self.region.store(0, Relaxed);
-        self.waits.store(true, Relaxed);
-        self.incoming.store(Some(Box::new(sound)));
+        self.tracks.send(Box::new(sound));
         *self.source.lock().unwrap_or_else(|e| e.into_inner()) = name;
     }
 

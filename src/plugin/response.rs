@@ -1,34 +1,27 @@
 //! The impulse response of an instance: kept for the project, made into a convolver for the session,
 //! handed to the audio thread and back.
 
+use super::handover::{AudioEnd, Handover, handover};
 use crate::live::cabinets::Response;
 use crate::realtime::cabinet::Convolver;
 use crate::sound::impulse::Impulse;
-use crossbeam_utils::atomic::AtomicCell;
-use rtrb::{Consumer, Producer, RingBuffer};
 use std::sync::{Arc, Mutex, PoisonError};
-
-/// Responses that may wait to be thrown away.
-const LEFT_OVER: usize = 4;
 
 /// See the module.
 pub struct ResponseDesk {
     impulse: Mutex<Option<Arc<Impulse>>>,
-    /// A response on its way to the audio thread; a later one takes its place.
-    incoming: AtomicCell<Option<Box<Response>>>,
-    finished: Mutex<Consumer<Box<Response>>>,
+    handover: Handover<Response>,
 }
 
 impl ResponseDesk {
-    /// Without an impulse response; besides, the audio thread's end of the way back.
-    pub fn new() -> (Self, Producer<Box<Response>>) {
-        let (finished, thrown) = RingBuffer::new(LEFT_OVER);
+    /// Without an impulse response; besides, the audio thread's end.
+    pub fn new() -> (Self, AudioEnd<Response>) {
+        let (handover, end) = handover();
         let desk = ResponseDesk {
             impulse: Mutex::new(None),
-            incoming: AtomicCell::new(None),
-            finished: Mutex::new(thrown),
+            handover,
         };
-        (desk, finished)
+        (desk, end)
     }
 
     /// What is there.
@@ -40,11 +33,10 @@ impl ResponseDesk {
     /// Replaces it, or takes it away; audio at a rate in hertz, if any runs, goes on with it after
     /// a cross-fade.
     pub fn put(&self, impulse: Option<Arc<Impulse>>, rate: Option<f64>) {
-        self.throw_away();
         let kept = self.impulse.lock();
         *kept.unwrap_or_else(PoisonError::into_inner) = impulse;
         if let Some(rate) = rate {
-            self.incoming.store(Some(self.made(rate)));
+            self.handover.send(self.made(rate));
         }
     }
 
@@ -56,8 +48,7 @@ impl ResponseDesk {
 
     /// No audio runs any more.
     pub fn deactivate(&self) {
-        self.incoming.store(None);
-        self.throw_away();
+        self.handover.cancel();
     }
 
     fn made(&self, rate: f64) -> Box<Response> {
@@ -68,18 +59,8 @@ impl ResponseDesk {
         Box::new(taps.map(|taps| Convolver::new(&taps)))
     }
 
-    /// Takes a response that is on its way.
-    ///
-    /// # Real-time
-    /// Lock-free.
-    pub fn take_incoming(&self) -> Option<Box<Response>> {
-        self.incoming.take()
-    }
-
-    /// Frees what the audio thread has left.
-    pub fn throw_away(&self) {
-        let finished = self.finished.lock();
-        let mut finished = finished.unwrap_or_else(PoisonError::into_inner);
-        while finished.pop().is_ok() {}
+    /// Frees what the audio thread has finished with.
+    pub fn collect(&self) {
+        self.handover.collect();
     }
 }

@@ -34,8 +34,8 @@ pub struct Presolder<C: Class> {
 pub enum Task {
     /// Make a deck with so many doublings of the rate.
     Rebuild(usize),
-    /// Free what the audio thread has left.
-    ThrowAway,
+    /// Free what the audio thread has finished with.
+    Collect,
 }
 
 impl<C: Class> Default for Presolder<C> {
@@ -79,7 +79,7 @@ impl<C: Class> Plugin for Presolder<C> {
         let instance = self.params.instance.clone();
         Box::new(move |task| match task {
             Task::Rebuild(doublings) => instance.rebuild(Some(doublings)),
-            Task::ThrowAway => instance.throw_away(),
+            Task::Collect => instance.collect(),
         })
     }
 
@@ -220,53 +220,41 @@ impl<C: Class> Presolder<C> {
             self.steps = steps;
             renderer.pair().parameter_map().set_stepped(steps != 0);
         }
-        // A deck is only taken while there is room for the one that goes.
-        if self.ends.finished.slots() >= 2 {
+        if let Some(exchange) = self.ends.pairs.exchange() {
             let mut gone = renderer.finished();
             if gone.is_none()
                 && renderer.takes_pair()
-                && let Some(pair) = self.params.instance.take_incoming()
+                && let Some(pair) = exchange.take()
             {
                 pair.parameter_map().set_stepped(steps != 0);
                 gone = renderer.give(pair);
             }
             if let Some(pair) = gone {
-                // There is room: nobody else writes.
-                let _ = self.ends.finished.push(pair);
-                context.execute_background(Task::ThrowAway);
+                exchange.give_back(pair);
+                context.execute_background(Task::Collect);
             }
         } else {
-            context.execute_background(Task::ThrowAway);
+            context.execute_background(Task::Collect);
         }
-        self.hand_over_response(context);
+        if let Some(exchange) = self.ends.responses.exchange() {
+            let mut gone = renderer.finished_response();
+            if gone.is_none()
+                && renderer.takes_response()
+                && let Some(response) = exchange.take()
+            {
+                gone = renderer.give_response(response);
+            }
+            if let Some(response) = gone {
+                exchange.give_back(response);
+                context.execute_background(Task::Collect);
+            }
+        } else {
+            context.execute_background(Task::Collect);
+        }
         let wanted = self.params.doublings(self.offline);
         if wanted != self.asked {
             self.asked = wanted;
             context.execute_background(Task::Rebuild(wanted));
-        }
-    }
-
-    /// The same for impulse responses.
-    fn hand_over_response(&mut self, context: &mut impl ProcessContext<Self>) {
-        let Some(renderer) = &mut self.renderer else {
-            return;
-        };
-        let finished = &mut self.ends.left_over_responses;
-        if finished.slots() < 2 {
-            context.execute_background(Task::ThrowAway);
-            return;
-        }
-        let mut gone = renderer.finished_response();
-        if gone.is_none()
-            && renderer.takes_response()
-            && let Some(response) = self.params.instance.response().take_incoming()
-        {
-            gone = renderer.give_response(response);
-        }
-        if let Some(response) = gone {
-            // There is room: nobody else writes.
-            let _ = finished.push(response);
-            context.execute_background(Task::ThrowAway);
         }
     }
 
