@@ -1,6 +1,6 @@
 //! What the amps are heard through: loudspeaker, line, or an impulse response of the owner's own.
 
-use super::edit::{Edit, Global};
+use super::edit::{Edit, PluginSetting};
 use super::file_thread::{Order, Want};
 use super::files::Files;
 use super::theme::heading;
@@ -27,7 +27,7 @@ const WAYS: [(&str, &str); 3] = [
 
 /// What is chosen now; the loudspeaker as long as no impulse response is there.
 pub fn chosen(edit: &dyn Edit) -> CabinetModel {
-    match edit.global(Global::Cabinet).round() as usize {
+    match edit.setting(PluginSetting::Cabinet).round() as usize {
         IMPULSE => edit
             .impulse()
             .map_or_else(CabinetModel::default, CabinetModel::Impulse),
@@ -41,14 +41,14 @@ pub const IMPULSE: usize = 2;
 
 /// Shows the choice; below it the file, where an impulse response is chosen.
 pub fn show(ui: &mut Ui, edit: &dyn Edit, files: &mut Files) {
-    let now = edit.global(Global::Cabinet).round() as usize;
+    let now = edit.setting(PluginSetting::Cabinet).round() as usize;
     ui.horizontal_wrapped(|ui| {
         heading(ui, "HEARD THROUGH");
         for (index, (name, about)) in WAYS.iter().enumerate() {
             let response = ui.radio(now == index, *name).on_hover_text(*about);
             let response = response.accessible_name(format!("heard through: {name}"));
             if response.clicked() {
-                edit.set_global(Global::Cabinet, index as f64);
+                edit.set_setting(PluginSetting::Cabinet, index as f64);
             }
         }
         if now == IMPULSE {

@@ -4,33 +4,11 @@
 use crate::circuit::Diagnostic;
 use crate::live::LiveAmp;
 use crate::live::meters::Meters;
+pub use crate::live::settings::PluginSetting;
 use crate::sound::Sound;
 use crate::sound::impulse::Impulse;
 use std::path::Path;
 use std::sync::Arc;
-
-/// Settings that belong to the instance and not to the amp.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Global {
-    /// What is heard: 0 as found, 1 proposed, 2 both as a left/right pair.
-    Heard,
-    /// What it is heard through: 0 the loudspeaker, 1 the line, 2 the impulse response.
-    Cabinet,
-    /// Loudness match: 1 on.
-    Match,
-    /// Level of a full-scale sine at the jack, dBu.
-    InputFullScale,
-    /// Output level, dB.
-    OutputLevel,
-    /// 0 automatic, 1 to 3 for 2, 4, 8 times.
-    Oversampling,
-    /// 1 bypassed.
-    Bypass,
-    /// Steps that the host's part values move in: 0 every value, 1 preferred values.
-    Steps,
-    /// Time that a part's value takes to its new place, ms.
-    Glide,
-}
 
 /// A player of recordings, for a window without a host around it.
 pub trait Player {
@@ -94,9 +72,9 @@ pub trait Edit {
     /// Replaces a slot's as-found number.
     fn set_as_found(&self, adjustable: usize, value: f64);
     /// A setting of the instance.
-    fn global(&self, global: Global) -> f64;
+    fn setting(&self, setting: PluginSetting) -> f64;
     /// Replaces a setting of the instance.
-    fn set_global(&self, global: Global, value: f64);
+    fn set_setting(&self, setting: PluginSetting, value: f64);
     /// The impulse response that is there.
     fn impulse(&self) -> Option<Arc<Impulse>>;
     /// Replaces the impulse response, or takes it away.

@@ -2,7 +2,7 @@
 //! What fails leaves the running circuit alone; what was typed is carried over or kept.
 
 use super::cabinet::IMPULSE;
-use super::edit::{Edit, Global};
+use super::edit::{Edit, PluginSetting};
 use super::editing::{self, Editing};
 use super::file_thread::{FileThread, News, Order, Want, Written};
 use super::history::Side;
@@ -165,7 +165,7 @@ impl Files {
         match read {
             Ok(Prepared { impulse, warnings }) => {
                 edit.set_impulse(Some(Arc::new(impulse)));
-                edit.set_global(Global::Cabinet, IMPULSE as f64);
+                edit.set_setting(PluginSetting::Cabinet, IMPULSE as f64);
                 self.impulse_told = warnings.join(" ");
             }
             Err(fault) => self.impulse_told = fault,

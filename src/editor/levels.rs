@@ -1,7 +1,7 @@
 //! Levels: what comes in, how far each stage is from clipping at that, which clips first, what goes
 //! out.
 
-use super::edit::{Edit, Global};
+use super::edit::{Edit, PluginSetting};
 use super::effect::DIMMED;
 use super::theme::{Ink, heading, ink};
 use super::worker::Known;
@@ -135,7 +135,7 @@ pub fn headroom(ui: &mut Ui, levels: &Levels, edit: &dyn Edit, known: &Known) {
             return;
         };
         let clean = &judged.verdict.clean;
-        let as_found = edit.global(Global::Heard) < 0.5;
+        let as_found = edit.setting(PluginSetting::Heard) < 0.5;
         let (side, stages) = if as_found {
             ("as found", &clean.as_found.stages)
         } else {

@@ -2,7 +2,7 @@
 //! stage, and another one proposed so that it is heard.
 
 use super::background::Repaint;
-use super::edit::Global;
+use super::edit::PluginSetting;
 use super::effect::DIMMED;
 use super::loads_report::{details, plugged_in, table};
 use super::loads_swap::{numbers, propose, stands};
@@ -191,10 +191,10 @@ fn told_of_now(desk: &Desk, case: &LoadCase, first: &LoadCase) -> String {
             plugged_in(first)
         ),
     };
-    if anything_proposed(desk.request) && edit.global(Global::Heard).round() == 0.0 {
+    if anything_proposed(desk.request) && edit.setting(PluginSetting::Heard).round() == 0.0 {
         words.push_str(" Heard is the amp as found: choose \"proposed\" at the top to hear this.");
     }
-    if edit.global(Global::Cabinet).round() != 0.0 {
+    if edit.setting(PluginSetting::Cabinet).round() != 0.0 {
         words.push_str(
             " A loudspeaker's own tone is heard only with HEARD THROUGH set to loudspeaker.",
         );

@@ -1,7 +1,7 @@
 //! How hard the recorded amp was driven: a hint at volume setting and input level, with its doubt.
 
 use super::background::Repaint;
-use super::edit::Global;
+use super::edit::PluginSetting;
 use super::effect::{DIMMED, sentence};
 use super::history::Side;
 use super::panels::{Desired, Desk};
@@ -84,7 +84,7 @@ fn told(ui: &mut Ui, desk: &mut Desk, hint: &DriveHint) {
             desk.editing.set(adjustable, Side::Proposed, hint.position);
         }
         let edit = desk.editing.edit;
-        edit.set_global(Global::InputFullScale, hint.full_scale_dbu);
+        edit.set_setting(PluginSetting::InputFullScale, hint.full_scale_dbu);
     }
 }
 

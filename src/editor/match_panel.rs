@@ -2,7 +2,7 @@
 //! differ, and the values that make this amp sound like it.
 
 use super::background::Repaint;
-use super::edit::{Edit, Global};
+use super::edit::{Edit, PluginSetting};
 use super::effect::{DIMMED, sentence};
 use super::file_thread::Want;
 use super::match_asked::{Asked, fitted};
@@ -271,7 +271,9 @@ impl MatchPanel {
                 recorded.target.name.clone(),
                 recorded.target.dry_name.clone(),
             ),
-            full_scale_volts: peak_volts_from_dbu(desk.editing.edit.global(Global::InputFullScale)),
+            full_scale_volts: peak_volts_from_dbu(
+                desk.editing.edit.setting(PluginSetting::InputFullScale),
+            ),
         })
     }
 

@@ -1,13 +1,11 @@
 //! The settings, in a window over the sheet: levels, quality, theme and size.
 
-use super::edit::{Edit, Global};
+use super::edit::{Edit, PluginSetting};
 use super::theme::heading;
 use super::view::View;
+use crate::live::settings::{Section, SettingKind};
 use crate::units::peak_volts_from_dbu;
 use egui::Ui;
-
-/// Range of the input's full scale, dBu: from a consumer line input to a studio one.
-const FULL_SCALE_DBU: std::ops::RangeInclusive<f64> = -20.0..=30.0;
 
 /// Shows the window while it is open.
 pub fn show(ui: &Ui, edit: &dyn Edit, view: &mut View, open: &mut bool) {
@@ -26,59 +24,21 @@ pub fn show(ui: &Ui, edit: &dyn Edit, view: &mut View, open: &mut bool) {
 }
 
 fn content(ui: &mut Ui, edit: &dyn Edit, view: &mut View) {
-    heading(ui, "LEVELS");
-    let full_scale = edit.global(Global::InputFullScale);
-    figure(
-        ui,
-        edit,
-        Global::InputFullScale,
-        "input full scale",
-        FULL_SCALE_DBU,
-        " dBu",
-    );
-    let peak = peak_volts_from_dbu(full_scale);
-    ui.label(format!(
-        "A full-scale sine at your interface's instrument input is {} V peak at the jack. The \
-         interface's data sheet names it as \"maximum input level\" at the gain that you use; at \
-         lowest gain instrument inputs usually take +8 to +15 dBu. With a wrong figure the amp \
-         distorts too early or too late.",
-        crate::text::digits::significant(peak, 2)
-    ));
-    figure(
-        ui,
-        edit,
-        Global::OutputLevel,
-        "output level",
-        -40.0..=24.0,
-        " dB",
-    );
-    ui.add_space(6.0);
-    heading(ui, "QUALITY");
-    choice(
-        ui,
-        edit,
-        Global::Oversampling,
-        "oversampling",
-        &["automatic", "2 times", "4 times", "8 times"],
-    );
-    ui.add_space(6.0);
-    heading(ui, "PART VALUES");
-    choice(
-        ui,
-        edit,
-        Global::Steps,
-        "the host's parameters move through",
-        &["every value", "preferred values"],
-    );
-    figure(
-        ui,
-        edit,
-        Global::Glide,
-        "a changed value glides for",
-        1.0..=100.0,
-        " ms",
-    );
-    ui.add_space(6.0);
+    for (section, name) in [
+        (Section::Levels, "LEVELS"),
+        (Section::Quality, "QUALITY"),
+        (Section::PartValues, "PART VALUES"),
+    ] {
+        heading(ui, name);
+        for &setting in PluginSetting::ALL {
+            if let Some((place, label)) = setting.row().shown
+                && place == section
+            {
+                control(ui, edit, setting, label);
+            }
+        }
+        ui.add_space(6.0);
+    }
     heading(ui, "WINDOW");
     ui.horizontal(|ui| {
         let label = ui.label("size of everything");
@@ -101,42 +61,70 @@ fn content(ui: &mut Ui, edit: &dyn Edit, view: &mut View) {
     });
 }
 
+/// The control of a setting, and what there is to say about it.
+fn control(ui: &mut Ui, edit: &dyn Edit, setting: PluginSetting, label: &str) {
+    match setting.row().kind {
+        SettingKind::Choice { names, .. } => choice(ui, edit, setting, label, names),
+        SettingKind::Figure { range, unit, .. } => figure(ui, edit, setting, label, range, unit),
+        SettingKind::Toggle { .. } | SettingKind::Bypass => flag(ui, edit, setting, label),
+        SettingKind::Counter { .. } => {}
+    }
+    if setting == PluginSetting::InputFullScale {
+        let peak = peak_volts_from_dbu(edit.setting(setting));
+        ui.label(format!(
+            "A full-scale sine at your interface's instrument input is {} V peak at the jack. The \
+             interface's data sheet names it as \"maximum input level\" at the gain that you use; at \
+             lowest gain instrument inputs usually take +8 to +15 dBu. With a wrong figure the amp \
+             distorts too early or too late.",
+            crate::text::digits::significant(peak, 2)
+        ));
+    }
+}
+
 fn figure(
     ui: &mut Ui,
     edit: &dyn Edit,
-    global: Global,
-    name: &str,
-    range: std::ops::RangeInclusive<f64>,
+    setting: PluginSetting,
+    label: &str,
+    (least, most): (f32, f32),
     unit: &str,
 ) {
     ui.horizontal(|ui| {
-        let label = ui.label(name);
-        let mut value = edit.global(global);
+        let label = ui.label(label);
+        let mut value = edit.setting(setting);
         let field = egui::DragValue::new(&mut value)
-            .range(range)
+            .range(f64::from(least)..=f64::from(most))
             .speed(0.1)
             .max_decimals(1)
             .suffix(unit.to_owned());
         if ui.add(field).labelled_by(label.id).changed() {
-            edit.set_global(global, value);
+            edit.set_setting(setting, value);
         }
     });
 }
 
-fn choice(ui: &mut Ui, edit: &dyn Edit, global: Global, name: &str, names: &[&str]) {
+fn flag(ui: &mut Ui, edit: &dyn Edit, setting: PluginSetting, label: &str) {
+    let mut on = edit.setting(setting) > 0.5;
+    if ui.checkbox(&mut on, label).changed() {
+        edit.set_setting(setting, f64::from(u8::from(on)));
+    }
+}
+
+fn choice(ui: &mut Ui, edit: &dyn Edit, setting: PluginSetting, label: &str, names: &[&str]) {
     ui.horizontal(|ui| {
-        let label = ui.label(name);
-        let now = (edit.global(global).max(0.0).round() as usize).min(names.len() - 1);
-        egui::ComboBox::from_id_salt(name)
-            .selected_text(names[now])
+        let name = ui.label(label);
+        let now = (edit.setting(setting).max(0.0).round() as usize).min(names.len() - 1);
+        egui::ComboBox::from_id_salt(label)
+            .selected_text(names[now].to_lowercase())
             .show_ui(ui, |ui| {
                 for (index, text) in names.iter().enumerate() {
-                    if ui.selectable_label(now == index, *text).clicked() {
-                        edit.set_global(global, index as f64);
+                    let text = text.to_lowercase();
+                    if ui.selectable_label(now == index, text).clicked() {
+                        edit.set_setting(setting, index as f64);
                     }
                 }
             })
             .response
-            .labelled_by(label.id);
+            .labelled_by(name.id);
     });
 }

@@ -1,7 +1,7 @@
 //! The top bar: what is heard, loudness match, meters, undo and redo, bypass, files, settings; and
 //! the player, where there is no host.
 
-use super::edit::{Global, Player};
+use super::edit::{Player, PluginSetting};
 use super::editing::Editing;
 use super::levels::{Levels, matched};
 use super::theme::{heading, toggle};
@@ -27,7 +27,7 @@ pub fn show(
     ui.horizontal_wrapped(|ui| {
         ui.spacing_mut().item_spacing.x = 6.0;
         ui.strong("heard:");
-        let now = edit.global(Global::Heard).round() as usize;
+        let now = edit.setting(PluginSetting::Heard).round() as usize;
         let recording = edit.recording().filter(|recording| recording.there());
         let real = recording.is_some_and(|recording| recording.hears());
         for (index, (name, about)) in HEARD.iter().enumerate() {
@@ -35,7 +35,7 @@ pub fn show(
             let response = response.on_hover_text(*about);
             let response = response.accessible_name(format!("heard: {name}"));
             if response.clicked() {
-                edit.set_global(Global::Heard, index as f64);
+                edit.set_setting(PluginSetting::Heard, index as f64);
                 if let Some(recording) = recording {
                     recording.hear(false);
                 }
@@ -52,7 +52,7 @@ pub fn show(
             }
         }
         ui.separator();
-        let mut on = edit.global(Global::Match) > 0.5;
+        let mut on = edit.setting(PluginSetting::Match) > 0.5;
         let text = format!("match {}", matched(edit, on));
         if ui
             .checkbox(&mut on, text)
@@ -61,7 +61,7 @@ pub fn show(
             )
             .changed()
         {
-            edit.set_global(Global::Match, f64::from(u8::from(on)));
+            edit.set_setting(PluginSetting::Match, f64::from(u8::from(on)));
         }
         ui.separator();
         levels.show(ui);
@@ -82,13 +82,13 @@ pub fn show(
         {
             editing.redo();
         }
-        let mut bypassed = edit.global(Global::Bypass) > 0.5;
+        let mut bypassed = edit.setting(PluginSetting::Bypass) > 0.5;
         if ui
             .checkbox(&mut bypassed, "bypass")
             .on_hover_text("Lets the input through untouched.")
             .changed()
         {
-            edit.set_global(Global::Bypass, f64::from(u8::from(bypassed)));
+            edit.set_setting(PluginSetting::Bypass, f64::from(u8::from(bypassed)));
         }
         ui.separator();
         for (over, name, about) in Over::BUTTONS {

@@ -45,6 +45,7 @@ pub mod parameter_map;
 mod radiation;
 pub mod recording;
 pub mod renderer;
+pub mod settings;
 mod smoother;
 mod types;
 

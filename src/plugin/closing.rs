@@ -5,12 +5,11 @@
 //! the code away from under it. So what is handed to the host is the framework's editor in a
 //! wrapper whose window, when dropped, waits until that thread is gone.
 
-use super::window::Window;
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::dpi::NativeSize;
 use nice_plug::editor::{EditorHandle, HostMethods, Modifiers, SpawnedEditor, VirtualKeyCode};
 use nice_plug::prelude::*;
-use nice_plug_egui::{EguiEditor, EguiEditorHandle};
+use nice_plug_egui::{EguiEditor, EguiEditorHandle, NiceEguiApp};
 use std::error::Error;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex, PoisonError};
@@ -51,19 +50,19 @@ impl Opening {
 }
 
 /// The framework's editor, in the wrapper.
-pub struct WindowEditor {
-    inner: EguiEditor<Window>,
+pub struct WindowEditor<A: NiceEguiApp> {
+    inner: EguiEditor<A>,
     opening: Opening,
 }
 
-impl WindowEditor {
+impl<A: NiceEguiApp> WindowEditor<A> {
     /// Wraps the framework's editor; `opening` is what its window calls once it runs.
-    pub fn new(inner: EguiEditor<Window>, opening: Opening) -> Self {
+    pub fn new(inner: EguiEditor<A>, opening: Opening) -> Self {
         WindowEditor { inner, opening }
     }
 }
 
-impl Editor for WindowEditor {
+impl<A: NiceEguiApp> Editor for WindowEditor<A> {
     type Handle = Handle;
 
     fn spawn(

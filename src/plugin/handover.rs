@@ -166,7 +166,7 @@ mod tests {
     #[test]
     fn a_later_value_replaces_one_that_is_on_its_way() {
         let maker = Maker::default();
-        let (handover, mut end) = handover();
+        let (handover, mut end) = super::handover::<Tracked>();
         assert!(!end.waits());
         handover.send(maker.make(1));
         handover.send(maker.make(2));
@@ -186,7 +186,7 @@ mod tests {
     #[test]
     fn nothing_is_taken_while_the_way_back_is_full() {
         let maker = Maker::default();
-        let (handover, mut end) = handover();
+        let (handover, mut end) = super::handover::<Tracked>();
         let mut given = 0;
         while let Some(exchange) = end.exchange() {
             exchange.give_back(maker.make(given));
@@ -203,7 +203,7 @@ mod tests {
     fn the_audio_thread_frees_nothing_and_sees_the_last_value() {
         const LAST: u64 = 20_000;
         let maker = Maker::default();
-        let (handover, mut end) = handover();
+        let (handover, mut end) = super::handover::<Tracked>();
         let first = maker.make(0);
         let audio = std::thread::spawn(move || {
             let mut playing = first;

@@ -97,7 +97,7 @@ impl Player {
     /// Begins in the standalone, with the phrase or the recording asked for.
     pub fn activate(&mut self) {
         self.controls.active.store(true, Relaxed);
-        let asked = super::standalone::recording();
+        let asked = super::launch::recording();
         if edit::Player::open(&*self.controls, asked.as_deref()).is_err() {
             let _ = edit::Player::open(&*self.controls, None);
         }
@@ -251,7 +251,7 @@ impl edit::Player for Controls {
     }
 
     fn device(&self) -> String {
-        super::standalone::device()
+        super::launch::device()
     }
 }
 

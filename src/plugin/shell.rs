@@ -22,7 +22,8 @@ pub struct Presolder<C: Class> {
     positions: Vec<f32>,
     inputs: usize,
     offline: bool,
-    steps: i32,
+    /// Whether part values move through preferred values, as the pair was told last.
+    stepped: Option<bool>,
     /// A deck with other oversampling has been asked for.
     asked: usize,
     player: Player,
@@ -41,12 +42,12 @@ pub enum Task {
 impl<C: Class> Default for Presolder<C> {
     fn default() -> Self {
         let (instance, ends) = Instance::new(ClassSlots::of::<C>());
-        super::standalone::prepare(&instance);
+        super::launch::prepare(&instance);
         let player = Player::new();
         let params = Arc::new(AmpParams::new(instance));
         Presolder {
             positions: vec![0.0; params.adjustables.len()],
-            steps: -1,
+            stepped: None,
             params,
             ends,
             renderer: None,
@@ -71,7 +72,7 @@ impl<C: Class> Plugin for Presolder<C> {
     const SAMPLE_ACCURATE_AUTOMATION: bool = true;
     const INPUT_EVENT_CAPACITY: usize = 8192;
 
-    type Editor = WindowEditor;
+    type Editor = WindowEditor<Window>;
     type SysExMessage = ();
     type BackgroundTask = Task;
 
@@ -87,7 +88,7 @@ impl<C: Class> Plugin for Presolder<C> {
         self.params.clone()
     }
 
-    fn editor(&mut self, _: AsyncExecutor<Self>) -> Option<WindowEditor> {
+    fn editor(&mut self, _: AsyncExecutor<Self>) -> Option<WindowEditor<Window>> {
         Window::editor(self.params.clone(), self.player.controls())
     }
 
@@ -110,7 +111,7 @@ impl<C: Class> Plugin for Presolder<C> {
             return false;
         }
         let doublings = self.params.doublings(self.offline);
-        self.params.mend();
+        self.params.restore_numbers();
         self.note_positions();
         let format = Format {
             rate,
@@ -152,7 +153,7 @@ impl<C: Class> Plugin for Presolder<C> {
         // Copying a variable that is set allocates: a test sees that it would be noticed.
         #[cfg(debug_assertions)]
         drop(std::env::var_os("PRESOLDER_ALLOCATE"));
-        self.params.mend();
+        self.params.restore_numbers();
         self.note_positions();
         self.hand_over(context);
         let Some(renderer) = &mut self.renderer else {
@@ -160,7 +161,7 @@ impl<C: Class> Plugin for Presolder<C> {
         };
         let channels = buffer.as_slice();
         self.player.process(channels, self.inputs);
-        let mut settings = self.params.rig_settings();
+        let mut settings = self.params.render_settings();
         if self.player.hears_recording() {
             settings.heard = Heard::Recording;
         }
@@ -215,10 +216,10 @@ impl<C: Class> Presolder<C> {
         let Some(renderer) = &mut self.renderer else {
             return;
         };
-        let steps = self.params.steps.value();
-        if steps != self.steps {
-            self.steps = steps;
-            renderer.pair().parameter_map().set_stepped(steps != 0);
+        let stepped = self.params.stepped();
+        if self.stepped != Some(stepped) {
+            self.stepped = Some(stepped);
+            renderer.pair().parameter_map().set_stepped(stepped);
         }
         if let Some(exchange) = self.ends.pairs.exchange() {
             let mut gone = renderer.finished();
@@ -226,7 +227,7 @@ impl<C: Class> Presolder<C> {
                 && renderer.takes_pair()
                 && let Some(pair) = exchange.take()
             {
-                pair.parameter_map().set_stepped(steps != 0);
+                pair.parameter_map().set_stepped(stepped);
                 gone = renderer.give(pair);
             }
             if let Some(pair) = gone {

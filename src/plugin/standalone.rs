@@ -1,73 +1,14 @@
 //! `presolder play`: the plugin in a window of its own, with live input and a player.
 
 use super::class::OwnFile;
-use super::instance::Instance;
+use super::launch;
 use super::shell::Presolder;
-use crate::analysis::cabinet_model::CabinetModel;
 use crate::requests::opening::{NoDisplay, Opening};
 use nice_plug::prelude::nice_export_standalone_with_args;
-use std::path::PathBuf;
-use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
-use std::sync::{Arc, Mutex, MutexGuard};
 use std::time::Duration;
-
-/// What the instance of the standalone begins with, and how it is heard.
-struct Beginning {
-    opening: Opening,
-    device: String,
-}
-
-static BEGINNING: Mutex<Option<Beginning>> = Mutex::new(None);
-/// A window has opened.
-static OPENED: AtomicBool = AtomicBool::new(false);
 
 /// Time that a window may take to open.
 const PATIENCE: Duration = Duration::from_secs(15);
-
-fn beginning() -> MutexGuard<'static, Option<Beginning>> {
-    BEGINNING.lock().unwrap_or_else(|e| e.into_inner())
-}
-
-/// Puts the circuit that was asked for on the bench, with what is proposed.
-pub fn prepare(instance: &Arc<Instance>) {
-    if let Some(Beginning { opening, .. }) = &*beginning() {
-        // Both were checked before the window opened.
-        let _ = instance.load(&opening.bytes, opening.path.as_deref());
-        instance.propose_first(&opening.proposal);
-        let impulse = match &opening.cabinet {
-            CabinetModel::Impulse(impulse) => Some(Arc::clone(impulse)),
-            _ => None,
-        };
-        instance.put_impulse(impulse);
-    }
-}
-
-/// Number of what is heard through at first (see [`super::params`]).
-pub fn first_through() -> usize {
-    match beginning().as_ref().map(|b| &b.opening.cabinet) {
-        Some(CabinetModel::Line) => 1,
-        Some(CabinetModel::Impulse(_)) => 2,
-        Some(CabinetModel::Loudspeaker) | None => 0,
-    }
-}
-
-/// The audio device in a sentence.
-pub fn device() -> String {
-    let beginning = beginning();
-    beginning
-        .as_ref()
-        .map_or_else(String::new, |b| b.device.clone())
-}
-
-/// The recording that was asked for.
-pub fn recording() -> Option<PathBuf> {
-    beginning().as_ref().and_then(|b| b.opening.wav.clone())
-}
-
-/// Notes that a window has opened.
-pub fn opened() {
-    OPENED.store(true, Relaxed);
-}
 
 /// Opens the window and returns when it is closed.
 ///
@@ -96,10 +37,10 @@ pub fn open(opening: Opening) -> Result<(), NoDisplay> {
     if let ("jack", Some(input)) = (backend, &opening.input) {
         arguments.push(format!("--connect-jack-inputs={input}"));
     }
-    *beginning() = Some(Beginning { opening, device });
+    launch::begin_with(opening, device);
     std::thread::spawn(|| {
         std::thread::sleep(PATIENCE);
-        if !OPENED.load(Relaxed) {
+        if !launch::has_opened() {
             eprintln!("{NO_WINDOW}");
             std::process::exit(i32::from(NoDisplay::EXIT_CODE));
         }

@@ -5,9 +5,10 @@
 
 use super::class::{Class, ClassSlots};
 use super::kept_impulse;
-use super::params::{AmpParams, GLIDE, INPUT, OUTPUT};
+use super::params::AmpParams;
 use crate::circuit::MOST_BYTES;
 use crate::live::parameter_map::ParameterMap;
+use crate::live::settings::{PluginSetting, SettingKind, SettingRow};
 use crate::sound::impulse::Impulse;
 use nice_plug::plugin::ParamValue;
 use nice_plug::prelude::*;
@@ -102,7 +103,7 @@ pub fn restore(params: &AmpParams, fields: &BTreeMap<String, String>) {
             None => notes.push(dropped("as-found", &id, &value)),
         }
     }
-    map.set_stepped(params.steps.value() != 0);
+    map.set_stepped(params.stepped());
     for (id, value) in values(fields, PROPOSED, &mut notes) {
         match read(&map, &id, &value) {
             Some((adjustable, number)) => propose(params, &map, adjustable, number),
@@ -241,7 +242,8 @@ pub fn filter<C: Class>(state: &mut PluginState) {
     // A project of then is to sound as it did.
     if form(&state.fields) == Some(LINE_ONLY) {
         let line = ParamValue::I32(1);
-        state.params.entry("through".into()).or_insert(line);
+        let id = PluginSetting::Cabinet.row().id;
+        state.params.entry(id.into()).or_insert(line);
     }
     for (id, default, most) in defaults {
         let value = state.params.get(&id);
@@ -271,18 +273,10 @@ pub fn filter<C: Class>(state: &mut PluginState) {
 /// Id, default and range of every parameter of a class.
 fn defaults(class: &ClassSlots) -> Vec<(String, ParamValue, (f32, f32))> {
     let map = class.parameter_map();
-    let mut all = vec![
-        ("heard".to_owned(), ParamValue::I32(1), (0.0, 2.0)),
-        ("through".to_owned(), ParamValue::I32(0), (0.0, 2.0)),
-        ("match".to_owned(), ParamValue::Bool(true), (0.0, 1.0)),
-        ("input".to_owned(), ParamValue::F32(INPUT.0), INPUT.1),
-        ("output".to_owned(), ParamValue::F32(OUTPUT.0), OUTPUT.1),
-        ("oversampling".to_owned(), ParamValue::I32(0), (0.0, 3.0)),
-        ("bypass".to_owned(), ParamValue::Bool(false), (0.0, 1.0)),
-        ("steps".to_owned(), ParamValue::I32(1), (0.0, 1.0)),
-        ("glide".to_owned(), ParamValue::F32(GLIDE.0), GLIDE.1),
-        ("revision".to_owned(), ParamValue::I32(0), (0.0, 65_535.0)),
-    ];
+    let mut all: Vec<_> = PluginSetting::ALL
+        .iter()
+        .map(|setting| setting_default(setting.row()))
+        .collect();
     for (index, id) in class.ids.iter().enumerate() {
         use crate::live::AdjustableKind;
         let place = super::instance::default_position(&map, index);
@@ -303,4 +297,15 @@ fn defaults(class: &ClassSlots) -> Vec<(String, ParamValue, (f32, f32))> {
         all.push((id.clone(), default, most));
     }
     all
+}
+
+/// Id, default and range of the parameter of a setting.
+fn setting_default(row: &SettingRow) -> (String, ParamValue, (f32, f32)) {
+    let default = row.default_value();
+    let value = match row.kind {
+        SettingKind::Choice { .. } | SettingKind::Counter { .. } => ParamValue::I32(default as i32),
+        SettingKind::Toggle { .. } | SettingKind::Bypass => ParamValue::Bool(default > 0.5),
+        SettingKind::Figure { .. } => ParamValue::F32(default as f32),
+    };
+    (row.id.to_owned(), value, row.range())
 }

@@ -2,11 +2,11 @@
 
 use super::closing::{Opening, WindowEditor};
 use super::instance::default_position;
-use super::params::{AdjustableParam, AmpParams, GLIDE, INPUT, OUTPUT};
+use super::params::AmpParams;
 use super::player::Controls;
 use super::state::proposed_value;
 use crate::circuit::Diagnostic;
-use crate::editor::edit::{Edit, Global, Player, RecordingPlayer};
+use crate::editor::edit::{Edit, Player, PluginSetting, RecordingPlayer};
 use crate::live::NotLoaded;
 use crate::live::meters::Meters;
 use crate::live::parameter_map::ParameterMap;
@@ -36,7 +36,7 @@ pub struct Window {
 
 impl Window {
     /// The framework's editor for an instance.
-    pub fn editor(params: Arc<AmpParams>, player: Arc<Controls>) -> Option<WindowEditor> {
+    pub fn editor(params: Arc<AmpParams>, player: Arc<Controls>) -> Option<WindowEditor<Window>> {
         let (width, height) = params.instance.window_size();
         let size = LogicalSize::new(f64::from(width), f64::from(height));
         let opening = Opening::default();
@@ -120,7 +120,7 @@ impl NiceEguiApp for Window {
     ) -> Result<(), nice_plug_egui::baseview::HandlerError> {
         self.host = Some(host);
         self.opening.on_its_thread();
-        super::standalone::opened();
+        super::launch::opened();
         Ok(())
     }
 
@@ -160,42 +160,21 @@ impl HostEdit<'_> {
 
     /// Tells the host that there is something to save besides parameters.
     fn revise(&self) {
-        let next = (self.params.revision.value() + 1) % 65_536;
-        let setter = self.host.param_setter();
-        setter.begin_set_parameter(&self.params.revision);
-        setter.set_parameter(&self.params.revision, next);
-        setter.end_set_parameter(&self.params.revision);
-    }
-
-    fn with_gesture<P: Param>(&self, param: &P, value: P::Plain) {
-        let setter = self.host.param_setter();
-        setter.begin_set_parameter(param);
-        setter.set_parameter(param, value);
-        setter.end_set_parameter(param);
+        let (_, most) = PluginSetting::Revision.row().range();
+        let next = (self.setting(PluginSetting::Revision) + 1.0) % (f64::from(most) + 1.0);
+        self.set_setting(PluginSetting::Revision, next);
     }
 
     fn place(&self, parameter: usize, place: f32) {
-        let setter = self.host.param_setter();
-        match &self.params.adjustables[parameter] {
-            AdjustableParam::Share(param) => setter.set_parameter_normalized(param, place),
-            AdjustableParam::Step(param) => setter.set_parameter_normalized(param, place),
-        }
+        self.params.adjustables[parameter].set_position(&self.host.param_setter(), place);
     }
 
     fn begin_place(&self, parameter: usize) {
-        let setter = self.host.param_setter();
-        match &self.params.adjustables[parameter] {
-            AdjustableParam::Share(param) => setter.begin_set_parameter(param),
-            AdjustableParam::Step(param) => setter.begin_set_parameter(param),
-        }
+        self.params.adjustables[parameter].begin(&self.host.param_setter());
     }
 
     fn end_place(&self, parameter: usize) {
-        let setter = self.host.param_setter();
-        match &self.params.adjustables[parameter] {
-            AdjustableParam::Share(param) => setter.end_set_parameter(param),
-            AdjustableParam::Step(param) => setter.end_set_parameter(param),
-        }
+        self.params.adjustables[parameter].end(&self.host.param_setter());
     }
 }
 
@@ -250,37 +229,17 @@ impl Edit for HostEdit<'_> {
         self.revise();
     }
 
-    fn global(&self, global: Global) -> f64 {
-        let p = self.params;
-        let flag = |on: bool| f64::from(u8::from(on));
-        match global {
-            Global::Heard => f64::from(p.heard.value()),
-            Global::Cabinet => f64::from(p.through.value()),
-            Global::Match => flag(p.matched.value()),
-            Global::InputFullScale => f64::from(p.input.value()),
-            Global::OutputLevel => f64::from(p.output.value()),
-            Global::Oversampling => f64::from(p.oversampling.value()),
-            Global::Bypass => flag(p.bypass.value()),
-            Global::Steps => f64::from(p.steps.value()),
-            Global::Glide => f64::from(p.glide.value()),
-        }
+    fn setting(&self, setting: PluginSetting) -> f64 {
+        self.params.setting(setting)
     }
 
-    fn set_global(&self, global: Global, value: f64) {
-        let p = self.params;
-        let (step, on) = (value.round() as i32, value > 0.5);
-        let within = |(low, high)| (value as f32).clamp(low, high);
-        match global {
-            Global::Heard => self.with_gesture(&p.heard, step.clamp(0, 2)),
-            Global::Cabinet => self.with_gesture(&p.through, step.clamp(0, 2)),
-            Global::Match => self.with_gesture(&p.matched, on),
-            Global::InputFullScale => self.with_gesture(&p.input, within(INPUT.1)),
-            Global::OutputLevel => self.with_gesture(&p.output, within(OUTPUT.1)),
-            Global::Oversampling => self.with_gesture(&p.oversampling, step.clamp(0, 3)),
-            Global::Bypass => self.with_gesture(&p.bypass, on),
-            Global::Steps => self.with_gesture(&p.steps, step.clamp(0, 1)),
-            Global::Glide => self.with_gesture(&p.glide, within(GLIDE.1)),
-        }
+    fn set_setting(&self, setting: PluginSetting, value: f64) {
+        let (least, most) = setting.row().range();
+        let value = value.clamp(f64::from(least), f64::from(most));
+        let (param, setter) = (self.params.of(setting), self.host.param_setter());
+        param.begin(&setter);
+        param.set_value(&setter, value);
+        param.end(&setter);
     }
 
     fn impulse(&self) -> Option<Arc<Impulse>> {
@@ -316,7 +275,7 @@ impl Edit for HostEdit<'_> {
                     "check the values of the parts around it",
                 )],
             })?;
-        map.set_stepped(self.params.steps.value() != 0);
+        map.set_stepped(self.params.stepped());
         let places: Vec<f32> = (0..self.params.adjustables.len())
             .map(|parameter| default_position(&map, parameter))
             .collect();

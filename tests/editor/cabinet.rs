@@ -2,7 +2,7 @@
 //! what is wrong with one, and takes it away.
 
 use crate::fixture::bench;
-use presolder::editor::edit::{Edit, Global};
+use presolder::editor::edit::{Edit, PluginSetting};
 use presolder::sound::{
     Sound,
     wav::{self, Depth},
@@ -28,7 +28,7 @@ fn the_way_is_chosen_and_an_impulse_response_opened() {
     );
     let silent = write(&folder.path().join("silent.wav"), vec![vec![0.0; 10]]);
     let mut bench = bench("mizzle");
-    let through = |bench: &crate::fixture::ParameterMap| bench.edit.global(Global::Cabinet);
+    let through = |bench: &crate::fixture::ParameterMap| bench.edit.setting(PluginSetting::Cabinet);
     assert_eq!(through(&bench), 0.0);
     bench.click("heard through: line");
     assert_eq!(through(&bench), 1.0);

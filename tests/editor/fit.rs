@@ -7,7 +7,7 @@ use egui_kittest::kittest::{NodeT, Queryable};
 use presolder::analysis::performance::{NoGauge, perform};
 use presolder::circuit::{WrittenChange, WrittenProposal, built_in_circuit, read};
 use presolder::device::Catalogue;
-use presolder::editor::edit::{Edit, Global};
+use presolder::editor::edit::{Edit, PluginSetting};
 use presolder::solve::solved::SolvedAmp;
 use presolder::sound::phrase::phrase;
 use presolder::sound::{
@@ -240,7 +240,7 @@ fn how_hard_it_was_driven_is_hinted_at_and_set() {
     bench.press("Set volume and input level so");
     let volume = format!("{sentence}{:.2} with", bench.edit.now("Volume"));
     assert!(told.starts_with(&volume), "{volume}: {told}");
-    let dbu = bench.edit.global(Global::InputFullScale);
+    let dbu = bench.edit.setting(PluginSetting::InputFullScale);
     assert!(
         told.contains(&format!("full scale at {dbu:.0} dBu")),
         "{dbu}: {told}"

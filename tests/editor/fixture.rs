@@ -7,7 +7,7 @@ use egui_kittest::kittest::{NodeT, Queryable};
 use presolder::circuit::{Diagnostic, built_in_circuit};
 use presolder::device::Catalogue;
 use presolder::editor::Editor;
-use presolder::editor::edit::{Edit, Global, Player, RecordingPlayer};
+use presolder::editor::edit::{Edit, Player, PluginSetting, RecordingPlayer};
 use presolder::live::meters::Meters;
 use presolder::live::{LiveAmp, NotLoaded};
 use presolder::sound::Sound;
@@ -35,7 +35,7 @@ pub enum Did {
 pub struct FakeEdit {
     pub amp: RefCell<Arc<LiveAmp>>,
     pub proposed: RefCell<Vec<f64>>,
-    pub globals: RefCell<HashMap<Global, f64>>,
+    pub settings: RefCell<HashMap<PluginSetting, f64>>,
     pub meters: Meters,
     pub view: RefCell<String>,
     pub notes: RefCell<Vec<String>>,
@@ -141,11 +141,11 @@ impl FakeEdit {
         FakeEdit {
             proposed: RefCell::new(amp.filed()),
             amp: RefCell::new(Arc::new(amp)),
-            globals: RefCell::new(HashMap::from([
-                (Global::Heard, 1.0),
-                (Global::InputFullScale, 12.0),
-                (Global::Glide, 30.0),
-                (Global::Steps, 1.0),
+            settings: RefCell::new(HashMap::from([
+                (PluginSetting::Heard, 1.0),
+                (PluginSetting::InputFullScale, 12.0),
+                (PluginSetting::Glide, 30.0),
+                (PluginSetting::Steps, 1.0),
             ])),
             meters: quiet(),
             view: RefCell::default(),
@@ -204,11 +204,11 @@ impl Edit for FakeEdit {
     fn set_as_found(&self, adjustable: usize, value: f64) {
         self.amp.borrow().set_as_found(adjustable, value);
     }
-    fn global(&self, global: Global) -> f64 {
-        self.globals.borrow().get(&global).copied().unwrap_or(0.0)
+    fn setting(&self, setting: PluginSetting) -> f64 {
+        self.settings.borrow().get(&setting).copied().unwrap_or(0.0)
     }
-    fn set_global(&self, global: Global, value: f64) {
-        self.globals.borrow_mut().insert(global, value);
+    fn set_setting(&self, setting: PluginSetting, value: f64) {
+        self.settings.borrow_mut().insert(setting, value);
     }
     fn impulse(&self) -> Option<Arc<Impulse>> {
         self.impulse.borrow().clone()

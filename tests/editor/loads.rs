@@ -6,7 +6,7 @@ use crate::fixture::{FakeEdit, ParameterMap, bench_of};
 use crate::program::{json, number};
 use egui_kittest::kittest::{NodeT, Queryable};
 use presolder::circuit::built_in_circuit;
-use presolder::editor::edit::{Edit, Global};
+use presolder::editor::edit::{Edit, PluginSetting};
 use presolder::text::digits::{percent, printed, significant};
 use serde_json::Value;
 
@@ -160,7 +160,7 @@ fn rows_and_sentences_are_those_of_the_command_line() {
 #[test]
 fn a_loudspeaker_is_proposed_heard_and_taken_back() {
     let mut bench = window("bradawl");
-    bench.edit.set_global(Global::Heard, 0.0);
+    bench.edit.set_setting(PluginSetting::Heard, 0.0);
     work_out(&mut bench);
     assert!(bench.shows("This is what is plugged in now."));
     choose(&mut bench, "Anvil Twelve instead");
@@ -177,7 +177,7 @@ fn a_loudspeaker_is_proposed_heard_and_taken_back() {
     assert!(bench.shows("Anvil Twelve instead ● proposed: ohms on the tap "));
     assert!(bench.shows("This is what is proposed now; \"as it is\" still means Tin Ten."));
     assert!(bench.shows("Heard is the amp as found: choose \"proposed\""));
-    bench.edit.set_global(Global::Heard, 1.0);
+    bench.edit.set_setting(PluginSetting::Heard, 1.0);
     bench.harness.run_steps(2);
     assert!(!bench.shows("Heard is the amp as found"));
     // From one to the next without working it out again, and back.

@@ -4,7 +4,7 @@
 use crate::fixture::{Did, ParameterMap, bench};
 use egui::{Event, Key, Modifiers, MouseWheelUnit, PointerButton, TouchPhase, Vec2, vec2};
 use egui_kittest::kittest::{NodeT, Queryable};
-use presolder::editor::edit::Global;
+use presolder::editor::edit::PluginSetting;
 
 const R103: &str = "R103 anode load, proposed";
 const C102: &str = "C102 coupling, proposed";
@@ -295,12 +295,12 @@ fn what_is_heard_is_switched() {
     let mut bench = bench("bradawl");
     for (name, number) in [("pair", 2.0), ("as found", 0.0), ("proposed", 1.0)] {
         bench.click(&format!("heard: {name}"));
-        assert_eq!(bench.edit.globals.borrow()[&Global::Heard], number);
+        assert_eq!(bench.edit.settings.borrow()[&PluginSetting::Heard], number);
     }
     bench.click("match off");
-    assert_eq!(bench.edit.globals.borrow()[&Global::Match], 1.0);
+    assert_eq!(bench.edit.settings.borrow()[&PluginSetting::Match], 1.0);
     bench.click("bypass");
-    assert_eq!(bench.edit.globals.borrow()[&Global::Bypass], 1.0);
+    assert_eq!(bench.edit.settings.borrow()[&PluginSetting::Bypass], 1.0);
 }
 
 #[test]

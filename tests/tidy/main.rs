@@ -40,7 +40,8 @@ const MAY_BE_UNSAFE: &[&str] = &[
     "src/realtime/dispatch.rs",
     "src/realtime/wide.rs",
     "src/plugin/closing.rs",
-    "src/plugin/params.rs",
+    "src/plugin/host_param.rs",
+    "src/plugin/param_map.rs",
     "tests/host/fixture/clap.rs",
     "tests/host/times.rs",
 ];

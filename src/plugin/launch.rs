@@ -1,0 +1,80 @@
+//! What the instance of the standalone begins with. The framework makes the instance itself, so that it
+//! looks here for the circuit and the settings that the command line asked for; in a host there are none.
+
+use super::instance::Instance;
+use crate::analysis::cabinet_model::CabinetModel;
+use crate::live::settings::PluginSetting;
+use crate::requests::opening::Opening;
+use std::path::PathBuf;
+use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
+use std::sync::{Arc, Mutex, MutexGuard};
+
+/// What the instance of the standalone begins with, and how it is heard.
+struct Beginning {
+    opening: Opening,
+    device: String,
+}
+
+static BEGINNING: Mutex<Option<Beginning>> = Mutex::new(None);
+/// A window has opened.
+static OPENED: AtomicBool = AtomicBool::new(false);
+
+fn beginning() -> MutexGuard<'static, Option<Beginning>> {
+    BEGINNING.lock().unwrap_or_else(|e| e.into_inner())
+}
+
+/// Puts the circuit that was asked for on the bench, with what is proposed.
+pub fn prepare(instance: &Arc<Instance>) {
+    if let Some(Beginning { opening, .. }) = &*beginning() {
+        // Both were checked before the window opened.
+        let _ = instance.load(&opening.bytes, opening.path.as_deref());
+        instance.propose_first(&opening.proposal);
+        let impulse = match &opening.cabinet {
+            CabinetModel::Impulse(impulse) => Some(Arc::clone(impulse)),
+            _ => None,
+        };
+        instance.put_impulse(impulse);
+    }
+}
+
+/// The number that a choice begins with, where the command line says.
+pub fn first_choice(setting: PluginSetting) -> Option<usize> {
+    let beginning = beginning();
+    let opening = &beginning.as_ref()?.opening;
+    match setting {
+        PluginSetting::Cabinet => Some(match opening.cabinet {
+            CabinetModel::Loudspeaker => 0,
+            CabinetModel::Line => 1,
+            CabinetModel::Impulse(_) => 2,
+        }),
+        _ => None,
+    }
+}
+
+/// The audio device in a sentence.
+pub fn device() -> String {
+    let beginning = beginning();
+    beginning
+        .as_ref()
+        .map_or_else(String::new, |b| b.device.clone())
+}
+
+/// The recording that was asked for.
+pub fn recording() -> Option<PathBuf> {
+    beginning().as_ref().and_then(|b| b.opening.wav.clone())
+}
+
+/// Notes that a window has opened.
+pub fn opened() {
+    OPENED.store(true, Relaxed);
+}
+
+/// Whether a window has opened.
+pub fn has_opened() -> bool {
+    OPENED.load(Relaxed)
+}
+
+/// Notes what the instance that is made next begins with.
+pub fn begin_with(opening: Opening, device: String) {
+    *beginning() = Some(Beginning { opening, device });
+}
