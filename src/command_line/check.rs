@@ -1,7 +1,7 @@
-//! `presolder check`: diagnostics, and the parts by stage; readings are compared in [`measured`],
+//! `presolder check`: diagnostics, and the parts by stage; readings are compared in [`readings`],
 //! ways of connecting loudspeakers in [`loudspeakers`].
 //!
-//! [`measured`]: super::measured
+//! [`readings`]: super::readings
 //! [`loudspeakers`]: super::loudspeakers
 
 use super::arguments::Check;
@@ -27,16 +27,16 @@ pub fn run(arguments: &Check) -> Result<(), Failure> {
     let Some(circuit) = &arguments.circuit else {
         return show(&BuiltIn::list(), arguments.json);
     };
-    let bench = load(circuit, &arguments.changes)?;
+    let loaded = load(circuit, &arguments.changes)?;
     if let Some(file) = &arguments.measured {
-        return super::measured::run(arguments, &bench, file);
+        return super::readings::run(arguments, &loaded, file);
     }
     if arguments.load {
-        return super::loudspeakers::run(&bench, arguments.json);
+        return super::loudspeakers::run(&loaded, arguments.json);
     }
-    let list = parts_list(&bench.as_found, bench.proposed.as_ref());
+    let list = parts_list(&loaded.as_found, loaded.proposed.as_ref());
     // A circuit without an operating point has been checked all the same.
-    let (over_rated, unsolved) = match SolvedAmp::new(&bench.as_found, bench.proposed.as_ref()) {
+    let (over_rated, unsolved) = match SolvedAmp::new(&loaded.as_found, loaded.proposed.as_ref()) {
         Ok(amp) => {
             let report = ratings(&amp.network, amp.asked_for(), &Driven::default());
             (report.over, None)

@@ -12,23 +12,27 @@ use super::render::{not_at_rate, not_finite, write};
 use super::spread_text::spread_text;
 use super::verdict_text::verdict_text;
 use crate::advice::safety;
-use crate::advice::spread::{SpreadReport, SpreadSettings, spread};
+use crate::advice::spread::SpreadReport;
 use crate::advice::verdict::{
-    Cache, CalibratedSound, NoVerdict, Question, Recordings, Verdict, recordings, verdict,
+    Answer, Cache, CalibratedSound, NoVerdict, Recordings, Verdict, recordings,
 };
 use crate::advice::voltages::voltages;
 use crate::analysis::cabinet_model::CabinetModel;
-use crate::analysis::response::{Path, response};
+use crate::analysis::response::{Path as ResponsePath, response};
 use crate::circuit::Circuit;
 use crate::files::{FileFault, write_text};
-use crate::solve::solved::SolvedCircuit;
+use crate::requests::played::phrase_played;
+use crate::requests::spread::SpreadRequest;
+use crate::requests::verdict::VerdictRequest;
+use crate::solve::solved::{SolvedAmp, SolvedCircuit};
 use crate::sound::Sound;
 use crate::sound::file;
-use crate::sound::phrase::built_in_phrase;
 use crate::sound::wav::{Depth, WavFile};
 use crate::text::report::Report;
 use crate::units::peak_volts_from_dbu;
 use serde::Serialize;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// Share of the work that the verdict takes, for the progress; the recordings follow.
 const VERDICT: f64 = 0.3;
@@ -63,8 +67,8 @@ impl Report for Comparison {
 ///
 /// # Errors
 /// When nothing is proposed.
-pub fn proposed(bench: &LoadedAmp) -> Result<&Circuit, Failure> {
-    bench.proposed.as_ref().ok_or_else(|| {
+pub fn proposed(loaded: &LoadedAmp) -> Result<&Circuit, Failure> {
+    loaded.proposed.as_ref().ok_or_else(|| {
         let message = "Nothing is proposed: give --proposal FILE, or --set PART=VALUE.";
         Failure::Usage(message.into())
     })
@@ -80,27 +84,44 @@ pub fn no_verdict(name: &str, fault: NoVerdict) -> Failure {
 }
 
 /// Draws amps if they were asked for.
-fn drawn(arguments: &Arguments, bench: &LoadedAmp) -> Result<Option<SpreadReport>, Failure> {
+fn drawn(arguments: &Arguments, loaded: &LoadedAmp) -> Result<Option<SpreadReport>, Failure> {
     let Some(amps) = arguments.spread else {
         return Ok(None);
     };
-    let settings = SpreadSettings {
-        amps: amps as usize,
-        seed: arguments.seed,
-        ..SpreadSettings::default()
+    let request = SpreadRequest {
+        as_found: &loaded.as_found,
+        proposed: loaded.proposed.as_ref(),
+        amps: Some(amps as usize),
+        seed: Some(arguments.seed),
     };
     let progress = Progress::new("drawing amps");
-    let mut told = |share| {
-        progress.at(share);
-        true
-    };
-    let report = spread(
-        &bench.as_found,
-        bench.proposed.as_ref(),
-        settings,
-        &mut told,
-    );
+    let report = request.answer(&mut progress.go_on());
     Ok(report.transpose()?)
+}
+
+/// What is played, and how the file stored it: the recording that was named, or the phrase.
+fn played(arguments: &Arguments) -> Result<(CalibratedSound, Depth), Failure> {
+    let Some(path) = &arguments.input else {
+        let phrase = phrase_played(arguments.levels.output_full_scale_dbu);
+        let depth = Depth::Int24;
+        let may_exceed = false;
+        return Ok((
+            CalibratedSound {
+                may_exceed,
+                ..phrase
+            },
+            depth,
+        ));
+    };
+    let WavFile { mut sound, depth } = file::read(path)?;
+    sound.name = path.display().to_string();
+    let played = CalibratedSound {
+        sound: Arc::new(sound),
+        input_volts: peak_volts_from_dbu(arguments.levels.full_scale_dbu),
+        output_volts: peak_volts_from_dbu(arguments.levels.output_full_scale_dbu),
+        may_exceed: depth == Depth::Float32,
+    };
+    Ok((played, depth))
 }
 
 /// Compares as found with proposed.
@@ -108,109 +129,144 @@ fn drawn(arguments: &Arguments, bench: &LoadedAmp) -> Result<Option<SpreadReport
 /// # Errors
 /// The faults found, nothing proposed, no solution, files that cannot be read or written.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
-    let bench = load(&arguments.circuit, &arguments.changes)?;
-    proposed(&bench)?;
+    let loaded = load(&arguments.circuit, &arguments.changes)?;
+    proposed(&loaded)?;
     let prices = prices(arguments.prices.as_deref())?;
     let asked = arguments.cabinet.as_ref();
-    let (cabinet, told) = cabinet::open(asked, CabinetModel::Loudspeaker, &bench.as_found, false)?;
-    for warning in told {
-        eprintln!("{warning}");
-    }
-    let full_scale_volts = peak_volts_from_dbu(arguments.levels.full_scale_dbu);
-    let (input, depth, input_volts) = match &arguments.input {
-        Some(path) => {
-            let WavFile { mut sound, depth } = file::read(path)?;
-            sound.name = path.display().to_string();
-            (sound, depth, full_scale_volts)
-        }
-        // The phrase is in volts.
-        None => (built_in_phrase(), Depth::Int24, 1.0),
-    };
-    let sound = CalibratedSound {
-        sound: &input,
-        input_volts,
-        output_volts: peak_volts_from_dbu(arguments.levels.output_full_scale_dbu),
-        may_exceed: depth == Depth::Float32,
-    };
+    let (cabinet, told) = cabinet::open(asked, CabinetModel::Loudspeaker, &loaded.as_found, false)?;
+    told.iter().for_each(|warning| eprintln!("{warning}"));
+    let (played, depth) = played(arguments)?;
     let progress = Progress::new("comparing");
-    let question = Question {
-        as_found: &bench.as_found,
-        proposal: &bench.changes,
+    let request = VerdictRequest {
+        as_found: &loaded.as_found,
+        proposal: &loaded.changes,
         prices: &prices,
-        sound,
+        played: Some(&played),
         thorough: true,
         idle_percent: arguments.idle,
     };
-    let answer = verdict(&question, &mut Cache::default(), &mut |share| {
+    let answer = request.answer(&mut Cache::default(), &mut |share| {
         progress.at(VERDICT * share);
         true
     });
-    let fault = |fault| no_verdict(&bench.proposal, fault);
-    let answer = answer.expect("nobody gives up").map_err(fault)?;
-    let mut deaf = None;
-    let mut hear = |side: &SolvedCircuit, volts: &mut [Vec<f32>]| {
-        let heard = cabinet.hear(&side.circuit, f64::from(input.rate), volts);
-        let heard = heard.map_err(|fault| not_at_rate(&cabinet, &side.circuit, fault));
-        deaf = heard.err().or(deaf.take());
-        cabinet.words(&side.circuit)
-    };
-    let recorded = recordings(&answer.amp, &sound, &mut hear, &mut |share| {
-        progress.at(VERDICT + (1.0 - VERDICT) * share);
-    });
-    let recorded = recorded.map_err(fault)?;
-    if let Some(fault) = deaf {
-        return Err(fault);
-    }
+    let answer = answer.expect("nobody gives up");
+    let answer = answer.map_err(|fault| no_verdict(&loaded.proposal, fault))?;
+    let recorded = heard(&answer.amp, &played, &cabinet, &progress, &loaded.proposal)?;
     drop(progress);
-
-    let folder = &arguments.into;
-    std::fs::create_dir_all(folder).map_err(|why| FileFault {
-        path: folder.clone(),
-        tried: "made",
-        why,
-    })?;
-    let mut files = Vec::new();
-    let mut place = |name: &str| {
-        let path = folder.join(name);
-        files.push(path.display().to_string());
-        path
-    };
-    for (name, channels) in [
-        ("as-found.wav", &recorded.samples.as_found),
-        ("proposed.wav", &recorded.samples.proposed),
-    ] {
-        let sound = Sound {
-            name: name.into(),
-            rate: input.rate,
-            channels: channels.clone(),
-        };
-        write(&place(name), &sound, depth)?;
-    }
+    let mut folder = Folder::new(&arguments.into)?;
+    folder.sounds(&recorded, &played, depth)?;
     if arguments.input.is_none() {
-        // The dry phrase too: to be played through the real amp, and to be matched against.
-        let full_scale = full_scale_volts as f32;
-        let mut dry = input.clone();
-        let samples = dry.channels.iter_mut().flatten();
-        samples.for_each(|volts| *volts /= full_scale);
-        write(&place("guitar.wav"), &dry, depth)?;
+        folder.dry_phrase(&played, arguments.levels.full_scale_dbu, depth)?;
     }
-    write_text(
-        &place("curve.svg"),
-        &picture(&response(&answer.amp, Path::default()), &bench)?,
-    )?;
-    write_text(&place("voltages.txt"), &voltages(&answer.amp).text())?;
-    let ratings = &answer.verdict.ratings;
-    let sides = format!(
-        "As found\n\n{}\nAs proposed\n\n{}",
-        ratings.as_found.text(),
-        ratings.proposed.text()
-    );
-    write_text(&place("ratings.txt"), &sides)?;
+    folder.reports(&answer, &loaded)?;
     let comparison = Comparison {
         verdict: answer.verdict,
         recordings: recorded,
-        files,
-        spread: drawn(arguments, &bench)?,
+        files: folder.files,
+        spread: drawn(arguments, &loaded)?,
     };
     show(&comparison, arguments.json)
+}
+
+/// The two recordings, as heard through the cabinet.
+fn heard(
+    amp: &SolvedAmp,
+    played: &CalibratedSound,
+    cabinet: &CabinetModel,
+    progress: &Progress,
+    proposal: &str,
+) -> Result<Recordings, Failure> {
+    let rate = f64::from(played.sound.rate);
+    let mut deaf = None;
+    let mut hear = |side: &SolvedCircuit, volts: &mut [Vec<f32>]| {
+        let heard = cabinet.hear(&side.circuit, rate, volts);
+        let heard = heard.map_err(|fault| not_at_rate(cabinet, &side.circuit, fault));
+        deaf = heard.err().or(deaf.take());
+        cabinet.words(&side.circuit)
+    };
+    let recorded = recordings(amp, played, &mut hear, &mut |share| {
+        progress.at(VERDICT + (1.0 - VERDICT) * share);
+    });
+    let recorded = recorded.map_err(|fault| no_verdict(proposal, fault))?;
+    match deaf {
+        Some(fault) => Err(fault),
+        None => Ok(recorded),
+    }
+}
+
+/// The folder that the files go to, and those that are written.
+struct Folder<'a> {
+    path: &'a Path,
+    files: Vec<String>,
+}
+
+impl<'a> Folder<'a> {
+    /// Makes it if it is not there.
+    fn new(path: &'a Path) -> Result<Self, Failure> {
+        std::fs::create_dir_all(path).map_err(|why| FileFault {
+            path: path.to_path_buf(),
+            tried: "made",
+            why,
+        })?;
+        Ok(Folder {
+            path,
+            files: Vec::new(),
+        })
+    }
+
+    /// The path of a file in it, which counts as written from now on.
+    fn place(&mut self, name: &str) -> PathBuf {
+        let path = self.path.join(name);
+        self.files.push(path.display().to_string());
+        path
+    }
+
+    fn sounds(
+        &mut self,
+        recorded: &Recordings,
+        played: &CalibratedSound,
+        depth: Depth,
+    ) -> Result<(), Failure> {
+        for (name, channels) in [
+            ("as-found.wav", &recorded.samples.as_found),
+            ("proposed.wav", &recorded.samples.proposed),
+        ] {
+            let sound = Sound {
+                name: name.into(),
+                rate: played.sound.rate,
+                channels: channels.clone(),
+            };
+            write(&self.place(name), &sound, depth)?;
+        }
+        Ok(())
+    }
+
+    /// The dry phrase: to be played through the real amp, and to be fitted against.
+    fn dry_phrase(
+        &mut self,
+        played: &CalibratedSound,
+        full_scale_dbu: f64,
+        depth: Depth,
+    ) -> Result<(), Failure> {
+        let full_scale = peak_volts_from_dbu(full_scale_dbu) as f32;
+        let mut dry = Sound::clone(&played.sound);
+        let samples = dry.channels.iter_mut().flatten();
+        samples.for_each(|volts| *volts /= full_scale);
+        write(&self.place("guitar.wav"), &dry, depth)
+    }
+
+    /// The curve as a picture, the voltage chart and the ratings.
+    fn reports(&mut self, answer: &Answer, loaded: &LoadedAmp) -> Result<(), Failure> {
+        let curve = picture(&response(&answer.amp, ResponsePath::default()), loaded)?;
+        write_text(&self.place("curve.svg"), &curve)?;
+        let chart = voltages(&answer.amp).text();
+        write_text(&self.place("voltages.txt"), &chart)?;
+        let ratings = &answer.verdict.ratings;
+        let sides = format!(
+            "As found\n\n{}\nAs proposed\n\n{}",
+            ratings.as_found.text(),
+            ratings.proposed.text()
+        );
+        Ok(write_text(&self.place("ratings.txt"), &sides)?)
+    }
 }

@@ -38,12 +38,12 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
             changes.proposal = Some(name);
         }
     }
-    let bench = load(&arguments.circuit, &changes)?;
-    let amp = SolvedAmp::new(&bench.as_found, bench.proposed.as_ref())?;
-    let path = path(arguments, &bench.as_found)?;
+    let loaded = load(&arguments.circuit, &changes)?;
+    let amp = SolvedAmp::new(&loaded.as_found, loaded.proposed.as_ref())?;
+    let path = path(arguments, &loaded.as_found)?;
     let asked = arguments.cabinet.as_ref();
     let at_node = path.to.is_some();
-    let (cabinet, told) = cabinet::open(asked, CabinetModel::Line, &bench.as_found, at_node)?;
+    let (cabinet, told) = cabinet::open(asked, CabinetModel::Line, &loaded.as_found, at_node)?;
     let mut report = response_through(&amp, path, &|side, hz| cabinet.gain(side, hz));
     if cabinet != CabinetModel::Line {
         // Each circuit has a loudspeaker of its own, so the name of one would not do for both.
@@ -63,7 +63,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         _ => None,
     };
     if let Some(file) = &arguments.svg {
-        write_text(file, &picture(&report, &bench)?)?;
+        write_text(file, &picture(&report, &loaded)?)?;
     }
     show(&report, arguments.json)
 }
@@ -136,8 +136,8 @@ fn of_circuit(
 ///
 /// # Errors
 /// When no value is finite.
-pub fn picture(report: &Response, bench: &LoadedAmp) -> Result<String, Failure> {
-    let note = match (bench.proposal.as_str(), &report.difference) {
+pub fn picture(report: &Response, loaded: &LoadedAmp) -> Result<String, Failure> {
+    let note = match (loaded.proposal.as_str(), &report.difference) {
         (_, None) => format!("From {} to {}.", report.from, report.to),
         ("", Some(_)) => format!(
             "From {} to {}, as found and as proposed.",

@@ -49,16 +49,11 @@ impl Failure {
         })
     }
 
-    /// What went well, or all that did not.
-    ///
-    /// # Errors
-    /// The failures, if there are any.
-    pub fn all(failures: Vec<Failure>) -> Result<(), Failure> {
-        let mut failures = failures;
+    /// Several failures as one; at least one there must be.
+    pub fn of_all(mut failures: Vec<Failure>) -> Failure {
         match failures.len() {
-            0 => Ok(()),
-            1 => Err(failures.remove(0)),
-            _ => Err(Failure::Several(failures)),
+            1 => failures.remove(0),
+            _ => Failure::Several(failures),
         }
     }
 

@@ -1,4 +1,4 @@
-//! From the arguments to an amp on the bench: reads the circuit, applies what is proposed.
+//! From the arguments to the amp that is looked at: reads the circuit, applies what is proposed.
 
 use super::arguments::Changes;
 use super::built_in;

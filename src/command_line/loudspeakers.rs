@@ -5,8 +5,9 @@ use super::load::LoadedAmp;
 use super::output::show;
 use super::progress::Progress;
 use crate::advice::safety;
-use crate::analysis::load::{Driven, LoadCase, LoadReport, NoLoads, loads};
+use crate::analysis::load::{Driven, LoadCase, LoadReport, NoLoads};
 use crate::device::Catalogue;
+use crate::requests::loads::LoadsRequest;
 use crate::text::digits::{percent, printed};
 use crate::text::report::Report;
 use crate::text::table::{Edge, Table, fixed, significant};
@@ -16,13 +17,14 @@ use std::fmt::Write;
 ///
 /// # Errors
 /// A circuit without a loudspeaker, or without an operating point.
-pub fn run(bench: &LoadedAmp, json: bool) -> Result<(), Failure> {
-    let circuit = bench.proposed.as_ref().unwrap_or(&bench.as_found);
+pub fn run(loaded: &LoadedAmp, json: bool) -> Result<(), Failure> {
+    let request = LoadsRequest {
+        as_found: &loaded.as_found,
+        proposed: loaded.proposed.as_ref(),
+        catalogue: &Catalogue::built_in(),
+    };
     let progress = Progress::new("Connecting loudspeakers");
-    let report = loads(circuit, &Catalogue::built_in(), &mut |share| {
-        progress.at(share);
-        true
-    });
+    let report = request.answer(&mut progress.go_on());
     drop(progress);
     let report = report
         .expect("nobody gives up")

@@ -9,14 +9,15 @@ pub mod check;
 pub mod compare;
 pub mod curve;
 pub mod failure;
+pub mod fit;
+pub mod fit_text;
 pub mod load;
 pub mod loudspeakers;
-pub mod matching;
-pub mod matching_text;
-pub mod measured;
 pub mod output;
 pub mod play;
 pub mod progress;
+pub mod proposals;
+pub mod readings;
 pub mod reference_curve;
 pub mod render;
 pub mod sheet;
@@ -67,7 +68,7 @@ fn work(word: &Word, window: Window) -> Result<(), Failure> {
         Word::Render(render) => render::run(render),
         Word::Compare(compare) => compare::run(compare),
         Word::Sheet(sheet) => sheet::run(sheet),
-        Word::Match(arguments) => matching::run(arguments),
+        Word::Match(arguments) => fit::run(arguments),
         Word::Play(play) => play::run(play, window),
     }
 }

@@ -24,6 +24,15 @@ impl Progress {
         Progress(bar)
     }
 
+    /// For work that asks whether to go on: shows the share done, and nobody says that it shall
+    /// stop.
+    pub fn go_on(&self) -> impl FnMut(f64) -> bool {
+        |share| {
+            self.at(share);
+            true
+        }
+    }
+
     /// Tells how much of the work is done, 0 to 1.
     pub fn at(&self, share: f64) {
         self.0

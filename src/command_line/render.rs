@@ -84,12 +84,12 @@ pub fn not_at_rate(cabinet: &CabinetModel, circuit: &Circuit, fault: ImpulseFaul
 /// # Errors
 /// The faults found, unknown nodes, no solution, files that cannot be read or written.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
-    let bench = load(&arguments.circuit, &arguments.changes)?;
-    let shown = match bench.proposed {
+    let loaded = load(&arguments.circuit, &arguments.changes)?;
+    let shown = match loaded.proposed {
         Some(_) => "proposed",
         None => "as found",
     };
-    let mut circuit = bench.proposed.unwrap_or(bench.as_found);
+    let mut circuit = loaded.proposed.unwrap_or(loaded.as_found);
     if let Some(name) = &arguments.probe {
         let node = node(&circuit, name)?;
         circuit = circuit.heard_between(node, GROUND);

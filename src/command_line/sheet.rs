@@ -8,13 +8,13 @@ use super::output::show;
 use super::progress::Progress;
 use crate::advice::job::{Job, Origin};
 use crate::advice::safety;
-use crate::advice::spread::SpreadSettings;
 use crate::advice::verdict::Cache;
 use crate::files::{FileFault, file_name, write_text};
-use crate::job_sheet::{Order, made};
+use crate::requests::sheet::{CircuitSource, SheetRequest, origin};
 use crate::text::report::Report;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 /// The report and the file that was made of it.
 #[derive(Serialize)]
@@ -30,14 +30,13 @@ struct Made {
 /// # Errors
 /// The faults found, nothing proposed, no solution, a file that cannot be read or written.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
-    let bench = load(&arguments.circuit, &arguments.changes)?;
-    proposed(&bench)?;
-    let order = Order {
-        proposal: bench.changes.clone(),
-        origin: origin(arguments, &bench),
-        prices: prices(arguments.prices.as_deref())?,
-        spread: SpreadSettings::default(),
-        as_found: bench.as_found,
+    let loaded = load(&arguments.circuit, &arguments.changes)?;
+    proposed(&loaded)?;
+    let request = SheetRequest {
+        proposal: loaded.changes.clone(),
+        origin: origin_of(arguments, &loaded),
+        prices: Arc::new(prices(arguments.prices.as_deref())?),
+        as_found: loaded.as_found,
     };
     let out = match (&arguments.out, arguments.json) {
         (Some(path), _) => Some(path.clone()),
@@ -48,12 +47,9 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         can_be_written(path)?;
     }
     let progress = Progress::new("working out the job");
-    let sheet = made(&order, &mut Cache::default(), &mut |share| {
-        progress.at(share);
-        true
-    });
+    let sheet = request.answer(&mut Cache::default(), &mut progress.go_on());
     let sheet = sheet.expect("nobody gives up");
-    let sheet = sheet.map_err(|fault| no_verdict(&bench.proposal, fault))?;
+    let sheet = sheet.map_err(|fault| no_verdict(&loaded.proposal, fault))?;
     drop(progress);
     if let Some(path) = &out {
         write_text(path, &sheet.page)?;
@@ -85,18 +81,16 @@ fn can_be_written(path: &Path) -> Result<(), Failure> {
     }
 }
 
-fn origin(arguments: &Arguments, bench: &LoadedAmp) -> Origin {
+fn origin_of(arguments: &Arguments, loaded: &LoadedAmp) -> Origin {
+    let circuit = match loaded.built_in {
+        true => CircuitSource::BuiltIn(&loaded.source),
+        false => CircuitSource::File(Path::new(&loaded.source)),
+    };
     let proposal = arguments.changes.proposal.as_deref();
-    Origin {
-        circuit: match bench.built_in {
-            true => format!("{} (comes with the program)", bench.source),
-            false => file_name(Path::new(&bench.source)),
-        },
-        proposal: proposal.map_or(String::new(), |path| file_name(Path::new(path))),
-        program: concat!("Presolder ", env!("CARGO_PKG_VERSION")).into(),
-        date: None,
-        invented: bench.built_in,
-    }
+    origin(
+        circuit,
+        proposal.map_or(String::new(), |path| file_name(Path::new(path))),
+    )
 }
 
 impl Report for Made {

@@ -19,8 +19,8 @@ use std::fmt::Write;
 /// # Errors
 /// The faults found, or no operating point.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
-    let bench = load(&arguments.circuit, &arguments.changes)?;
-    let amp = SolvedAmp::new(&bench.as_found, bench.proposed.as_ref())?;
+    let loaded = load(&arguments.circuit, &arguments.changes)?;
+    let amp = SolvedAmp::new(&loaded.as_found, loaded.proposed.as_ref())?;
     show(&voltages(&amp), arguments.json)
 }
 

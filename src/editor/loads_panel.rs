@@ -8,8 +8,9 @@ use super::loads_report::{details, plugged_in, table};
 use super::loads_swap::{numbers, propose, stands};
 use super::panels::{Answer, Desired, Desk, anything_proposed, head};
 use super::reports::Request;
-use crate::analysis::load::{LoadCase, LoadReport, NEVER, Way, loaded, loads};
+use crate::analysis::load::{LoadCase, LoadReport, NEVER, Way, loaded};
 use crate::live::AdjustableKind;
+use crate::requests::loads::LoadsRequest;
 use crate::text::digits::significant;
 use egui::{Button, Label, RichText, Ui};
 use std::sync::Arc;
@@ -210,6 +211,11 @@ fn work(
         Ok(circuits) => circuits,
         Err(fault) => return Some(Err(fault)),
     };
-    let report = loads(&circuits.proposed, request.amp.catalogue(), go_on)?;
+    let request = LoadsRequest {
+        as_found: &circuits.as_found,
+        proposed: Some(&circuits.proposed),
+        catalogue: request.amp.catalogue(),
+    };
+    let report = request.answer(go_on)?;
     Some(report.map_err(|fault| fault.to_string()))
 }

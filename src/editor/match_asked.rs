@@ -3,10 +3,12 @@
 use super::recorded::Recorded;
 use super::reports::Request;
 use super::view::Stock;
-use crate::circuit::{Drawer, read_drawer};
-use crate::recording::fit::{Behind, Choice, Dry, Match, Others, Taken, matching, unknowns};
-use crate::solve::solved::SolvedAmp;
+use crate::circuit::Drawer;
+use crate::recording::fit::{Choice, Match, Others, Taken, unknowns};
+use crate::requests::drawer::{NoDrawer, drawer};
+use crate::requests::fit::FitRequest;
 use crate::units::Series;
+use std::path::Path;
 
 /// Everything that a match depends on beside the numbers of the amp.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,11 +29,13 @@ pub struct Asked {
     pub full_scale_volts: f64,
 }
 
-fn drawer(path: &str) -> Result<Drawer, String> {
-    let bytes = std::fs::read(path).map_err(|why| format!("{path} cannot be read: {why}."))?;
-    read_drawer(&bytes).map_err(|faults| {
-        let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
-        format!("{path}:\n{}", lines.join("\n"))
+fn drawer_at(path: &str) -> Result<Drawer, String> {
+    drawer(Path::new(path)).map_err(|fault| match fault {
+        NoDrawer::File(fault) => format!("{path} cannot be read: {}.", fault.why),
+        NoDrawer::Faults(faults) => {
+            let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
+            format!("{path}:\n{}", lines.join("\n"))
+        }
     })
 }
 
@@ -57,47 +61,30 @@ pub fn fitted(
         }
     };
     let drawer = match asked.stock {
-        Stock::Drawer => match drawer(&asked.drawer) {
+        Stock::Drawer => match drawer_at(&asked.drawer) {
             Ok(drawer) => Some(drawer),
             Err(fault) => return Some(Err(fault)),
         },
         _ => None,
     };
-    let name = request.cabinet.name(&circuit);
-    let known = name.filter(|_| asked.taken == Taken::KnownLoudspeaker);
-    let behind = match known {
-        None => None,
-        Some(name) => match SolvedAmp::new(&circuit, None) {
-            Ok(amp) => Some(Behind {
-                name,
-                db: request.cabinet.levels(&amp.as_found, &recorded.target.hz),
-            }),
-            Err(fault) => return Some(Err(fault.to_string())),
-        },
-    };
-    let question = crate::recording::fit::Request {
+    let question = FitRequest {
         circuit: &circuit,
         unknowns: &unknowns,
         target: &recorded.target,
+        dry: recorded.dry.as_ref(),
+        full_scale_volts: asked.full_scale_volts,
+        taken: asked.taken,
+        cabinet: &request.cabinet,
         others: match asked.measured {
             true => Others::AsStated,
             false => Others::WithinTolerance,
         },
-        taken: match &behind {
-            None if asked.taken == Taken::KnownLoudspeaker => Taken::Microphone,
-            _ => asked.taken,
-        },
-        behind: behind.as_ref(),
-        dry: recorded.dry.as_ref().map(|sound| Dry {
-            sound,
-            full_scale_volts: asked.full_scale_volts,
-        }),
         choice: match &drawer {
             Some(drawer) => Choice::Drawer(drawer),
             None if asked.stock == Stock::E24 => Choice::Series(Series::E24),
             None => Choice::Series(Series::E12),
         },
     };
-    let found = matching(question, go_on)?;
+    let found = question.answer(go_on)?;
     Some(found.map_err(|why| why.to_string()))
 }

@@ -6,10 +6,9 @@ use super::effect::{DIMMED, sentence};
 use super::history::Side;
 use super::panels::{Desired, Desk};
 use super::recorded::Recorded;
-use super::reports::Request;
 use super::theme::heading;
-use crate::recording::drive_hint::{DriveHint, NO_HINT, drive_hint};
-use crate::solve::solved::SolvedAmp;
+use crate::recording::drive_hint::{DriveHint, NO_HINT};
+use crate::requests::drive::DriveRequest;
 use egui::{Button, Ui};
 
 /// What is remembered of it.
@@ -47,12 +46,18 @@ impl DrivePart {
                 let (recording, dry) = (recorded.recording.clone(), dry.clone());
                 let target = recorded.target.clone();
                 self.hint.start(desk.request, move |request, go_on| {
-                    let amp = match at_rest(request) {
-                        Ok(amp) => amp,
+                    let circuits = match request.circuits() {
+                        Ok(circuits) => circuits,
                         Err(fault) => return Some(Err(fault)),
                     };
-                    let side = amp.asked_for();
-                    drive_hint(&amp.network, side, &recording, &dry, &target, go_on).map(Ok)
+                    let request = DriveRequest {
+                        circuit: &circuits.proposed,
+                        recording: &recording,
+                        dry: &dry,
+                        target: &target,
+                    };
+                    let hint = request.answer(go_on)?;
+                    Some(hint.map_err(|fault| fault.to_string()))
                 });
             }
             self.hint.progress(ui, "comparing");
@@ -86,10 +91,4 @@ fn told(ui: &mut Ui, desk: &mut Desk, hint: &DriveHint) {
         let edit = desk.editing.edit;
         edit.set_setting(PluginSetting::InputFullScale, hint.full_scale_dbu);
     }
-}
-
-/// The proposed amp.
-fn at_rest(request: &Request) -> Result<SolvedAmp, String> {
-    let circuits = request.circuits()?;
-    SolvedAmp::new(&circuits.proposed, None).map_err(|fault| fault.to_string())
 }

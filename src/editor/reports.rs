@@ -2,7 +2,7 @@
 //! follows a dragged value within a frame; slow work plays.
 
 use crate::advice::prices::Prices;
-use crate::advice::verdict::{Cache, CalibratedSound, NoVerdict, Question, Verdict, verdict};
+use crate::advice::verdict::{Cache, Verdict};
 use crate::analysis::cabinet_model::CabinetModel;
 use crate::analysis::part_effect::{PartEffect, part_effect};
 use crate::analysis::response::{Path, axis, curve_of};
@@ -10,8 +10,8 @@ use crate::analysis::valve_chart::{ValveChart, valve_chart};
 use crate::analysis::voltages::{VoltageChart, chart};
 use crate::circuit::{Circuit, NodeId};
 use crate::live::LiveAmp;
+use crate::requests::verdict::{VerdictRequest, in_words};
 use crate::solve::solved::{Both, SolvedAmp};
-use crate::sound::phrase::built_in_phrase;
 use std::sync::Arc;
 use std::time::{Duration, Instant};
 
@@ -116,10 +116,6 @@ pub struct Judged {
     pub verdict: Verdict,
 }
 
-/// Peak volts at the loudspeaker that make full scale; it only places the loudness readings, whose
-/// difference is what is shown.
-const FULL_SCALE_VOLTS: f64 = 20.0;
-
 /// Does the quick work.
 ///
 /// # Errors
@@ -179,32 +175,20 @@ pub fn slow(
         Err(fault) => return Some(Err(fault)),
     };
     let proposal = request.amp.proposal(&request.proposed, &request.as_found);
-    let played = built_in_phrase();
-    let question = Question {
+    let question = VerdictRequest {
         as_found: &as_found,
         proposal: &proposal,
         prices: &request.prices,
-        sound: CalibratedSound {
-            sound: &played,
-            // The phrase is in volts.
-            input_volts: 1.0,
-            output_volts: FULL_SCALE_VOLTS,
-            may_exceed: true,
-        },
+        played: None,
         thorough,
         idle_percent: None,
     };
-    let answer = verdict(&question, cache, go_on)?;
+    let answer = question.answer(cache, go_on)?;
     Some(match answer {
         Ok(answer) => Ok(Judged {
             valves: valve_chart(&answer.amp, Some(&answer.playing())),
             verdict: answer.verdict,
         }),
-        Err(NoVerdict::NoOperatingPoint(fault)) => Err(fault.to_string()),
-        Err(NoVerdict::NotFinite(_)) => Err("What comes out is not made of numbers.".into()),
-        Err(NoVerdict::Faults(faults)) => {
-            let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
-            Err(lines.join(" "))
-        }
+        Err(fault) => Err(in_words(&fault)),
     })
 }

@@ -2,12 +2,9 @@
 
 use super::panels::Desk;
 use super::reports::Request;
-use crate::advice::job::Origin;
 use crate::advice::prices::Prices;
-use crate::advice::spread::SpreadSettings;
 use crate::circuit::{Proposal, built_in_circuits};
-use crate::files::file_name;
-use crate::job_sheet::Order;
+use crate::requests::sheet::{CircuitSource, SheetRequest, origin};
 use std::sync::Arc;
 
 /// What a sheet is made of beside the numbers; read on the errand's thread.
@@ -30,16 +27,16 @@ impl Wanted {
     ///
     /// # Errors
     /// Why there is none, in a sentence.
-    pub fn order(&self, request: &Request) -> Result<Order, String> {
+    pub fn order(&self, request: &Request) -> Result<SheetRequest, String> {
         let amp = &request.amp;
         let name = amp.circuit().name();
         let invented = amp.path().is_none() && built_in_circuits().iter().any(|c| c.name == name);
         let circuit = match amp.path() {
-            _ if invented => format!("{} (comes with the program)", amp.circuit().name()),
-            Some(path) => file_name(path),
-            None => amp.circuit().name().into(),
+            _ if invented => CircuitSource::BuiltIn(name),
+            Some(path) => CircuitSource::File(path),
+            None => CircuitSource::Unnamed(name),
         };
-        Ok(Order {
+        Ok(SheetRequest {
             as_found: request.circuits()?.as_found,
             proposal: Proposal {
                 name: self.name.clone(),
@@ -47,15 +44,8 @@ impl Wanted {
                 settings: Vec::new(),
                 ..amp.proposal(&request.proposed, &request.as_found)
             },
-            origin: Origin {
-                circuit,
-                proposal: "the values set in the window".into(),
-                program: concat!("Presolder ", env!("CARGO_PKG_VERSION")).into(),
-                date: None,
-                invented,
-            },
-            prices: (*self.prices).clone(),
-            spread: SpreadSettings::default(),
+            origin: origin(circuit, "the values set in the window".into()),
+            prices: Arc::clone(&self.prices),
         })
     }
 }

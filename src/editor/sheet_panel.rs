@@ -13,8 +13,9 @@ use super::theme::heading;
 use super::view::Over;
 use crate::advice::job::{Item, Job};
 use crate::advice::safety::JOB_CAUTIONS;
-use crate::advice::verdict::{Cache, NoVerdict};
-use crate::job_sheet::{Sheet, brief, made};
+use crate::advice::verdict::Cache;
+use crate::requests::sheet::Sheet;
+use crate::requests::verdict::in_words;
 use crate::text::digits::{fixed, printed};
 use egui::{Button, Label, RichText, TextEdit, Ui};
 use std::path::PathBuf;
@@ -90,9 +91,10 @@ impl SheetPanel {
         if stale && desk.still && !self.short.runs() && anything_proposed(desk.request) {
             self.short_of = Some(wanted.clone());
             self.short.start(desk.request, move |request, _| {
-                let job = wanted
-                    .order(request)
-                    .and_then(|order| brief(&order).map_err(|fault| in_words(&fault)));
+                let job = wanted.order(request).and_then(|order| {
+                    let job = order.brief();
+                    job.map_err(|fault| in_words(&fault))
+                });
                 Some(job)
             });
         }
@@ -170,7 +172,7 @@ impl SheetPanel {
                 Ok(order) => order,
                 Err(fault) => return Some(Err(fault)),
             };
-            let sheet = made(&order, &mut Cache::default(), go_on)?;
+            let sheet = order.answer(&mut Cache::default(), go_on)?;
             Some(sheet.map_err(|fault| in_words(&fault)))
         });
     }
@@ -340,15 +342,4 @@ fn line(ui: &mut Ui, text: &str) {
         ui.label("–");
         ui.add(Label::new(text).wrap());
     });
-}
-
-fn in_words(fault: &NoVerdict) -> String {
-    match fault {
-        NoVerdict::NoOperatingPoint(fault) => fault.to_string(),
-        NoVerdict::NotFinite(_) => "What comes out is not made of numbers.".into(),
-        NoVerdict::Faults(faults) => {
-            let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();
-            lines.join(" ")
-        }
-    }
 }

@@ -7,10 +7,9 @@ use super::panels::{Desired, Desk, anything_proposed, head, wide};
 use super::reports::Request;
 use super::spread_curve;
 use super::theme::heading;
-use super::view::{MOST_AMPS, View};
-use crate::advice::spread::{
-    Band, SideSpread, SpreadReport, SpreadSettings, ValveSpread, of_a_hundred, spread,
-};
+use super::view::MOST_AMPS;
+use crate::advice::spread::{Band, SideSpread, SpreadReport, ValveSpread, of_a_hundred};
+use crate::requests::spread::SpreadRequest;
 use crate::text::digits::{fixed, printed, significant};
 use egui::{DragValue, RichText, Ui};
 
@@ -65,12 +64,12 @@ impl SpreadPanel {
     fn asked_for(&mut self, ui: &mut Ui, desk: &mut Desk) {
         ui.horizontal_wrapped(|ui| {
             let runs = self.drawn.runs();
-            let settings = settings(desk.view);
-            let words = format!("Draw {} amps", thousands(settings.amps));
+            let (amps, seed) = (desk.view.spread_amps, desk.view.spread_seed);
+            let words = format!("Draw {} amps", thousands(amps));
             let button = ui.add_enabled(!runs, egui::Button::new(words));
             if button.clicked() {
                 self.drawn.start(desk.request, move |request, go_on| {
-                    draw(request, settings, go_on)
+                    draw(request, amps, seed, go_on)
                 });
             }
             let label = ui.label("amps");
@@ -90,17 +89,10 @@ impl SpreadPanel {
     }
 }
 
-fn settings(view: &View) -> SpreadSettings {
-    SpreadSettings {
-        amps: view.spread_amps,
-        seed: view.spread_seed,
-        ..SpreadSettings::default()
-    }
-}
-
 fn draw(
     request: &Request,
-    settings: SpreadSettings,
+    amps: usize,
+    seed: u64,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Result<SpreadReport, String>> {
     let circuits = match request.circuits() {
@@ -108,7 +100,13 @@ fn draw(
         Err(fault) => return Some(Err(fault)),
     };
     let proposed = anything_proposed(request).then_some(&circuits.proposed);
-    let report = spread(&circuits.as_found, proposed, settings, go_on)?;
+    let request = SpreadRequest {
+        as_found: &circuits.as_found,
+        proposed,
+        amps: Some(amps),
+        seed: Some(seed),
+    };
+    let report = request.answer(go_on)?;
     Some(report.map_err(|fault| fault.to_string()))
 }
 

@@ -7,7 +7,6 @@
 mod bands;
 mod buy;
 mod head;
-mod made;
 mod pictures;
 mod readings;
 mod section;
@@ -15,7 +14,6 @@ mod work;
 
 use crate::advice::job::Job;
 use crate::analysis::response::Response;
-pub use made::{Order, Sheet, brief, made};
 use maud::{PreEscaped, html};
 
 const STYLE: &str = include_str!("style.css");

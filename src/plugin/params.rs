@@ -11,13 +11,10 @@ use crate::live::AdjustableKind;
 use crate::live::cabinets::CabinetChoice;
 use crate::live::renderer::{Heard, RenderSettings};
 use crate::live::settings::{PluginSetting, SettingKind};
+use crate::requests::played::OUTPUT_FULL_SCALE_DBU;
 use crate::units::{peak_volts_from_dbu, ratio_from_decibels};
 use nice_plug::prelude::*;
 use std::sync::Arc;
-
-/// Full scale of the output at 0 dB, dBu: 34.6 V peak at the loudspeaker, beyond what any of the
-/// amps can give, and the same as the command line's.
-pub const OUTPUT_FULL_SCALE_DBU: f64 = 30.0;
 
 /// All parameters of an instance.
 pub struct AmpParams {

@@ -30,7 +30,7 @@ struct Heard {
 
 impl Cache {
     /// Forgets everything when another sound is played; sounds of one name are one.
-    pub(super) fn of_sound(&mut self, played: &CalibratedSound<'_>) {
+    pub(super) fn of_sound(&mut self, played: &CalibratedSound) {
         let heard = Heard {
             name: played.sound.name.clone(),
             rate: played.sound.rate,

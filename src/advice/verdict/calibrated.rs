@@ -1,12 +1,13 @@
 //! A sound together with the volts that its samples stand for.
 
 use crate::sound::Sound;
+use std::sync::Arc;
 
 /// What is played and how loud.
-#[derive(Clone, Copy, Debug)]
-pub struct CalibratedSound<'a> {
+#[derive(Clone, Debug)]
+pub struct CalibratedSound {
     /// The sound.
-    pub sound: &'a Sound,
+    pub sound: Arc<Sound>,
     /// Volts at the jack of a sample of 1.
     pub input_volts: f64,
     /// Volts heard that make a sample of 1.
@@ -15,7 +16,7 @@ pub struct CalibratedSound<'a> {
     pub may_exceed: bool,
 }
 
-impl CalibratedSound<'_> {
+impl CalibratedSound {
     /// The channels in volts at the jack.
     pub fn in_volts(&self) -> Vec<Vec<f32>> {
         let volts = self.input_volts as f32;

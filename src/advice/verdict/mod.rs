@@ -77,7 +77,7 @@ pub fn verdict(
         Ok(amp) => amp,
         Err(fault) => return Some(Err(fault.into())),
     };
-    cache.of_sound(&question.sound);
+    cache.of_sound(question.played);
     let mut before = 0.0;
     let mut figures_of = |side: &SolvedCircuit, go_on: GoOn<'_>| {
         let known = cache.side(&side.circuit);
@@ -85,7 +85,7 @@ pub fn verdict(
             Some(figures) => Ok(figures),
             None => {
                 let mut on = |share: f64| go_on(before + SIDE * share);
-                side_figures(&amp.network, side, &question.sound, &mut on)?.map(Arc::new)
+                side_figures(&amp.network, side, question.played, &mut on)?.map(Arc::new)
             }
         };
         before += SIDE;
@@ -135,7 +135,7 @@ fn judge(
     let as_found = &amp.as_found.circuit;
     let list = parts_list(as_found, amp.proposed.as_ref().map(|side| &side.circuit));
     let parts = list.stages.into_iter().flat_map(|stage| stage.parts);
-    let played = &question.sound;
+    let played = question.played;
     let ratings = figures.map(|f| f.ratings.clone());
     let bias = bias_for(&amp.network, &amp.as_found, question.idle_percent);
     let mut verdict = Verdict {

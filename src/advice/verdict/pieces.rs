@@ -57,13 +57,13 @@ pub fn each_change(
         .collect();
     let at_rest: Vec<&SolvedCircuit> = missing.iter().filter_map(|&i| sides[i].as_ref()).collect();
     if !at_rest.is_empty() {
-        let volts = question.sound.in_volts();
+        let volts = question.played.in_volts();
         let channels: Vec<&[f32]> = volts.iter().map(Vec::as_slice).collect();
         let new = figures(
             network,
             &at_rest,
             &channels,
-            question.sound.sound.rate,
+            question.played.sound.rate,
             go_on,
         )?;
         for (place, figures) in missing.into_iter().zip(new) {

@@ -15,7 +15,7 @@ pub struct Question<'a> {
     /// What parts cost and work takes.
     pub prices: &'a Prices,
     /// What is played.
-    pub sound: CalibratedSound<'a>,
+    pub played: &'a CalibratedSound,
     /// Whether the volume control is turned and a burst given too, which takes a second.
     pub thorough: bool,
     /// Idle of the output valves that is wished for, per cent of their limit; common practice if

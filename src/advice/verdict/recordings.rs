@@ -33,13 +33,13 @@ pub type Hear<'a> = dyn FnMut(&SolvedCircuit, &mut [Vec<f32>]) -> Option<String>
 /// When what comes out is not made of numbers.
 pub fn recordings(
     amp: &SolvedAmp,
-    calibrated: &CalibratedSound<'_>,
+    calibrated: &CalibratedSound,
     hear: &mut Hear<'_>,
     progress: &mut dyn FnMut(f64),
 ) -> Result<Recordings, NoVerdict> {
     let sides = amp.both().expect("two circuits were given");
     let (a, p) = (sides.as_found, sides.proposed);
-    let sound = calibrated.sound;
+    let sound = &calibrated.sound;
     let (network, rate, volts) = (&amp.network, sound.rate, calibrated.input_volts);
     let played = match sound.channels.as_slice() {
         [one] => play(network, [a, p], rate, [one; 2], volts, progress),

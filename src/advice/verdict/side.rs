@@ -100,7 +100,7 @@ const SOUND: f64 = 0.9;
 pub fn side_figures(
     network: &Network,
     side: &SolvedCircuit,
-    played: &CalibratedSound<'_>,
+    played: &CalibratedSound,
     go_on: GoOn<'_>,
 ) -> Option<Result<SideFigures, NoVerdict>> {
     let volts: Vec<Vec<f32>> = played.in_volts();

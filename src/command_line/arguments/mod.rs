@@ -1,9 +1,10 @@
 //! The words that the program understands, read by the crate `clap`. Nothing is opened or checked
 //! against a circuit here.
 
-pub mod matching;
+pub mod fit;
 
 use super::cabinet::{self, Choice};
+use crate::requests::played::{INPUT_FULL_SCALE_DBU, OUTPUT_FULL_SCALE_DBU};
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
 
@@ -59,8 +60,8 @@ pub enum Word {
     #[command(after_help = SHEET_EXAMPLES)]
     Sheet(Sheet),
     /// Find part values with which the amp sounds as a recording of a real one
-    #[command(after_help = matching::EXAMPLES)]
-    Match(matching::MatchWord),
+    #[command(after_help = fit::EXAMPLES)]
+    Match(fit::MatchWord),
     /// Play the amp in a window: live input or a recording, every part under your hand
     #[command(after_help = PLAY_EXAMPLES)]
     Play(Play),
@@ -257,10 +258,10 @@ give the result with --full-scale-dbu.";
 #[derive(Args, Clone, Copy, Debug)]
 pub struct Levels {
     /// Input level of a full-scale sine, dBu; 0 dBu is 0.775 V r.m.s., 1.10 V peak
-    #[arg(long, value_name = "DBU", default_value_t = 0.0, value_parser = dbu, allow_negative_numbers = true)]
+    #[arg(long, value_name = "DBU", default_value_t = INPUT_FULL_SCALE_DBU, value_parser = dbu, allow_negative_numbers = true)]
     pub full_scale_dbu: f64,
     /// Output level of a full-scale sine, dBu; 30 dBu is 24.5 V r.m.s., 34.6 V peak
-    #[arg(long, value_name = "DBU", default_value_t = 30.0, value_parser = dbu, allow_negative_numbers = true)]
+    #[arg(long, value_name = "DBU", default_value_t = OUTPUT_FULL_SCALE_DBU, value_parser = dbu, allow_negative_numbers = true)]
     pub output_full_scale_dbu: f64,
 }
 

@@ -6,6 +6,7 @@ use presolder::circuit::{self, Circuit, WrittenProposal, read_proposal};
 use presolder::device::Catalogue;
 use presolder::sound::Sound;
 use presolder::sound::phrase::phrase;
+use std::sync::Arc;
 use std::time::Instant;
 
 /// Rate at which the phrase is played, Hz.
@@ -32,10 +33,16 @@ pub fn demo(catalogue: &Catalogue) -> Result<(Circuit, WrittenProposal), String>
 pub fn bench() -> Result<(), String> {
     let catalogue = Catalogue::built_in();
     let (amp, mut proposal) = demo(&catalogue)?;
-    let played = Sound {
+    let sound = Sound {
         name: "phrase".into(),
         rate: RATE,
         channels: vec![phrase(RATE)],
+    };
+    let played = CalibratedSound {
+        sound: Arc::new(sound),
+        input_volts: 1.0,
+        output_volts: 20.0,
+        may_exceed: true,
     };
     let prices = Prices::built_in();
     let mut cache = Cache::default();
@@ -48,12 +55,7 @@ pub fn bench() -> Result<(), String> {
             as_found: &amp,
             proposal: &resolved,
             prices: &prices,
-            sound: CalibratedSound {
-                sound: &played,
-                input_volts: 1.0,
-                output_volts: 20.0,
-                may_exceed: true,
-            },
+            played: &played,
             thorough: false,
             idle_percent: None,
         };

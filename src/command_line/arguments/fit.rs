@@ -2,6 +2,7 @@
 
 use super::{Changes, dbu};
 use crate::command_line::cabinet::{self, Choice};
+use crate::requests::played::INPUT_FULL_SCALE_DBU;
 use clap::{Args, ValueEnum};
 use std::path::PathBuf;
 
@@ -92,7 +93,7 @@ pub struct MatchWord {
     #[arg(long, value_name = "FILE")]
     pub out: Option<PathBuf>,
     /// Level of a full-scale sine in the dry track at the jack, dBu; 0 dBu is 0.775 V r.m.s.
-    #[arg(long, value_name = "DBU", default_value_t = 0.0, value_parser = dbu, allow_negative_numbers = true)]
+    #[arg(long, value_name = "DBU", default_value_t = INPUT_FULL_SCALE_DBU, value_parser = dbu, allow_negative_numbers = true)]
     pub full_scale_dbu: f64,
     /// What is put in first.
     #[command(flatten)]

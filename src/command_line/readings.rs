@@ -6,9 +6,10 @@ use super::failure::Failure;
 use super::load::LoadedAmp;
 use super::output::show;
 use super::progress::Progress;
+use super::proposals::after;
 use crate::advice::readings::{Judgement, MeasuredReport, NoReport, as_found, measured};
 use crate::advice::safety;
-use crate::circuit::{MOST_BYTES, WrittenChange, WrittenProposal, read_readings, write_proposal};
+use crate::circuit::{MOST_BYTES, read_readings, write_proposal};
 use crate::device::Catalogue;
 use crate::files::{read_bytes, write_text};
 use crate::text::report::Report;
@@ -30,18 +31,18 @@ struct Measured {
     written_notes: Vec<String>,
 }
 
-/// Compares the readings in a file with the amp on the bench.
+/// Compares the readings in a file with the amp.
 ///
 /// # Errors
 /// The faults found, no solution, files that cannot be read or written.
-pub fn run(arguments: &Check, bench: &LoadedAmp, file: &Path) -> Result<(), Failure> {
-    let (circuit, compared_with) = match (&bench.proposed, arguments.as_left) {
+pub fn run(arguments: &Check, loaded: &LoadedAmp, file: &Path) -> Result<(), Failure> {
+    let (circuit, compared_with) = match (&loaded.proposed, arguments.as_left) {
         (Some(proposed), true) => (proposed, "as left"),
         (None, true) => {
             let message = "Nothing was left: give what was done with --proposal FILE or --set PART=VALUE beside --as-left.";
             return Err(Failure::Usage(message.into()));
         }
-        _ => (&bench.as_found, "as found"),
+        _ => (&loaded.as_found, "as found"),
     };
     let catalogue = Catalogue::built_in();
     let bytes = read_bytes(file, MOST_BYTES as u64)?;
@@ -57,11 +58,9 @@ pub fn run(arguments: &Check, bench: &LoadedAmp, file: &Path) -> Result<(), Fail
     }
     let put_in = circuit.with_changes(&readings.parts).map_err(in_file)?;
     let progress = Progress::new("comparing readings");
-    let mut told = |share| {
-        progress.at(share);
-        true
-    };
-    let report = measured(circuit, &readings, compared_with, &put_in, &mut told);
+    let mut go_on = progress.go_on();
+    let report = measured(circuit, &readings, compared_with, &put_in, &mut go_on);
+    drop(go_on);
     drop(progress);
     let report = match report {
         Some(Ok(report)) => report,
@@ -77,32 +76,16 @@ pub fn run(arguments: &Check, bench: &LoadedAmp, file: &Path) -> Result<(), Fail
     };
     if let Some(path) = &arguments.write_as_found {
         let found = as_found(&put_in, &readings)?;
-        let mut before = vec![&bench.before];
+        let mut before = vec![&loaded.before];
         if arguments.as_left {
-            before.push(&bench.asked);
+            before.push(&loaded.asked);
         }
-        write_text(
-            path,
-            &write_proposal(&after(&before, found.proposal.written(&put_in))),
-        )?;
+        let whole = after(&before, &found.proposal.written(&put_in));
+        write_text(path, &write_proposal(&whole))?;
         shown.written = Some(path.display().to_string());
         shown.written_notes = found.notes;
     }
     show(&shown, arguments.json)
-}
-
-/// What stood there before with what was found after it; of one part the last word counts.
-fn after(before: &[&WrittenProposal], mut found: WrittenProposal) -> WrittenProposal {
-    let earlier = before.iter().flat_map(|p| &p.changes).cloned();
-    let mut changes: Vec<WrittenChange> = Vec::new();
-    for change in earlier.chain(std::mem::take(&mut found.changes)) {
-        let same = |c: &WrittenChange| c.designator.eq_ignore_ascii_case(&change.designator);
-        changes.retain(|c| !same(c));
-        changes.push(change);
-    }
-    found.changes = changes;
-    found.settings = before.iter().flat_map(|p| &p.settings).cloned().collect();
-    found
 }
 
 impl Report for Measured {
