@@ -4,6 +4,7 @@ pub mod audibility;
 pub mod cabinet_model;
 pub mod drive;
 pub mod headroom;
+pub mod level_search;
 pub mod listening;
 pub mod load;
 pub mod part_effect;

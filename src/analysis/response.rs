@@ -1,6 +1,7 @@
 //! Frequency response from the same stamps as the sound: as found, as proposed, and the
 //! difference.
 
+use crate::units::{decibels_from_ratio};
 use super::listening::{TransferFunction, line};
 use super::third_octave::NOMINAL_HZ;
 use crate::circuit::NodeId;
@@ -128,7 +129,7 @@ pub fn gains(network: &Network, side: &SolvedCircuit, path: Path, hz: &[f64]) ->
 
 fn curve(gains: &[Complex64]) -> Curve {
     Curve {
-        db: gains.iter().map(|g| 20.0 * g.norm().log10()).collect(),
+        db: gains.iter().map(|g| decibels_from_ratio(g.norm())).collect(),
         degrees: gains.iter().map(|g| g.arg().to_degrees()).collect(),
     }
 }

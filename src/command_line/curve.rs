@@ -1,5 +1,6 @@
 //! `presolder curve`: the frequency response as a table and a picture.
 
+use crate::units::{decibels_from_ratio};
 use super::arguments::Curve as Arguments;
 use super::cabinet;
 use super::failure::Failure;
@@ -127,7 +128,7 @@ fn of_circuit(
     let path = path(arguments, &other.as_found)?;
     let level = |hz: f64| {
         let gain = gains(&amp.network, &amp.as_found, path, &[hz])[0];
-        20.0 * (gain * cabinet.gain(&amp.as_found, hz)).norm().log10()
+        decibels_from_ratio((gain * cabinet.gain(&amp.as_found, hz)).norm())
     };
     Ok(against(name, &axis(), |hz| Some(level(hz))))
 }

@@ -6,6 +6,7 @@
 //! follow linearly from the dry track (harmonics and everything else that bending makes), which they do
 //! not change either; and the crest factor, which they do change a little.
 
+use crate::units::{decibels_from_ratio};
 use super::ready::ready;
 use super::response::Target;
 use super::spectra::{Class, Spectra, Windows, total};
@@ -243,7 +244,7 @@ fn traits(input: &[f32], heard: &[f32], rate: u32, windows: &Windows) -> Option<
     (!quiet.is_empty() && power > 0.0).then(|| Traits {
         gain_db: mean(loud) - mean(quiet),
         shares_db: OCTAVES.map(|low| share(low).max(LEAST_SHARE_DB)),
-        crest_db: 20.0 * (peak_level(heard) / power.sqrt()).log10(),
+        crest_db: decibels_from_ratio(peak_level(heard) / power.sqrt()),
     })
 }
 

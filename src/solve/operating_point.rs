@@ -43,6 +43,8 @@ impl std::error::Error for Unsolved {}
 
 /// Iterations of one Newton run before it counts as failed.
 const CAP: usize = 200;
+/// Iterations from a neighbouring solution before starting from cold.
+const MOST_NEAR: usize = 60;
 /// Ports this near to the solution end the iteration, V and share of the voltage.
 const TOLERANCE: f64 = 1e-10;
 
@@ -191,6 +193,24 @@ impl OperatingPointSolver {
             Ok(()) => Ok(&self.last),
             Err(failure) => Err((failure.worst, failure.moved)),
         }
+    }
+
+    /// The operating point of a circuit that is much like another one, found from that one's
+    /// solution `start` if it leads there, else from cold; none without one.
+    pub fn operating_point_near(
+        &mut self,
+        network: &Network,
+        values: &Values,
+        start: &[f64],
+    ) -> Option<OperatingPoint> {
+        let solution = match self.solve_near(network, values, start, MOST_NEAR) {
+            Ok(solution) => solution.to_vec(),
+            Err(_) => self.solve(network, values).ok()?.to_vec(),
+        };
+        Some(OperatingPoint {
+            solution,
+            iterations: self.iterations,
+        })
     }
 
     /// Newton iterations that the last solution took, all stages together.

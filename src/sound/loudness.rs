@@ -32,13 +32,14 @@ pub fn peak(recording: &[&[f32]]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::units::{ratio_from_decibels};
     use std::f64::consts::PI;
 
     /// A tone whose peak stands at each of these levels (dB of full scale) for so many seconds.
     fn tone(hz: f64, rate: u32, pieces: &[(f64, f64)]) -> Vec<f32> {
         let mut samples = Vec::new();
         for &(db, seconds) in pieces {
-            let level = 10.0_f64.powf(db / 20.0);
+            let level = ratio_from_decibels(db);
             for _ in 0..(seconds * f64::from(rate)) as usize {
                 let angle = 2.0 * PI * hz * samples.len() as f64 / f64::from(rate);
                 samples.push((level * angle.sin()) as f32);

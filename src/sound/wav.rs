@@ -1,6 +1,7 @@
 //! WAV files: 8 to 192 kHz, mono or stereo, 16-, 24- and 32-bit whole numbers and 32-bit floats in
 //! and out. The chunks are walked here, the samples are decoded and written by the crate `hound`.
 
+use crate::units::{decibels_from_ratio, ratio_from_decibels};
 use super::in_memory::Sound;
 use crate::files::{FileFault, file_name, write_whole};
 use hound::{SampleFormat, WavReader, WavSpec, WavWriter};
@@ -302,11 +303,11 @@ const MARGIN_DB: f64 = 0.1;
 /// stand above full scale and are left alone.
 pub fn fit(sound: &mut Sound, depth: Depth) -> Fitted {
     let peak = sound.peak();
-    let peak_db = (peak > 0.0).then(|| 20.0 * f64::from(peak).log10());
+    let peak_db = (peak > 0.0).then(|| decibels_from_ratio(f64::from(peak)));
     let mut lowered_db = 0.0;
     if peak > 1.0 && depth != Depth::Float32 {
         lowered_db = peak_db.unwrap_or(0.0) + MARGIN_DB;
-        let factor = 10.0_f64.powf(-lowered_db / 20.0) as f32;
+        let factor = ratio_from_decibels(-lowered_db) as f32;
         for sample in sound.channels.iter_mut().flatten() {
             *sample *= factor;
         }

@@ -1,5 +1,6 @@
 //! What lies between two circuits: heard, gain, headroom, idle dissipation, limits.
 
+use crate::units::{decibels_from_ratio};
 use super::figures::{Figures, IdleWatts, PartLimit};
 use crate::analysis::audibility::{Audibility, Heard, compare, compare_responses};
 use crate::analysis::headroom::StageHeadroom;
@@ -145,7 +146,7 @@ fn response(before: &Figures, after: &Figures, as_found: &Figures) -> Option<Aud
 /// How much more input the first stage takes, dB.
 fn change_db(before: &Figures, after: &Figures) -> Option<f64> {
     let volts = |f: &Figures| f.clips_first.as_ref()?.clips_at_input_volts;
-    Some(20.0 * (volts(after)? / volts(before)?).log10())
+    Some(decibels_from_ratio(volts(after)? / volts(before)?))
 }
 
 /// Pairs of readings, alike ones together. A valve that is not in its socket on one side is left out.

@@ -1,5 +1,6 @@
 //! The figures of one circuit that a change is judged by.
 
+use crate::units::{decibels_from_ratio};
 use crate::advice::ratings::{Driven, ratings};
 use crate::analysis::audibility::erb::bands;
 use crate::analysis::audibility::{Profile, profile};
@@ -153,10 +154,7 @@ pub fn figures_with(
         response_db: band_powers(|hz| gains(network, side, Path::default(), hz)),
         radiates_db: band_powers(|hz| hz.iter().map(|&hz| radiates(side, hz)).collect()),
         loudspeaker: loudspeaker_of(&side.circuit),
-        gain_db: 20.0
-            * gains(network, side, Path::default(), &[HZ])[0]
-                .norm()
-                .log10(),
+        gain_db: decibels_from_ratio(gains(network, side, Path::default(), &[HZ])[0].norm()),
         clips_first: first_to_clip(stages).cloned(),
         idle,
         over_limit,

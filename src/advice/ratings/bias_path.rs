@@ -1,7 +1,6 @@
 //! The parts that lead the bias to the output valves' grids and cathodes, and what becomes of the
 //! idle when one of them has another value or comes loose.
 
-use super::states::operating_point_near;
 use crate::circuit::{Circuit, GROUND, NodeId, Part, PartId, PartKind, electrodes};
 use crate::network::{Network, Values};
 use crate::solve::OperatingPointSolver;
@@ -105,8 +104,8 @@ impl<'a> IdleSolver<'a> {
     /// The idle with these values; none where there is no solution.
     pub fn idle(&mut self, values: &Values) -> Option<Idle> {
         let start = &self.side.point.solution;
-        let solution = operating_point_near(&mut self.solver, self.network, values, start)?;
-        Some(self.read(values, solution))
+        let point = self.solver.operating_point_near(self.network, values, start)?;
+        Some(self.read(values, point.solution))
     }
 
     fn read(&self, values: &Values, solution: Vec<f64>) -> Idle {

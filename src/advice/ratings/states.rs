@@ -14,8 +14,6 @@ use crate::solve::solved::SolvedCircuit;
 pub const MAINS_HIGH: f64 = 1.1;
 /// The same downwards.
 pub const MAINS_LOW: f64 = 0.9;
-/// Iterations from a neighbouring solution before starting from cold.
-const MOST_NEAR: usize = 60;
 
 /// Values with every source `factor` times as high.
 pub fn with_mains(values: &Values, factor: f64) -> Values {
@@ -73,23 +71,10 @@ impl States {
         let mut solver = OperatingPointSolver::new(network);
         let rest = side.point.solution.clone();
         let raised = with_mains(&side.values, MAINS_HIGH);
-        let high = operating_point_near(&mut solver, network, &raised, &rest);
+        let high = solver.operating_point_near(network, &raised, &rest);
+        let high = high.map(|point| point.solution);
         let cold = solver.solve(network, &without_valves(&raised)).ok();
         let cold = cold.map(<[f64]>::to_vec);
         States { rest, high, cold }
     }
-}
-
-/// The operating point of values that are not far from those of `start`.
-pub fn operating_point_near(
-    solver: &mut OperatingPointSolver,
-    network: &Network,
-    values: &Values,
-    start: &[f64],
-) -> Option<Vec<f64>> {
-    if let Ok(solution) = solver.solve_near(network, values, start, MOST_NEAR) {
-        return Some(solution.to_vec());
-    }
-    let solution = solver.solve(network, values).ok();
-    solution.map(<[f64]>::to_vec)
 }

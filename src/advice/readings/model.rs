@@ -1,7 +1,6 @@
 //! What a meter would read at the points measured, for any values of the circuit: each point with
 //! the meter's own load hung on it where that matters.
 
-use crate::advice::spread::operating_point_near;
 use crate::circuit::Readings;
 use crate::network::assemble::empty_vector;
 use crate::network::{Network, Values};
@@ -9,8 +8,6 @@ use crate::solve::solved::SolvedCircuit;
 use crate::solve::{OperatingPointSolver, SmallSignal};
 use num_complex::Complex64;
 
-/// Iterations with the meter on, from the solution without it.
-const LOADED_ITERATIONS: usize = 60;
 /// A source resistance below this share of the meter's is not worth a solution of its own.
 const SLIGHT: f64 = 1e-3;
 
@@ -58,7 +55,7 @@ impl<'a> Model<'a> {
     /// The readings for some values; none without a solution.
     pub fn read(&self, values: &Values, solver: &mut OperatingPointSolver) -> Option<Vec<f64>> {
         let start = &self.side.point.solution;
-        let point = operating_point_near(self.network, values, start, solver)?;
+        let point = solver.operating_point_near(self.network, values, start)?;
         let mut read = Vec::with_capacity(self.positions.len());
         for (&position, &loaded) in self.positions.iter().zip(&self.loaded) {
             if !loaded {
@@ -66,16 +63,9 @@ impl<'a> Model<'a> {
                 continue;
             }
             solver.set_load(Some((position, self.siemens)));
-            let near = solver.solve_near(self.network, values, &point.solution, LOADED_ITERATIONS);
-            let volts = match near {
-                Ok(solution) => Some(solution[position]),
-                Err(_) => solver
-                    .solve(self.network, values)
-                    .ok()
-                    .map(|solution| solution[position]),
-            };
+            let loaded = solver.operating_point_near(self.network, values, &point.solution);
             solver.set_load(None);
-            read.push(volts?);
+            read.push(loaded?.solution[position]);
         }
         Some(read)
     }

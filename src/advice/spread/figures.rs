@@ -1,5 +1,6 @@
 //! The figures of one drawn amp in a row, and where in the row each stands.
 
+use crate::units::{decibels_from_ratio};
 use super::rising::Clean;
 use crate::analysis::third_octave::NOMINAL_HZ;
 use crate::circuit::{Circuit, NodeId, PartId, PartKind};
@@ -103,7 +104,7 @@ impl Row {
         row.extend(
             NOMINAL_HZ
                 .iter()
-                .map(|&hz| 20.0 * linear.gain(hz).norm().log10()),
+                .map(|&hz| decibels_from_ratio(linear.gain(hz).norm())),
         );
         row.push(f64::NAN);
         row

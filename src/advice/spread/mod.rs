@@ -24,7 +24,6 @@ pub use band::{Band, percentile};
 pub use draw::{BOTTLE_SHARE, Luck, Plan, VALVE_DEVIATION, draw, envelope, tolerance};
 pub use report::{ChangeInSpread, SideSpread, SpreadReport, SpreadSettings, ValveSpread};
 use study::Study;
-pub use study::operating_point_near;
 pub use words::of_a_hundred;
 
 /// Draws the amps. `go_on` is told the share that is done and answers whether to go on; none when

@@ -9,6 +9,7 @@
 //! A rise of a tenth of a second says what a note's start does; supplies have not sagged as they
 //! do under a sine that stands.
 
+use crate::units::{ratio_from_decibels};
 use crate::analysis::drive::HZ;
 use crate::network::{Network, Values};
 use crate::realtime::dispatch::Instructions;
@@ -65,7 +66,7 @@ pub fn rise(
     let latency = processor.latency();
     let rising = (decibels / RISE).ceil() as usize;
     let count = STANDS + rising + latency + WINDOW;
-    let growth = |sample: f64| 10f64.powf(RISE / 20.0 * (sample - STANDS as f64).max(0.0));
+    let growth = |sample: f64| ratio_from_decibels(RISE * (sample - STANDS as f64).max(0.0));
     let shape: Vec<f64> = (0..count)
         .map(|i| {
             let fade = (i as f64 / FADE as f64).min(1.0);

@@ -1,5 +1,6 @@
 //! The draws: amps of one model, each solved as found and as proposed.
 
+use crate::units::{ratio_from_decibels};
 use super::draw::{Luck, Plan, draw};
 use super::figures::Row;
 use super::report::SpreadSettings;
@@ -15,9 +16,6 @@ const SPAN_DB: f64 = 36.0;
 const LOWEST_VOLTS: f64 = 1e-3;
 const LANE_DB: f64 = 20.0;
 const OVERLAP_DB: f64 = 1.0;
-/// Iterations for an operating point near the amp of the file, before it is sought from cold.
-const NEAR_ITERATIONS: usize = 40;
-
 /// What all groups of amps share.
 pub struct Study<'a> {
     pub network: &'a Network,
@@ -50,7 +48,7 @@ impl<'a> Study<'a> {
             let clean = clean_of_file(network, side);
             row.put_clean(&mut figures, clean, [f64::NAN; 2]);
             lowest.push(match clean {
-                Clean::Upto(volts) => Some(volts * 10f64.powf(-BELOW_DB / 20.0)),
+                Clean::Upto(volts) => Some(volts * ratio_from_decibels(-BELOW_DB)),
                 _ => None,
             });
             nominal.push(figures);
@@ -118,7 +116,7 @@ impl<'a> Study<'a> {
 
     /// Lowest and highest level tried, V r.m.s.
     pub fn levels(&self, lowest: f64) -> [f64; 2] {
-        [lowest, lowest * 10f64.powf(SPAN_DB / 20.0)]
+        [lowest, lowest * ratio_from_decibels(SPAN_DB)]
     }
 
     fn solve(
@@ -129,28 +127,9 @@ impl<'a> Study<'a> {
     ) -> Option<(Values, OperatingPoint)> {
         let mut values = side.values.clone();
         draw(self.network, &side.circuit, &side.values, luck, &mut values);
-        let point = operating_point_near(self.network, &values, &side.point.solution, solver)?;
+        let point = solver.operating_point_near(self.network, &values, &side.point.solution)?;
         Some((values, point))
     }
-}
-
-/// The operating point of an amp that is much like another one, found from there if that leads to
-/// it, else from cold; none without one.
-pub fn operating_point_near(
-    network: &Network,
-    values: &Values,
-    start: &[f64],
-    solver: &mut OperatingPointSolver,
-) -> Option<OperatingPoint> {
-    let near = solver.solve_near(network, values, start, NEAR_ITERATIONS);
-    let solution = match near {
-        Ok(solution) => solution.to_vec(),
-        Err(_) => solver.solve(network, values).ok()?.to_vec(),
-    };
-    Some(OperatingPoint {
-        solution,
-        iterations: solver.iterations(),
-    })
 }
 
 /// The level at which the amp of the file stops being clean.
@@ -158,7 +137,7 @@ fn clean_of_file(network: &Network, side: &SolvedCircuit) -> Clean {
     let lane = (&side.values, side.point.solution.as_slice());
     let count = LANES / 2;
     let lowest = std::array::from_fn(|lane| {
-        LOWEST_VOLTS * 10f64.powf(LANE_DB / 20.0 * (lane % count) as f64)
+        LOWEST_VOLTS * ratio_from_decibels(LANE_DB * (lane % count) as f64)
     });
     let found = rise(network, [lane; LANES], lowest, LANE_DB + OVERLAP_DB);
     for (lane, clean) in found.into_iter().enumerate().take(count) {

@@ -1,5 +1,6 @@
 //! Whether a change stands out of what two amps of one model differ by, in numbers and in words.
 
+use crate::units::{decibels_from_ratio};
 use super::band::Band;
 use super::figures::KILOHERTZ;
 use super::report::{ChangeInSpread, SideSpread, ValveSpread};
@@ -29,7 +30,7 @@ pub fn changes(
         Band::of(of(&study.nominal), all)
     };
     let plain = |after: f64, before: f64| after - before;
-    let decibels = |after: f64, before: f64| 20.0 * (after / before).log10();
+    let decibels = |after: f64, before: f64| decibels_from_ratio(after / before);
     let mut out = Vec::new();
     let gain = change(&|f| f[curve + KILOHERTZ], &plain);
     let spread = as_found.gain_db.half();

@@ -1,5 +1,6 @@
 //! Two recordings of one sound, as found and proposed, equally loud.
 
+use crate::units::{decibels_from_ratio, ratio_from_decibels};
 use super::calibrated::CalibratedSound;
 use super::question::NoVerdict;
 use crate::analysis::playing::play;
@@ -73,7 +74,7 @@ pub fn recordings(
     }
     if !calibrated.may_exceed {
         // Both are lowered alike, with a tenth of a decibel to spare.
-        let highest = |peak: f64, gain: f64| 20.0 * peak.log10() + gain;
+        let highest = |peak: f64, gain: f64| decibels_from_ratio(peak) + gain;
         let over = highest(peaks.as_found, gain_db.as_found)
             .max(highest(peaks.proposed, gain_db.proposed));
         if over > 0.0 {
@@ -84,7 +85,7 @@ pub fn recordings(
         (&mut samples.as_found, gain_db.as_found),
         (&mut samples.proposed, gain_db.proposed),
     ] {
-        let factor = 10f64.powf(gain / 20.0) as f32;
+        let factor = ratio_from_decibels(gain) as f32;
         recording.iter_mut().flatten().for_each(|s| *s *= factor);
     }
     Ok(Recordings {

@@ -155,14 +155,14 @@ pub fn side_figures(
         .collect();
     Some(Ok(SideFigures {
         voltages: limited_chart(network, side),
-        gain_db: 20.0 * gain.norm().log10(),
+        gain_db: decibels_from_ratio(gain.norm()),
         bands: bands_of_curve(&hz, &response.db),
         radiated_bands: bands_of_curve(&hz, &radiated),
         ratings: ratings(network, side, &driven),
         clean: sine.clean,
         playing: gauge.playing(side, &performed.bins),
         lufs: integrated_lufs(&scaled, played.sound.rate),
-        peak_db: (highest > 0.0).then(|| 20.0 * highest.log10()),
+        peak_db: (highest > 0.0).then(|| decibels_from_ratio(highest)),
         unsolved: performed.unsolved,
         of_changes: Arc::new(of_changes),
     }))

@@ -28,7 +28,7 @@ pub use full_output::{HARD_FACTOR, full_output, full_output_volts};
 pub use harmonics::HARMONICS;
 pub use loudspeaker::{impedance, shared_out, shares};
 pub use options::{Asked, HZ, ONSET_AMPS, PERCENTS, RANGE_VOLTS};
-pub use report::{Drive, GridCurrent, Harmonics, Level, Limit, Without, dbu};
+pub use report::{Drive, GridCurrent, Harmonics, Level, Limit, Without};
 use search::Sweep;
 pub use steady::Pace;
 

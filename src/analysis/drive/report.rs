@@ -1,5 +1,6 @@
 //! What a sweep says: levels, limits, harmonics.
 
+use crate::units::{decibels_from_ratio};
 use super::harmonics::HARMONICS;
 use super::options::{HZ, PERCENTS};
 use super::steady::Steady;
@@ -89,11 +90,6 @@ impl Drive {
     }
 }
 
-/// Decibels over 0.7746 V, the voltage of 1 mW in 600 Ω.
-pub fn dbu(volts: f64) -> f64 {
-    20.0 * (volts / 0.6f64.sqrt()).log10()
-}
-
 /// What is heard below this, V, is the rounding of the solution and no sound.
 const SILENCE: f64 = 1e-9;
 
@@ -127,7 +123,7 @@ pub fn level(steady: &Steady, siemens: Option<&dyn Fn(f64) -> f64>) -> Level {
 pub fn harmonics_db(amplitudes: &[f64]) -> [Option<f64>; 6] {
     std::array::from_fn(|i| {
         let ratio = amplitudes[i + 2] / amplitudes[1];
-        let db = 20.0 * ratio.log10();
+        let db = decibels_from_ratio(ratio);
         db.is_finite().then_some(db)
     })
 }

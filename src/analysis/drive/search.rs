@@ -5,6 +5,7 @@ use super::loudspeaker::siemens;
 use super::options::{Asked, HZ, ONSET_AMPS, PERCENTS, RANGE_VOLTS};
 use super::report::{Drive, GridCurrent, Harmonics, Level, Limit, Without, harmonics_db, level};
 use super::steady::{Driven, Steady, steady};
+use crate::analysis::level_search::{Closeness, between, crossing, next_levels};
 use crate::circuit::PartId;
 use crate::network::Network;
 use crate::solve::SmallSignal;
@@ -12,7 +13,12 @@ use crate::solve::solved::SolvedCircuit;
 
 /// A bracket of so small a ratio is near enough: within it distortion and grid current are straight
 /// in logarithms.
-const NEAR: f64 = 1.06;
+const CLOSENESS: Closeness = Closeness {
+    ratio: 1.06,
+    margin: 1e-3,
+};
+/// Less of what is looked for is as good as nothing.
+const LEAST_RATIO: f64 = 1e-9;
 /// Rounds of ever nearer levels.
 const ROUNDS: usize = 6;
 /// Levels of the first round as multiples of the one at which the first grid's peak reaches its
@@ -181,31 +187,12 @@ impl<'a> Sweep<'a> {
     }
 
     fn nearer(&self) -> Option<[f64; LANES]> {
-        let volts = |tried: &Tried| tried.level.input_volts;
-        let mut open: Vec<[f64; 3]> = (0..TARGETS)
-            .filter_map(|target| {
-                let [low, high] = self.bracket(target)?;
-                let guess = volts_between(low, high, target);
-                (volts(high) / volts(low) > NEAR).then_some([volts(low), guess, volts(high)])
-            })
-            .collect();
-        open.dedup();
-        if open.is_empty() {
-            return None;
-        }
-        // Just below and above each estimate, so that the next bracket is narrow; then, where lanes
-        // are left, at even ratios between the ends, should the estimate have missed.
-        let half = NEAR.sqrt() * 0.999;
-        let near = open.iter().flat_map(|&[low, guess, high]| {
-            [guess / half, guess * half].map(|v| v.clamp(low * 1.001, high / 1.001))
+        let brackets = (0..TARGETS).filter_map(|target| {
+            let [low, high] = self.bracket(target)?;
+            let guess = volts_between(low, high, target);
+            Some([low.level.input_volts, guess, high.level.input_volts])
         });
-        let even = (1..=LANES).flat_map(|n| {
-            let share = n as f64 / (LANES + 1) as f64;
-            open.iter()
-                .map(move |&[low, _, high]| low * (high / low).powf(share))
-        });
-        let list: Vec<f64> = near.chain(even).take(LANES).collect();
-        list.try_into().ok()
+        next_levels(brackets, CLOSENESS)
     }
 
     /// The limit of a target: the level, or why there is none.
@@ -272,28 +259,18 @@ impl<'a> Sweep<'a> {
 
 /// Share of the way, in logarithms, at which a target is reached between two levels.
 fn share_between(low: &Tried, high: &Tried, target: usize) -> f64 {
-    let [a, b] = [low, high].map(|t| t.ratios[target].max(1e-9).ln());
-    if b > a {
-        (-a / (b - a)).clamp(0.0, 1.0)
-    } else {
-        1.0
-    }
-}
-
-fn along(a: f64, b: f64, share: f64) -> f64 {
-    let [a, b] = [a, b].map(|v| v.max(1e-12).ln());
-    (a + (b - a) * share).exp()
+    crossing([low, high].map(|t| t.ratios[target]), LEAST_RATIO)
 }
 
 fn volts_between(low: &Tried, high: &Tried, target: usize) -> f64 {
     let share = share_between(low, high, target);
-    along(low.level.input_volts, high.level.input_volts, share)
+    between([low.level.input_volts, high.level.input_volts], share)
 }
 
 /// The level between two at which a target is reached, straight in logarithms.
 fn level_between([low, high]: [&Tried; 2], target: usize) -> Level {
     let share = share_between(low, high, target);
-    let at = |f: fn(&Level) -> f64| along(f(&low.level), f(&high.level), share);
+    let at = |f: fn(&Level) -> f64| between([f(&low.level), f(&high.level)], share);
     Level {
         input_volts: at(|l| l.input_volts),
         output_volts: at(|l| l.output_volts),

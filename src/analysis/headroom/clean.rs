@@ -1,5 +1,6 @@
 //! Clean headroom of one side: the sine sweep and the order in which the stages clip.
 
+use crate::units::{decibels_from_ratio};
 use super::stage::{How, StageHeadroom};
 use super::stage_headroom;
 use crate::analysis::drive::{Asked, Drive, drive_asked};
@@ -55,7 +56,7 @@ impl ClipOrder {
         let (first, second) = (clips.next(), clips.next());
         let apart = first.as_ref().zip(second.as_ref());
         ClipOrder {
-            apart_db: apart.map(|(a, b)| 20.0 * (b.input_volts / a.input_volts).log10()),
+            apart_db: apart.map(|(a, b)| decibels_from_ratio(b.input_volts / a.input_volts)),
             first,
             second,
         }

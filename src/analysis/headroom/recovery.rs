@@ -6,6 +6,7 @@
 //! signal at every moment, free of the burst and of whatever drifts after it. Biases and supplies are
 //! read as means over a period.
 
+use crate::units::{decibels_from_ratio, ratio_from_decibels};
 use crate::analysis::drive::HZ;
 use crate::analysis::valves_playing::supply_nodes;
 use crate::circuit::PartId;
@@ -110,7 +111,7 @@ pub fn recovery(
     if !(clip_volts.is_finite() && clip_volts > 0.0) {
         return None;
     }
-    let burst_volts = clip_volts * 10f64.powf(OVER_DB / 20.0);
+    let burst_volts = clip_volts * ratio_from_decibels(OVER_DB);
     let burst = (BURST_SECONDS * HZ).round() as usize;
     let end = BEFORE + burst;
     let longest = end + (LONGEST_SECONDS * HZ).round() as usize;
@@ -179,7 +180,7 @@ pub fn recovery(
         .iter()
         .map(|g| g.norm())
         .fold(f64::INFINITY, f64::min);
-    let quietest_db = 20.0 * (quietest / usual).log10();
+    let quietest_db = decibels_from_ratio(quietest / usual);
     let mut recovered = followed.iter().map(|f| Recovered {
         name: f.name.clone(),
         stage: f.stage.clone(),
@@ -250,7 +251,7 @@ fn last_off(followed: &Followed, end: usize) -> Option<usize> {
 fn last_off_gain(gains: &[Complex64], end: usize) -> Option<usize> {
     let usual = usual_gain(gains);
     let off = |gain: &Complex64| {
-        let db = 20.0 * (gain.norm() / usual).log10();
+        let db = decibels_from_ratio(gain.norm() / usual);
         usual > 0.0 && (db.is_nan() || db.abs() > BACK_DB)
     };
     let after = gains.get(end..)?;

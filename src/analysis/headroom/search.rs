@@ -3,10 +3,16 @@
 
 use super::stage::How;
 use super::watch::{LANES, Tried, WAYS, Watched};
+use crate::analysis::level_search::{self, Closeness, crossing};
 use crate::solve::solved::SolvedCircuit;
 
 /// A bracket of so small a ratio is near enough.
-const NEAR: f64 = 1.02;
+const CLOSENESS: Closeness = Closeness {
+    ratio: 1.02,
+    margin: 1e-4,
+};
+/// Less near to clipping is as good as nothing.
+const LEAST_NEAR: f64 = 1e-6;
 
 /// Between which neighbouring levels a valve begins to clip: the upper one's place, and the way;
 /// none if it never does, or at the lowest level already.
@@ -21,15 +27,10 @@ fn bracket(tried: &[Tried], valve: usize) -> Option<(usize, usize)> {
     Some((first, way))
 }
 
-/// The level at which a way of clipping is reached between two, straight in logarithms.
+/// The level at which a way of clipping is reached between two.
 fn between(low: &Tried, high: &Tried, valve: usize, way: usize) -> f64 {
-    let [a, b] = [low, high].map(|t| t.near[valve][way].max(1e-6).ln());
-    let share = if b > a {
-        (-a / (b - a)).clamp(0.0, 1.0)
-    } else {
-        1.0
-    };
-    low.volts * (high.volts / low.volts).powf(share)
+    let share = crossing([low, high].map(|t| t.near[valve][way]), LEAST_NEAR);
+    level_search::between([low.volts, high.volts], share)
 }
 
 /// Where and how a valve clips, the lowest level standing for all below it; nothing if it never
@@ -63,29 +64,10 @@ pub fn leaders(side: &SolvedCircuit, tried: &[Tried], valves: &[Watched]) -> Vec
 
 /// Eight levels within the brackets that are still too wide; none when all are near enough.
 pub fn next_levels(tried: &[Tried], valves: &[usize]) -> Option<[f64; LANES]> {
-    let mut open: Vec<[f64; 3]> = valves
-        .iter()
-        .filter_map(|&valve| {
-            let (first, way) = bracket(tried, valve)?;
-            let (low, high) = (&tried[first - 1], &tried[first]);
-            let guess = between(low, high, valve, way);
-            (high.volts / low.volts > NEAR).then_some([low.volts, guess, high.volts])
-        })
-        .collect();
-    open.dedup();
-    if open.is_empty() {
-        return None;
-    }
-    // Just below and above each estimate; then the middle of the brackets, should it have missed.
-    let half = NEAR.sqrt() * 0.9999;
-    let near = open.iter().flat_map(|&[low, guess, high]| {
-        [guess / half, guess * half].map(|v| v.clamp(low * 1.0001, high / 1.0001))
+    let brackets = valves.iter().filter_map(|&valve| {
+        let (first, way) = bracket(tried, valve)?;
+        let (low, high) = (&tried[first - 1], &tried[first]);
+        Some([low.volts, between(low, high, valve, way), high.volts])
     });
-    let even = (1..=LANES).flat_map(|n| {
-        let share = n as f64 / (LANES + 1) as f64;
-        open.iter()
-            .map(move |&[low, _, high]| low * (high / low).powf(share))
-    });
-    let list: Vec<f64> = near.chain(even).take(LANES).collect();
-    list.try_into().ok()
+    level_search::next_levels(brackets, CLOSENESS)
 }

@@ -1,6 +1,7 @@
 //! Clean headroom as tables: limits, harmonics, stages; the volume control; the burst.
 
-use crate::analysis::drive::{Drive, Harmonics, Level, dbu};
+use crate::analysis::drive::{Drive, Harmonics, Level};
+use crate::units::dbu_from_volts;
 use crate::analysis::headroom::recovery::{Recovered, Recovery};
 use crate::analysis::headroom::volume::{VolumeHeadroom, VolumePoint};
 use crate::analysis::headroom::words::{input_in_words, level_in_words, time_in_words};
@@ -125,7 +126,7 @@ fn input_rows(
     let levels = [both.as_found.0, both.proposed.0].map(|l| l.map(|l| l.input_volts));
     let [was, is] = [&both.as_found.1, &both.proposed.1].map(Clone::clone);
     table.row([name.to_string(), was, is, ratio(levels, 20.0)]);
-    let [was, is] = levels.map(|l| l.map_or("–".into(), |v| format!("{} dBu", fixed(dbu(v), 1))));
+    let [was, is] = levels.map(|l| l.map_or("–".into(), |v| format!("{} dBu", fixed(dbu_from_volts(v), 1))));
     table.row([String::new(), was, is]);
 }
 

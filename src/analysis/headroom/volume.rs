@@ -1,5 +1,6 @@
 //! Clean headroom as a function of the volume control: the sine sweep at several of its positions.
 
+use crate::units::{decibels_from_ratio};
 use crate::analysis::drive::{Asked, GridCurrent, HZ, Limit, drive_asked};
 use crate::circuit::{Circuit, ControlValue, PartKind, Setting};
 use crate::network::Network;
@@ -105,7 +106,7 @@ pub fn turned(
 
 fn gain_db(network: &Network, side: &SolvedCircuit) -> Option<f64> {
     let gain = SmallSignal::new(network, &side.values, &side.point).gain(HZ);
-    let db = 20.0 * gain.norm().log10();
+    let db = decibels_from_ratio(gain.norm());
     db.is_finite().then_some(db)
 }
 

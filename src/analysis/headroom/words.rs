@@ -4,7 +4,8 @@
 use super::clean::{CleanHeadroom, Clips};
 use super::recovery::{LONGEST_SECONDS, OVER_DB, Recovered, Recovery};
 use super::volume::{VolumeHeadroom, VolumePoint};
-use crate::analysis::drive::{GridCurrent, Level, RANGE_VOLTS, Without, dbu};
+use crate::analysis::drive::{GridCurrent, Level, RANGE_VOLTS, Without};
+use crate::units::dbu_from_volts;
 use crate::solve::solved::Both;
 use crate::text::digits::{fixed, printed, significant};
 
@@ -27,7 +28,7 @@ pub fn input_in_words(volts: f64) -> String {
 /// "52 mV r.m.s. (−23.5 dBu)".
 pub fn input_with_dbu(volts: f64) -> String {
     let level = input_in_words(volts);
-    format!("{level} r.m.s. ({} dBu)", fixed(dbu(volts), 1))
+    format!("{level} r.m.s. ({} dBu)", fixed(dbu_from_volts(volts), 1))
 }
 
 /// The level of a limit, or a word for why there is none.

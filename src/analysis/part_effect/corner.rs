@@ -5,6 +5,7 @@
 //! that is a low cut at `ωC|Z| = 1`, with `H₁` small a high cut, with a real ratio between them a
 //! shelf. Each is compared with the response at several frequencies; what does not fit is nothing.
 
+use crate::units::{decibels_from_ratio};
 use crate::analysis::response::{Path, gains};
 use crate::analysis::sensitivity::{across, admittance_by_log, branches};
 use crate::circuit::{PartId, PartKind};
@@ -88,7 +89,7 @@ impl<'a> Surroundings<'a> {
         let [open, short] = [&self.without, &self.shorted].map(|s| self.gain(s, hz));
         let miss = |hz: f64, base: &SolvedCircuit, model: &dyn Fn(f64) -> f64, middle: f64| {
             let found = self.gain(self.as_it_is, hz).norm() / self.gain(base, hz).norm();
-            (20.0 * found.log10() - 20.0 * model(hz / middle).log10()).abs()
+            (decibels_from_ratio(found) - decibels_from_ratio(model(hz / middle))).abs()
         };
         let fits = |base: &SolvedCircuit, model: &dyn Fn(f64) -> f64, middle: f64, allowed: f64| {
             LOOKS
@@ -104,7 +105,7 @@ impl<'a> Surroundings<'a> {
             return Some(Corner::HighCut(hz));
         }
         let ratio = open.norm() / short.norm();
-        let step = -20.0 * ratio.log10();
+        let step = -decibels_from_ratio(ratio);
         if !(LEAST_STEP_DB..MOST_STEP_DB).contains(&step.abs()) {
             return None;
         }
@@ -123,7 +124,7 @@ impl<'a> Surroundings<'a> {
         let [open, short] = [&self.without, &self.shorted].map(|s| self.gain(s, 4.0 * middle));
         fits.then_some(Corner::Shelf {
             hz: middle,
-            db: 20.0 * (short.norm() / open.norm()).log10(),
+            db: decibels_from_ratio(short.norm() / open.norm()),
         })
     }
 

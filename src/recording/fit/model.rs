@@ -3,7 +3,7 @@
 
 use super::unknowns::{Unknown, placed};
 use crate::advice::spread::{
-    BOTTLE_SHARE, Luck, VALVE_DEVIATION, draw, envelope, operating_point_near, tolerance,
+    BOTTLE_SHARE, Luck, VALVE_DEVIATION, draw, envelope, tolerance,
 };
 use crate::analysis::response::Path;
 use crate::analysis::sensitivity::{branches, levels, with_a_value};
@@ -57,7 +57,7 @@ impl Model<'_> {
     fn at_rest(&self, circuit: Circuit, near: &[f64]) -> Option<SolvedCircuit> {
         let values = self.network.values(&circuit);
         let mut solver = OperatingPointSolver::new(self.network);
-        let point = operating_point_near(self.network, &values, near, &mut solver)?;
+        let point = solver.operating_point_near(self.network, &values, near)?;
         Some(SolvedCircuit {
             circuit,
             values,
@@ -179,7 +179,7 @@ impl Model<'_> {
             let mut values = side.values.clone();
             draw(self.network, circuit, &side.values, &luck, &mut values);
             let start = &side.point.solution;
-            let Some(point) = operating_point_near(self.network, &values, start, &mut solver)
+            let Some(point) = solver.operating_point_near(self.network, &values, start)
             else {
                 continue;
             };
