@@ -1,7 +1,6 @@
 //! Frequency response from the same stamps as the sound: as found, as proposed, and the
 //! difference.
 
-use crate::units::{decibels_from_ratio};
 use super::listening::{TransferFunction, line};
 use super::third_octave::NOMINAL_HZ;
 use crate::circuit::NodeId;
@@ -9,6 +8,7 @@ use crate::network::Network;
 use crate::network::assemble::empty_vector;
 use crate::solve::SmallSignal;
 use crate::solve::solved::{SolvedAmp, SolvedCircuit};
+use crate::units::decibels_from_ratio;
 use num_complex::Complex64;
 use serde::Serialize;
 
@@ -129,7 +129,10 @@ pub fn gains(network: &Network, side: &SolvedCircuit, path: Path, hz: &[f64]) ->
 
 fn curve(gains: &[Complex64]) -> Curve {
     Curve {
-        db: gains.iter().map(|g| decibels_from_ratio(g.norm())).collect(),
+        db: gains
+            .iter()
+            .map(|g| decibels_from_ratio(g.norm()))
+            .collect(),
         degrees: gains.iter().map(|g| g.arg().to_degrees()).collect(),
     }
 }

@@ -1,12 +1,12 @@
 //! `presolder curve`: the frequency response as a table and a picture.
 
-use crate::units::{decibels_from_ratio};
 use super::arguments::Curve as Arguments;
 use super::cabinet;
 use super::failure::Failure;
 use super::load::{LoadedAmp, load};
 use super::output::show;
 use crate::files::{read_text, write_text};
+use crate::units::decibels_from_ratio;
 
 use super::{arguments::Changes, reference_curve};
 use crate::analysis::cabinet_model::CabinetModel;

@@ -8,6 +8,7 @@ use crate::circuit::{Circuit, NodeId, Part, PartId, PartKind};
 use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw, ValveLaw};
 use crate::numeric::real::{Field, Real};
 use crate::numeric::sparse::Program;
+use crate::units::peak_from_rms;
 
 /// What stands at a position, in terms of the circuit.
 #[derive(Clone, Debug)]
@@ -84,7 +85,7 @@ fn rectifier_law(part: &Part) -> Option<RectifierLaw<f64>> {
         return None;
     };
     Some(RectifierLaw {
-        peak: winding_volts * std::f64::consts::SQRT_2,
+        peak: peak_from_rms(*winding_volts),
         resistance: *winding_ohms,
         drop: rectifier.perveance.map_or(0.0, |k| k.powf(-2.0 / 3.0)),
     })

@@ -6,7 +6,6 @@
 //! follow linearly from the dry track (harmonics and everything else that bending makes), which they do
 //! not change either; and the crest factor, which they do change a little.
 
-use crate::units::{decibels_from_ratio};
 use super::ready::ready;
 use super::response::Target;
 use super::spectra::{Class, Spectra, Windows, total};
@@ -19,6 +18,7 @@ use crate::sound::Sound;
 use crate::sound::resample::resampled;
 use crate::text::digits::{fixed, significant};
 use crate::units::DBU_VOLTS;
+use crate::units::decibels_from_ratio;
 use serde::Serialize;
 use std::f64::consts::SQRT_2;
 use std::ops::Range;

@@ -32,7 +32,7 @@ pub fn peak(recording: &[&[f32]]) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::units::{ratio_from_decibels};
+    use crate::units::ratio_from_decibels;
     use std::f64::consts::PI;
 
     /// A tone whose peak stands at each of these levels (dB of full scale) for so many seconds.

@@ -1,9 +1,9 @@
 //! WAV files: 8 to 192 kHz, mono or stereo, 16-, 24- and 32-bit whole numbers and 32-bit floats in
 //! and out. The chunks are walked here, the samples are decoded and written by the crate `hound`.
 
-use crate::units::{decibels_from_ratio, ratio_from_decibels};
 use super::in_memory::Sound;
 use crate::files::{FileFault, file_name, write_whole};
+use crate::units::{decibels_from_ratio, ratio_from_decibels};
 use hound::{SampleFormat, WavReader, WavSpec, WavWriter};
 use std::fmt;
 use std::fs::File;

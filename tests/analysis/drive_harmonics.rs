@@ -2,8 +2,9 @@
 
 use crate::printed::{bench, resistor, source, supply, triode};
 use presolder::analysis::drive::harmonics::{PERIOD, spectrum};
-use presolder::analysis::drive::{Asked, Drive, dbu, drive_asked};
+use presolder::analysis::drive::{Asked, Drive, drive_asked};
 use presolder::solve::solved::SolvedAmp;
+use presolder::units::dbu_from_volts;
 use std::f64::consts::{PI, TAU};
 
 /// Fourier coefficient of a sine of amplitude 1 cut at ±`cut`, of an odd order above 1, by
@@ -85,10 +86,10 @@ fn second_harmonic_of_a_square_law() {
 #[test]
 fn decibels_over_the_reference() {
     // 1 mW in 600 Ω.
-    assert!(dbu(0.774_596_669).abs() < 1e-8);
+    assert!(dbu_from_volts(0.774_596_669).abs() < 1e-8);
     // 20·lg 2 and 20·lg 10.
-    assert!((dbu(2.0 * 0.774_596_669) - 6.020_599_913).abs() < 1e-8);
-    assert!((dbu(0.077_459_666_9) + 20.0).abs() < 1e-8);
+    assert!((dbu_from_volts(2.0 * 0.774_596_669) - 6.020_599_913).abs() < 1e-8);
+    assert!((dbu_from_volts(0.077_459_666_9) + 20.0).abs() < 1e-8);
 }
 
 /// A plain divider distorts nowhere and draws no grid current: no limit is named, nothing panics.

@@ -1,9 +1,9 @@
 //! What lies between two circuits: heard, gain, headroom, idle dissipation, limits.
 
-use crate::units::{decibels_from_ratio};
 use super::figures::{Figures, IdleWatts, PartLimit};
 use crate::analysis::audibility::{Audibility, Heard, compare, compare_responses};
 use crate::analysis::headroom::StageHeadroom;
+use crate::units::decibels_from_ratio;
 use serde::Serialize;
 
 /// Less than this is no change of headroom or gain worth a word, dB: half of what the ear notices

@@ -1,6 +1,5 @@
 //! The figures of one circuit that a change is judged by.
 
-use crate::units::{decibels_from_ratio};
 use crate::advice::ratings::{Driven, ratings};
 use crate::analysis::audibility::erb::bands;
 use crate::analysis::audibility::{Profile, profile};
@@ -15,6 +14,7 @@ use crate::device::Loudspeaker;
 use crate::network::Network;
 use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::solved::SolvedCircuit;
+use crate::units::decibels_from_ratio;
 use num_complex::Complex64;
 use serde::Serialize;
 use std::sync::Arc;

@@ -104,7 +104,9 @@ impl<'a> IdleSolver<'a> {
     /// The idle with these values; none where there is no solution.
     pub fn idle(&mut self, values: &Values) -> Option<Idle> {
         let start = &self.side.point.solution;
-        let point = self.solver.operating_point_near(self.network, values, start)?;
+        let point = self
+            .solver
+            .operating_point_near(self.network, values, start)?;
         Some(self.read(values, point.solution))
     }
 

@@ -9,8 +9,8 @@ use super::lines::Line;
 use super::valves::Seen;
 use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
 use crate::device::rectifier_file::{LeastOhms, RectifierLimits};
+use crate::units::peak_from_rms;
 use serde::Serialize;
-use std::f64::consts::SQRT_2;
 
 /// One rectifier.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -55,7 +55,7 @@ pub fn rectifier(seen: &Seen<'_>, id: PartId) -> Option<(RectifierRatings, Vec<F
     let mean = seen.filled(mean, id, |s| 1e3 * s.amps);
     found.extend(judged(&mean, &[When::SolvedAmp, When::Phrase, When::Sine]));
 
-    let crest = winding_volts * SQRT_2;
+    let crest = peak_from_rms(*winding_volts);
     let drop = rectifier.perveance.map_or(0.0, |k| k.powf(-2.0 / 3.0));
     let peak = |s: &crate::analysis::stress::PartStress| {
         1e3 * anode_amps(crest - s.low_volts, *winding_ohms, drop)

@@ -21,6 +21,7 @@ use crate::network::Values;
 use crate::numeric::parallel::GoOn;
 use crate::solve::OperatingPointSolver;
 use crate::solve::solved::SolvedAmp;
+use crate::units::peak_from_rms;
 pub use as_found::{AsFound, as_found};
 use healthy::Healthy;
 pub use healthy::{AMPS, MAINS};
@@ -216,7 +217,7 @@ fn reach_of_sources(circuit: &Circuit, meter: f64) -> [f64; 2] {
             PartKind::Supply { volts, .. } => top = top.max(*volts),
             PartKind::BiasSupply { volts, .. } => bottom = bottom.min(*volts),
             PartKind::Rectifier { winding_volts, .. } => {
-                top = top.max(winding_volts * std::f64::consts::SQRT_2);
+                top = top.max(peak_from_rms(*winding_volts));
             }
             PartKind::VoltageSource { volts, .. } => others += volts.abs(),
             _ => {}

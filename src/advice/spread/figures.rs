@@ -1,12 +1,12 @@
 //! The figures of one drawn amp in a row, and where in the row each stands.
 
-use crate::units::{decibels_from_ratio};
 use super::rising::Clean;
 use crate::analysis::third_octave::NOMINAL_HZ;
 use crate::circuit::{Circuit, NodeId, PartId, PartKind};
 use crate::device::Ratings;
 use crate::network::{Network, Values};
 use crate::solve::{OperatingPoint, SmallSignal};
+use crate::units::decibels_from_ratio;
 
 /// Figures a valve section: anode current (A), anode dissipation (W), screen dissipation (W).
 pub const OF_A_VALVE: usize = 3;

@@ -9,11 +9,11 @@
 //! A rise of a tenth of a second says what a note's start does; supplies have not sagged as they
 //! do under a sine that stands.
 
-use crate::units::{ratio_from_decibels};
 use crate::analysis::drive::HZ;
 use crate::network::{Network, Values};
 use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Processor, Settings};
+use crate::units::ratio_from_decibels;
 use num_complex::Complex64;
 use std::f64::consts::{SQRT_2, TAU};
 

@@ -1,6 +1,5 @@
 //! The draws: amps of one model, each solved as found and as proposed.
 
-use crate::units::{ratio_from_decibels};
 use super::draw::{Luck, Plan, draw};
 use super::figures::Row;
 use super::report::SpreadSettings;
@@ -8,6 +7,7 @@ use super::rising::{Clean, LANES, rise};
 use crate::network::{Network, Values};
 use crate::solve::solved::{SolvedAmp, SolvedCircuit};
 use crate::solve::{OperatingPoint, OperatingPointSolver};
+use crate::units::ratio_from_decibels;
 
 /// Levels tried about the amp of the file, dB below and in all.
 const BELOW_DB: f64 = 24.0;

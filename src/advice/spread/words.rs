@@ -1,6 +1,5 @@
 //! Whether a change stands out of what two amps of one model differ by, in numbers and in words.
 
-use crate::units::{decibels_from_ratio};
 use super::band::Band;
 use super::figures::KILOHERTZ;
 use super::report::{ChangeInSpread, SideSpread, ValveSpread};
@@ -9,6 +8,7 @@ use crate::analysis::listening::{loudspeaker, loudspeaker_of};
 use crate::analysis::third_octave::{NOMINAL_HZ, TONE_HZ};
 use crate::text::digits::{fixed, printed, printed_hertz, signed_db, significant};
 use crate::text::list::listed;
+use crate::units::decibels_from_ratio;
 
 /// Less than this is no change worth a word: the last digit that is shown, dB and W.
 const NOTHING: f64 = 0.05;

@@ -1,11 +1,11 @@
 //! Two recordings of one sound, as found and proposed, equally loud.
 
-use crate::units::{decibels_from_ratio, ratio_from_decibels};
 use super::calibrated::CalibratedSound;
 use super::question::NoVerdict;
 use crate::analysis::playing::play;
 use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 use crate::sound::loudness::{integrated_lufs, peak};
+use crate::units::{decibels_from_ratio, ratio_from_decibels};
 use serde::Serialize;
 
 /// Two recordings and what was done so that both can be compared by ear.

@@ -1,9 +1,9 @@
 //! What a sweep says: levels, limits, harmonics.
 
-use crate::units::{decibels_from_ratio};
 use super::harmonics::HARMONICS;
 use super::options::{HZ, PERCENTS};
 use super::steady::Steady;
+use crate::units::decibels_from_ratio;
 use num_complex::Complex64;
 use serde::Serialize;
 

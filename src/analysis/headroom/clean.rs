@@ -1,11 +1,11 @@
 //! Clean headroom of one side: the sine sweep and the order in which the stages clip.
 
-use crate::units::{decibels_from_ratio};
 use super::stage::{How, StageHeadroom};
 use super::stage_headroom;
 use crate::analysis::drive::{Asked, Drive, drive_asked};
 use crate::network::Network;
 use crate::solve::solved::SolvedCircuit;
+use crate::units::{decibels_from_ratio, rms_from_peak};
 use serde::Serialize;
 
 /// A level of a guitar at the jack at which harmonics are told where nobody asks for another, V
@@ -45,7 +45,7 @@ impl ClipOrder {
                 Some(Clips {
                     stage: stage.stage.clone(),
                     valve: stage.valve.clone(),
-                    input_volts: stage.clips_at_input_volts? * std::f64::consts::FRAC_1_SQRT_2,
+                    input_volts: rms_from_peak(stage.clips_at_input_volts?),
                     how: stage.how?,
                 })
             })

@@ -6,7 +6,6 @@
 //! signal at every moment, free of the burst and of whatever drifts after it. Biases and supplies are
 //! read as means over a period.
 
-use crate::units::{decibels_from_ratio, ratio_from_decibels};
 use crate::analysis::drive::HZ;
 use crate::analysis::valves_playing::supply_nodes;
 use crate::circuit::PartId;
@@ -14,6 +13,7 @@ use crate::network::Network;
 use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Processor, Settings};
 use crate::solve::solved::SolvedCircuit;
+use crate::units::{decibels_from_ratio, ratio_from_decibels};
 use num_complex::Complex64;
 use serde::Serialize;
 use std::f64::consts::{PI, SQRT_2, TAU};

@@ -1,13 +1,13 @@
 //! Clean headroom as tables: limits, harmonics, stages; the volume control; the burst.
 
 use crate::analysis::drive::{Drive, Harmonics, Level};
-use crate::units::dbu_from_volts;
 use crate::analysis::headroom::recovery::{Recovered, Recovery};
 use crate::analysis::headroom::volume::{VolumeHeadroom, VolumePoint};
 use crate::analysis::headroom::words::{input_in_words, level_in_words, time_in_words};
 use crate::analysis::headroom::{CleanHeadroom, StageHeadroom};
 use crate::solve::solved::Both;
 use crate::text::table::{Edge, Table, fixed, signed_db, significant};
+use crate::units::{dbu_from_volts, rms_from_peak};
 
 fn sides() -> Table {
     Table::new(&[
@@ -96,7 +96,7 @@ pub fn clean_table(clean: &Both<&CleanHeadroom>) -> Table {
             .find(|s| s.stage == stage.stage);
         let level = |s: Option<&StageHeadroom>| {
             let peak = s.and_then(|s| s.clips_at_input_volts);
-            peak.map(|v| v * std::f64::consts::FRAC_1_SQRT_2)
+            peak.map(rms_from_peak)
         };
         let both = [level(Some(stage)), level(other)];
         let [was, is] = both.map(|v| v.map_or("–".into(), input_in_words));
@@ -126,7 +126,11 @@ fn input_rows(
     let levels = [both.as_found.0, both.proposed.0].map(|l| l.map(|l| l.input_volts));
     let [was, is] = [&both.as_found.1, &both.proposed.1].map(Clone::clone);
     table.row([name.to_string(), was, is, ratio(levels, 20.0)]);
-    let [was, is] = levels.map(|l| l.map_or("–".into(), |v| format!("{} dBu", fixed(dbu_from_volts(v), 1))));
+    let [was, is] = levels.map(|l| {
+        l.map_or("–".into(), |v| {
+            format!("{} dBu", fixed(dbu_from_volts(v), 1))
+        })
+    });
     table.row([String::new(), was, is]);
 }
 

@@ -1,12 +1,12 @@
 //! Clean headroom as a function of the volume control: the sine sweep at several of its positions.
 
-use crate::units::{decibels_from_ratio};
 use crate::analysis::drive::{Asked, GridCurrent, HZ, Limit, drive_asked};
 use crate::circuit::{Circuit, ControlValue, PartKind, Setting};
 use crate::network::Network;
 use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::solved::SolvedCircuit;
 use crate::solve::{SmallSignal, operating_point};
+use crate::units::decibels_from_ratio;
 use serde::Serialize;
 
 /// Positions that are tried where nobody asks for others.

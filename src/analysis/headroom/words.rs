@@ -5,9 +5,9 @@ use super::clean::{CleanHeadroom, Clips};
 use super::recovery::{LONGEST_SECONDS, OVER_DB, Recovered, Recovery};
 use super::volume::{VolumeHeadroom, VolumePoint};
 use crate::analysis::drive::{GridCurrent, Level, RANGE_VOLTS, Without};
-use crate::units::dbu_from_volts;
 use crate::solve::solved::Both;
 use crate::text::digits::{fixed, printed, significant};
+use crate::units::dbu_from_volts;
 
 /// What the figures mean, for a foot-note.
 pub const NOTES: [&str; 4] = [

@@ -5,7 +5,6 @@
 //! that is a low cut at `ωC|Z| = 1`, with `H₁` small a high cut, with a real ratio between them a
 //! shelf. Each is compared with the response at several frequencies; what does not fit is nothing.
 
-use crate::units::{decibels_from_ratio};
 use crate::analysis::response::{Path, gains};
 use crate::analysis::sensitivity::{across, admittance_by_log, branches};
 use crate::circuit::{PartId, PartKind};
@@ -13,6 +12,7 @@ use crate::network::assemble::empty_vector;
 use crate::network::{BranchValue, Network};
 use crate::solve::SmallSignal;
 use crate::solve::solved::SolvedCircuit;
+use crate::units::decibels_from_ratio;
 use num_complex::Complex64;
 use std::f64::consts::TAU;
 

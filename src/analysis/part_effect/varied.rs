@@ -1,11 +1,11 @@
 //! The amp with a part that is another, and what that does to the response.
 
-use crate::units::{decibels_from_ratio};
 use crate::analysis::response::{Path, gains};
 use crate::circuit::{Part, PartId, PartKind};
 use crate::network::Network;
 use crate::solve::operating_point;
 use crate::solve::solved::{SolvedAmp, SolvedCircuit};
+use crate::units::decibels_from_ratio;
 use serde::Serialize;
 
 /// The low E of a guitar in standard tuning, Hz.
@@ -110,7 +110,10 @@ pub fn varied(amp: &SolvedAmp, parts: &[(PartId, Part)]) -> Option<SolvedCircuit
 /// Small-signal levels at some frequencies, dB.
 pub fn levels(network: &Network, side: &SolvedCircuit, path: Path, hz: &[f64]) -> Vec<f64> {
     let gains = gains(network, side, path, hz);
-    gains.iter().map(|g| decibels_from_ratio(g.norm())).collect()
+    gains
+        .iter()
+        .map(|g| decibels_from_ratio(g.norm()))
+        .collect()
 }
 
 /// The one less the other, point by point.

@@ -2,9 +2,7 @@
 //! values of the unknowns, with the slopes, and how far everything else in the amp may move it.
 
 use super::unknowns::{Unknown, placed};
-use crate::advice::spread::{
-    BOTTLE_SHARE, Luck, VALVE_DEVIATION, draw, envelope, tolerance,
-};
+use crate::advice::spread::{BOTTLE_SHARE, Luck, VALVE_DEVIATION, draw, envelope, tolerance};
 use crate::analysis::response::Path;
 use crate::analysis::sensitivity::{branches, levels, with_a_value};
 use crate::circuit::{Circuit, PartId, PartKind};
@@ -179,8 +177,7 @@ impl Model<'_> {
             let mut values = side.values.clone();
             draw(self.network, circuit, &side.values, &luck, &mut values);
             let start = &side.point.solution;
-            let Some(point) = solver.operating_point_near(self.network, &values, start)
-            else {
+            let Some(point) = solver.operating_point_near(self.network, &values, start) else {
                 continue;
             };
             let moved = SolvedCircuit {

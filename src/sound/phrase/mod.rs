@@ -176,7 +176,7 @@ fn add_note(sum: &mut [f64], note: &Note, rate: f64, seed: u64) {
 mod tests {
     use super::string::PICKUP_HZ;
     use super::*;
-    use crate::units::{decibels_from_ratio};
+    use crate::units::decibels_from_ratio;
 
     const RATE: u32 = 48_000;
 
@@ -268,7 +268,7 @@ mod tests {
         };
         let reference = loudness(RATE);
         for rate in [8_000, 44_100, 96_000, 192_000] {
-            let db = decibels_from_ratio(loudness(rate) / reference);
+            let db = decibels_from_ratio(f64::from(loudness(rate) / reference));
             println!("{rate} Hz: {db:+.2} dB");
             assert!(db.abs() < 1.0, "{rate} Hz: {db} dB");
         }
