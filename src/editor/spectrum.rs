@@ -1,7 +1,7 @@
 //! The live spectrum of what is heard, computed by the window from samples that the audio thread
 //! left behind.
 
-use realfft::{RealFftPlanner, RealToComplex};
+use fourier::RealToComplex;
 use std::sync::Arc;
 
 /// Samples of one spectrum: 85 ms at 48 kHz.
@@ -33,7 +33,7 @@ impl Default for Spectrum {
             0.5 - 0.5 * x.cos()
         };
         Spectrum {
-            transform: RealFftPlanner::new().plan_fft_forward(LENGTH),
+            transform: fourier::forward_single(LENGTH),
             window: (0..LENGTH).map(hann).collect(),
             samples: Vec::new(),
             bands: vec![-200.0; 3 * BANDS_A_DECADE],

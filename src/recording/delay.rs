@@ -4,7 +4,6 @@
 
 use super::spectra::{Spectra, Sums, Windows, total};
 use num_complex::Complex64;
-use realfft::RealFftPlanner;
 use std::f64::consts::TAU;
 
 /// The rate that the first search is done at, Hz, or up to twice that.
@@ -89,8 +88,7 @@ fn coarse(dry: &[f32], heard: &[f32], rate: u32, step: usize, least: usize) -> O
     };
     let (dry, heard, least) = (slower(dry), slower(heard), least / step);
     let length = (dry.len() + heard.len()).next_power_of_two();
-    let mut planner = RealFftPlanner::<f64>::new();
-    let forward = planner.plan_fft_forward(length);
+    let forward = fourier::forward(length);
     let spectrum = |samples: &[f64]| {
         let mut padded = samples.to_vec();
         padded.resize(length, 0.0);
@@ -115,7 +113,7 @@ fn coarse(dry: &[f32], heard: &[f32], rate: u32, step: usize, least: usize) -> O
             }
         })
         .collect();
-    let inverse = planner.plan_fft_inverse(length);
+    let inverse = fourier::inverse(length);
     let mut correlation = inverse.make_output_vec();
     inverse.process(&mut product, &mut correlation).ok()?;
     let lag = |i: usize| match i < heard.len() {

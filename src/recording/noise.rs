@@ -1,7 +1,6 @@
 //! Whether a sound is noise without notes: the flatness of its spectrum, window by window.
 
 use super::spectra::{Class, Windows, hann};
-use realfft::RealFftPlanner;
 
 /// Octaves that are looked at, Hz: where notes and their first overtones are. In each by itself, so
 /// that a tilt of the spectrum does not count.
@@ -14,7 +13,7 @@ const OCTAVES: [f64; 5] = [100.0, 200.0, 400.0, 800.0, 1600.0];
 pub fn flatness(samples: &[f32], rate: u32, windows: &Windows) -> Option<f64> {
     let length = windows.length;
     let weights = hann(length);
-    let transform = RealFftPlanner::<f64>::new().plan_fft_forward(length);
+    let transform = fourier::forward(length);
     let mut lines = transform.make_output_vec();
     let line = |hz: f64| (hz * length as f64 / f64::from(rate)).round() as usize;
     let mut found = Vec::new();

@@ -5,7 +5,6 @@
 //! A. Piersol, Random Data (4th ed., chapter 6; from memory) for what the spectra are good for.
 
 use num_complex::Complex64;
-use realfft::RealFftPlanner;
 use std::f64::consts::TAU;
 use std::ops::{AddAssign, SubAssign};
 
@@ -219,7 +218,7 @@ impl Spectra {
     ) -> Self {
         let length = windows.length;
         let weights = hann(length);
-        let transform = RealFftPlanner::<f64>::new().plan_fft_forward(length);
+        let transform = fourier::forward(length);
         let mut samples = vec![0.0; length];
         let [mut x, mut y] = [transform.make_output_vec(), transform.make_output_vec()];
         let mut scratch = transform.make_scratch_vec();

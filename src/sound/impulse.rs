@@ -7,7 +7,6 @@
 
 use crate::sound::resample::resampled;
 use num_complex::Complex64;
-use realfft::RealFftPlanner;
 use std::f64::consts::{PI, TAU};
 use std::fmt;
 use std::ops::RangeInclusive;
@@ -310,8 +309,7 @@ fn not_early(sound: &[f64], rate: f64) -> Option<String> {
 fn pink_gain(taps: &[f64], rate: f64) -> f64 {
     // At least 2 s, so that a bin is half a hertz or less.
     let length = (taps.len().max((2.0 * rate) as usize)).next_power_of_two();
-    let mut planner = RealFftPlanner::<f64>::new();
-    let transform = planner.plan_fft_forward(length);
+    let transform = fourier::forward(length);
     let mut time = transform.make_input_vec();
     time[..taps.len()].copy_from_slice(taps);
     let mut bins = transform.make_output_vec();

@@ -2,7 +2,7 @@
 //! stood at a time stands there afterwards, to about a sample between rates that are unlike.
 
 use audioadapter_buffers::direct::SequentialSliceOfVecs;
-use rubato::{Fft, FixedSync, Resampler, WindowFunction};
+use fourier::Resampler;
 
 /// Least number of frames that are transformed at once. The filter is as long: the more, the nearer to
 /// half the rate it passes.
@@ -24,16 +24,8 @@ pub fn resampled(channels: &[Vec<f32>], from: u32, to: u32) -> Result<Vec<Vec<f3
     // their filter's middle on a sample on both sides; of odd ones the sound comes out half a sample off.
     let smallest = from / common_divisor(from, to).max(1);
     let block = smallest * 2 * LEAST_BLOCK.div_ceil(2 * smallest.max(1));
-    let mut resampler = Fft::<f32>::new_custom(
-        from as usize,
-        to as usize,
-        block as usize,
-        1,
-        count,
-        WindowFunction::BlackmanHarris2,
-        FixedSync::Both,
-    )
-    .map_err(|why| told(&why))?;
+    let mut resampler = fourier::resampler(from as usize, to as usize, block as usize, count)
+        .map_err(|why| told(&why))?;
     let length = resampler.process_all_needed_output_len(frames);
     let mut out = vec![vec![0.0; length]; count];
     let input = SequentialSliceOfVecs::new(channels, count, frames).map_err(|why| told(&why))?;

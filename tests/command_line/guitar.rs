@@ -1,6 +1,6 @@
 //! A dry guitar part made outside the project goes through `presolder render`: a small MIDI file,
-//! written here, is played by fluidsynth with a sound font of Debian's. Skipped with a word where
-//! those are missing.
+//! written here, is played by fluidsynth with a sound font of Debian's. Skipped where those are
+//! missing.
 
 use crate::program::{json, number, text};
 use presolder::sound::{Sound, wav};
@@ -39,11 +39,12 @@ fn midi() -> Vec<u8> {
     file
 }
 
-/// Plays the part into a WAV file without reverberation; false where that cannot be done.
-fn played(folder: &Path, wav: &Path) -> bool {
+/// Plays the part into a WAV file without reverberation, or says what is missing.
+fn played(folder: &Path, wav: &Path) -> Result<(), String> {
     if !Path::new(SOUND_FONT).exists() {
-        println!("SKIPPED: {SOUND_FONT} is missing (package timgm6mb-soundfont)");
-        return false;
+        return Err(format!(
+            "{SOUND_FONT} is missing (package timgm6mb-soundfont)"
+        ));
     }
     let part = folder.join("part.mid");
     std::fs::write(&part, midi()).unwrap();
@@ -65,16 +66,9 @@ fn played(folder: &Path, wav: &Path) -> bool {
         .stdout(Stdio::null())
         .stderr(Stdio::null())
         .status();
-    match status {
-        Ok(status) => {
-            assert!(status.success() && wav.exists(), "fluidsynth failed");
-            true
-        }
-        Err(_) => {
-            println!("SKIPPED: fluidsynth is missing (package fluidsynth)");
-            false
-        }
-    }
+    let status = status.map_err(|_| "fluidsynth is missing (package fluidsynth)")?;
+    assert!(status.success() && wav.exists(), "fluidsynth failed");
+    Ok(())
 }
 
 #[test]
@@ -84,7 +78,8 @@ fn a_guitar_part_from_outside_comes_through() {
         folder.path().join("dry.wav"),
         folder.path().join("heard.wav"),
     );
-    if !played(folder.path(), &dry) {
+    if let Err(reason) = played(folder.path(), &dry) {
+        crate::absent::absent(&reason);
         return;
     }
     let before = wav::read(&dry).unwrap().sound;

@@ -81,11 +81,11 @@ fn display() -> Option<(Child, String)> {
 fn on_a_display_its_window_opens_and_an_interrupt_ends_it() {
     let tool = |name: &str| Command::new("which").arg(name).output();
     if !tool("xdotool").is_ok_and(|found| found.status.success()) {
-        println!("skipped: xdotool is not installed");
+        crate::absent::absent("xdotool is not installed");
         return;
     }
     let Some((mut server, display)) = display() else {
-        println!("skipped: Xvfb is not installed");
+        crate::absent::absent("Xvfb is not installed");
         return;
     };
     let mut command = presolder(&["play", "mizzle", "--silent"]);

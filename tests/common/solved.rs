@@ -4,7 +4,6 @@
 use presolder::circuit::Circuit;
 use presolder::network::{Network, Values};
 use presolder::solve::{OperatingPoint, Transient, operating_point};
-use realfft::RealFftPlanner;
 use std::f64::consts::TAU;
 
 /// A circuit with everything that a solve needs.
@@ -126,7 +125,7 @@ pub fn oracle(
 pub fn error_in_band(a: &[f64], b: &[f64], rate: f64) -> f64 {
     assert_eq!(a.len(), b.len());
     let n = a.len();
-    let fft = RealFftPlanner::<f64>::new().plan_fft_forward(n);
+    let fft = fourier::forward(n);
     let energy = |x: Vec<f64>| -> f64 {
         let mut windowed: Vec<f64> = x
             .iter()

@@ -139,7 +139,7 @@ fn session(comparison: &Comparison, home: &Path) {
 #[test]
 fn a_session_sounds_as_the_command_line_does() {
     if let Some(reason) = missing() {
-        println!("skipped: {reason}");
+        crate::absent::absent(reason);
         return;
     }
     for comparison in &COMPARISONS {

@@ -1,5 +1,7 @@
 //! The built plugin in hosts.
 
+#[path = "../common/absent.rs"]
+mod absent;
 #[path = "../common/own_loudspeaker_files.rs"]
 mod own_loudspeaker_files;
 

@@ -41,11 +41,11 @@ fn emulator(program: &Path) -> Command {
 #[test]
 fn an_old_processor_plays_the_same() {
     if !cfg!(all(target_os = "linux", target_arch = "x86_64")) {
-        println!("skipped: made for Linux on x86-64");
+        crate::absent::absent("made for Linux on x86-64");
         return;
     }
     if run(Command::new("qemu-x86_64").arg("--version"), 10).is_err() {
-        println!("skipped: QEMU's qemu-x86_64 is not installed");
+        crate::absent::absent("QEMU's qemu-x86_64 is not installed");
         return;
     }
     let folder = tempfile::tempdir().expect("a folder");

@@ -33,7 +33,7 @@ fn a_project_sounds_as_the_command_line_does() {
     let python = match interpreter() {
         Ok(python) => python,
         Err(reason) => {
-            println!("skipped: {reason}");
+            crate::absent::absent(&reason);
             return;
         }
     };

@@ -14,7 +14,7 @@ use rand::{Rng, SeedableRng, rngs::StdRng};
 #[test]
 fn nothing_is_allocated_whatever_a_host_does() {
     if !cfg!(debug_assertions) {
-        println!("skipped: without debug assertions the allocator is disarmed");
+        crate::absent::absent("without debug assertions the allocator is disarmed");
         return;
     }
     for amp in ["bradawl", "mizzle", "spokeshave", "sluice"] {

@@ -1,5 +1,7 @@
 //! What is heard from the renderer: sound, loudness, cabinets, recordings, no allocation.
 
+#[path = "../common/absent.rs"]
+mod absent;
 #[path = "../common/own_loudspeaker_files.rs"]
 mod own_loudspeaker_files;
 

@@ -1,5 +1,7 @@
 //! Sounds and recordings: files, impulse responses, what a recording shows, and part values from it.
 
+#[path = "../common/absent.rs"]
+mod absent;
 #[path = "../common/processor_time.rs"]
 mod processor_time;
 

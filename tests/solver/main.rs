@@ -1,6 +1,8 @@
 //! The solves: against a general circuit simulator, the processor that is heard against the plain
 //! oracle, its robustness, and what the sound goes through behind the amp.
 
+#[path = "../common/absent.rs"]
+mod absent;
 #[path = "../common/netlist.rs"]
 mod netlist;
 #[path = "../common/ngspice.rs"]

@@ -1,6 +1,7 @@
 //! `cargo xtask`: the project's chores. Takes the chore's name and its arguments, runs it from the
 //! top of the checkout, and exits with 0 when everything went well.
 
+mod apt;
 mod bundle;
 mod demo;
 mod disk;
@@ -8,6 +9,7 @@ mod install;
 mod packages;
 mod python;
 mod replace;
+mod runner;
 mod steps;
 mod test;
 

@@ -1,6 +1,7 @@
 //! The Debian packages that the chores need: finds which are missing, and installs them when that
 //! is possible or gives the one line that does. Takes lists of packages; they are here too.
 
+use crate::apt::apt;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
@@ -258,22 +259,6 @@ fn is_root() -> bool {
         .arg("-u")
         .output()
         .is_ok_and(|output| output.stdout.trim_ascii() == b"0")
-}
-
-/// Runs `apt-get` without questions.
-fn apt(arguments: &[&str]) -> Result<(), String> {
-    println!("    apt-get {}", arguments.join(" "));
-    let status = Command::new("apt-get")
-        .args(arguments)
-        .env("DEBIAN_FRONTEND", "noninteractive")
-        .stdout(Stdio::null())
-        .status()
-        .map_err(|e| format!("apt-get cannot be started: {e}"))?;
-    if status.success() {
-        Ok(())
-    } else {
-        Err(format!("apt-get {} failed", arguments.join(" ")))
-    }
 }
 
 #[cfg(test)]

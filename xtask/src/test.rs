@@ -1,6 +1,7 @@
 //! `cargo xtask test`: everything that must hold before a change is kept.
 
-use crate::steps::{Steps, cargo, cargo_with};
+use crate::runner::Run;
+use crate::steps::{Steps, cargo};
 use crate::{bundle, disk, packages, python};
 
 /// Cargo's features for the tests.
@@ -10,12 +11,12 @@ const FEATURES: &str = "xtask/engine";
 const BUILT: f64 = 5.0;
 
 /// Runs the packages check, the format check, clippy with warnings denied, all tests with the
-/// plugin as it is bundled, and the fits of the valves.
+/// plugin as it is bundled; then tells the slowest and the skipped ones.
 pub fn run(arguments: &[String]) -> Result<(), String> {
     if let Some(other) = arguments.first() {
         return Err(format!("takes no arguments, but got '{other}'"));
     }
-    let mut steps = Steps::new(6);
+    let mut steps = Steps::new(5);
     let result = all(&mut steps);
     println!("{}", steps.summary());
     result
@@ -61,32 +62,25 @@ fn all(steps: &mut Steps) -> Result<(), String> {
     })?;
     // The development profile is optimised (see Cargo.toml), so these are not slow, and debug
     // assertions stay on. The hosts open the bundles, laid out from the tests' own build.
-    let tests = ["test", "--workspace", "--features", FEATURES];
-    let folder = crate::target().join("bundled-for-tests");
+    let bundles = target.join("bundled-for-tests");
+    let python = python::interpreter();
+    let tests = Run {
+        features: FEATURES,
+        environment: &[
+            ("PRESOLDER_BUNDLES", &bundles),
+            ("PRESOLDER_PYTHON", &python),
+        ],
+    };
     steps.step("build the tests and the bundles", || {
-        cargo(&[&tests[..], &["--no-run"]].concat())?;
+        tests.build()?;
         bundle::bundle(&bundle::Options {
             profile: "dev".into(),
             build: false,
-            into: Some(folder.clone()),
+            into: Some(bundles.clone()),
         })?;
         Ok(())
     })?;
-    steps.step("tests", || {
-        let python = python::interpreter();
-        cargo_with(
-            &tests,
-            &[
-                ("PRESOLDER_BUNDLES", &folder),
-                ("PRESOLDER_PYTHON", &python),
-            ],
-        )
-    })?;
-    // The printed residuals are for whoever fits; here it matters that the files follow from the
-    // published points.
-    steps.step("valve files follow from their points", || {
-        crate::engine_chore("fit-valves", &["--check".into()])
-    })
+    steps.step("tests", || tests.run())
 }
 
 /// Says how to add a component of the toolchain that is not there.

@@ -4,7 +4,6 @@
 use super::erb::bands;
 use super::weighting::weight;
 use crate::sound::loudness::integrated_lufs;
-use realfft::RealFftPlanner;
 use std::f64::consts::TAU;
 
 /// Least length of a window, s; the next power of two is taken. At 48 kHz it is 341 ms, whose
@@ -71,7 +70,7 @@ pub fn profile(channels: &[&[f32]], rate: u32) -> Profile {
         .collect();
     // A line's share of the mean power: both signs of the frequency, over the window's own power.
     let scale = 2.0 / (length as f64 * window.iter().map(|w| w * w).sum::<f64>());
-    let transform = RealFftPlanner::<f64>::new().plan_fft_forward(length);
+    let transform = fourier::forward(length);
     let mut input = vec![0.0; length];
     let mut lines = transform.make_output_vec();
     let mut scratch = transform.make_scratch_vec();

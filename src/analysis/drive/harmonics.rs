@@ -1,7 +1,6 @@
 //! Harmonics of what is heard, by a Fourier transform over whole periods.
 
 use num_complex::Complex64;
-use realfft::RealFftPlanner;
 
 /// Rate of the samples, Hz, and samples a period of the sine.
 pub const RATE: f64 = 48_000.0;
@@ -13,7 +12,7 @@ pub const HARMONICS: usize = 20;
 /// Amplitudes of the harmonics by number, the constant first, of samples of whole periods; over
 /// those no window is needed.
 pub fn spectrum(samples: &[f64]) -> [Complex64; HARMONICS + 1] {
-    let transform = RealFftPlanner::<f64>::new().plan_fft_forward(samples.len());
+    let transform = fourier::forward(samples.len());
     let mut input = samples.to_vec();
     let mut bins = transform.make_output_vec();
     // The lengths come from the plan itself.

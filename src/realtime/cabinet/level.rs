@@ -1,8 +1,8 @@
 //! One level of a convolver: partitions of one size, multiplied in the spectrum.
 
 use super::convolver::BLOCK;
+use fourier::{ComplexToReal, RealToComplex};
 use num_complex::Complex64;
-use realfft::{ComplexToReal, RealFftPlanner, RealToComplex};
 use std::fmt;
 use std::sync::Arc;
 
@@ -96,9 +96,8 @@ impl<const N: usize> Level<N> {
             first == 1 && size == BLOCK || first == 2,
             "a gap before the level"
         );
-        let mut planner = RealFftPlanner::new();
-        let forward = planner.plan_fft_forward(2 * size);
-        let back = planner.plan_fft_inverse(2 * size);
+        let forward = fourier::forward(2 * size);
+        let back = fourier::inverse(2 * size);
         let mut bins = forward.make_output_vec();
         let mut time = forward.make_input_vec();
         let mut scratch = forward.make_scratch_vec();

@@ -13,7 +13,6 @@ use presolder::solve::solved::SolvedAmp;
 use presolder::sound::Sound;
 use presolder::sound::phrase::phrase;
 use presolder::units::Series;
-use realfft::RealFftPlanner;
 
 /// Sample rate of the sounds, Hz.
 pub const RATE: u32 = 96_000;
@@ -59,10 +58,9 @@ pub fn oracle(truth: &Circuit, dry: &Sound) -> Vec<f64> {
 
 /// The sound behind a filter given by its level, dB by hertz, without phase.
 pub fn behind(volts: &[f64], level: impl Fn(f64) -> f64) -> Vec<f64> {
-    let mut planner = RealFftPlanner::<f64>::new();
     let size = volts.len() + 1024;
-    let forward = planner.plan_fft_forward(size);
-    let back = planner.plan_fft_inverse(size);
+    let forward = fourier::forward(size);
+    let back = fourier::inverse(size);
     let mut padded = volts.to_vec();
     padded.resize(size, 0.0);
     let mut spectrum = forward.make_output_vec();

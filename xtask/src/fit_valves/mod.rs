@@ -318,3 +318,13 @@ fn with_law(text: &str, law: &ValveLaw) -> Result<String, String> {
     }
     Ok(document.to_string())
 }
+
+#[cfg(test)]
+mod tests {
+    /// The printed residuals are for whoever fits; here it matters that the files follow from the
+    /// published points.
+    #[test]
+    fn valve_files_follow_from_their_points() {
+        super::run(&["--check".into()]).expect("every file is its own refit");
+    }
+}
