@@ -88,15 +88,14 @@ fn drawn(arguments: &Arguments, loaded: &LoadedAmp) -> Result<Option<SpreadRepor
     let Some(amps) = arguments.spread else {
         return Ok(None);
     };
+    let amp = SolvedAmp::new(&loaded.as_found, loaded.proposed.as_ref())?;
     let request = SpreadRequest {
-        as_found: &loaded.as_found,
-        proposed: loaded.proposed.as_ref(),
+        amp: &amp,
         amps: Some(amps as usize),
         seed: Some(arguments.seed),
     };
     let progress = Progress::new("drawing amps");
-    let report = request.answer(&mut progress.go_on());
-    Ok(report.transpose()?)
+    Ok(request.answer(&mut progress.go_on()))
 }
 
 /// What is played, and how the file stored it: the recording that was named, or the phrase.
@@ -137,8 +136,10 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     told.iter().for_each(|warning| eprintln!("{warning}"));
     let (played, depth) = played(arguments)?;
     let progress = Progress::new("comparing");
+    let amp = SolvedAmp::new(&loaded.as_found, None)
+        .map_err(|fault| no_verdict(&loaded.proposal, fault.into()))?;
     let request = VerdictRequest {
-        as_found: &loaded.as_found,
+        amp: &amp,
         proposal: &loaded.changes,
         prices: &prices,
         played: Some(&played),

@@ -18,6 +18,7 @@ use crate::recording::{Target, target};
 use crate::requests::drawer::{NoDrawer, drawer};
 use crate::requests::drive::DriveRequest;
 use crate::requests::fit::FitRequest;
+use crate::solve::solved::SolvedAmp;
 use crate::sound::{Sound, file};
 use crate::text::report::Report;
 use crate::units::{Series, peak_volts_from_dbu};
@@ -212,15 +213,16 @@ fn hint(
 ) -> Result<Option<DriveHint>, Failure> {
     let fitted = found.apply(circuit);
     let fitted = fitted.map_err(|faults| Failure::faults("what was found", faults))?;
+    let amp = SolvedAmp::new(&fitted, None)?;
     let request = DriveRequest {
-        circuit: &fitted,
+        amp: &amp,
         recording,
         dry,
         target,
     };
     let progress = Progress::new("comparing drive");
     let hint = request.answer(&mut progress.go_on());
-    Ok(hint.transpose()?.flatten())
+    Ok(hint.flatten())
 }
 
 /// A WAV file as the analyses take it.

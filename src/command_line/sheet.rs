@@ -11,6 +11,7 @@ use crate::advice::safety;
 use crate::advice::verdict::Cache;
 use crate::files::{FileFault, file_name, write_text};
 use crate::requests::sheet::{CircuitSource, SheetRequest, origin};
+use crate::solve::solved::SolvedAmp;
 use crate::text::report::Report;
 use serde::Serialize;
 use std::path::{Path, PathBuf};
@@ -32,12 +33,7 @@ struct Made {
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let loaded = load(&arguments.circuit, &arguments.changes)?;
     proposed(&loaded)?;
-    let request = SheetRequest {
-        proposal: loaded.changes.clone(),
-        origin: origin_of(arguments, &loaded),
-        prices: Arc::new(prices(arguments.prices.as_deref())?),
-        as_found: loaded.as_found,
-    };
+    let prices = Arc::new(prices(arguments.prices.as_deref())?);
     let out = match (&arguments.out, arguments.json) {
         (Some(path), _) => Some(path.clone()),
         (None, false) => Some(PathBuf::from("sheet.html")),
@@ -46,10 +42,18 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     if let Some(path) = &out {
         can_be_written(path)?;
     }
+    let fault = |fault| no_verdict(&loaded.proposal, fault);
+    let amp = SolvedAmp::new(&loaded.as_found, None).map_err(|why| fault(why.into()))?;
+    let request = SheetRequest {
+        proposal: loaded.changes.clone(),
+        origin: origin_of(arguments, &loaded),
+        prices,
+        amp: Arc::new(amp),
+    };
     let progress = Progress::new("working out the job");
     let sheet = request.answer(&mut Cache::default(), &mut progress.go_on());
     let sheet = sheet.expect("nobody gives up");
-    let sheet = sheet.map_err(|fault| no_verdict(&loaded.proposal, fault))?;
+    let sheet = sheet.map_err(fault)?;
     drop(progress);
     if let Some(path) = &out {
         write_text(path, &sheet.page)?;

@@ -6,7 +6,7 @@ use super::edit::PluginSetting;
 use super::effect::DIMMED;
 use super::loads_report::{details, plugged_in, table};
 use super::loads_swap::{numbers, propose, stands};
-use super::panels::{Answer, Desired, Desk, anything_proposed, head};
+use super::panels::{Answer, Desired, Desk, head};
 use super::reports::Request;
 use crate::analysis::load::{LoadCase, LoadReport, NEVER, Way, loaded};
 use crate::live::AdjustableKind;
@@ -67,7 +67,7 @@ impl LoadsPanel {
             if button.clicked() {
                 self.worked.start(desk.request, work);
             }
-            ui.label(match anything_proposed(desk.request) {
+            ui.label(match desk.request.anything_proposed() {
                 true => "of the amp as proposed",
                 false => "of the amp as found: nothing is proposed",
             });
@@ -192,7 +192,7 @@ fn told_of_now(desk: &Desk, case: &LoadCase, first: &LoadCase) -> String {
             plugged_in(first)
         ),
     };
-    if anything_proposed(desk.request) && edit.setting(PluginSetting::Heard).round() == 0.0 {
+    if desk.request.anything_proposed() && edit.setting(PluginSetting::Heard).round() == 0.0 {
         words.push_str(" Heard is the amp as found: choose \"proposed\" at the top to hear this.");
     }
     if edit.setting(PluginSetting::Cabinet).round() != 0.0 {

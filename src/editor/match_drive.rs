@@ -46,18 +46,17 @@ impl DrivePart {
                 let (recording, dry) = (recorded.recording.clone(), dry.clone());
                 let target = recorded.target.clone();
                 self.hint.start(desk.request, move |request, go_on| {
-                    let circuits = match request.circuits() {
-                        Ok(circuits) => circuits,
+                    let amp = match request.solved() {
+                        Ok(amp) => amp,
                         Err(fault) => return Some(Err(fault)),
                     };
                     let request = DriveRequest {
-                        circuit: &circuits.proposed,
+                        amp: &amp,
                         recording: &recording,
                         dry: &dry,
                         target: &target,
                     };
-                    let hint = request.answer(go_on)?;
-                    Some(hint.map_err(|fault| fault.to_string()))
+                    request.answer(go_on).map(Ok)
                 });
             }
             self.hint.progress(ui, "comparing");

@@ -253,7 +253,7 @@ impl Editor {
             }
         }
         let node = self.view.node.as_ref();
-        let request = Request {
+        let mut request = Request {
             node: node.and_then(|name| amp.circuit().find_node(name)),
             cabinet: cabinet::chosen(edit),
             adjustable: parts::looked_at(amp, &self.parts, &self.view),
@@ -261,7 +261,11 @@ impl Editor {
             amp: Arc::clone(amp),
             as_found,
             proposed,
+            solved: Default::default(),
         };
+        if let Some(last) = &self.request {
+            request.share(last);
+        }
         self.request = Some(request.clone());
         worker.ask(request);
     }

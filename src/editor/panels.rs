@@ -217,10 +217,3 @@ impl<T: Send + Sync + 'static> Desired<T> {
         }
     }
 }
-
-/// Whether any part is proposed otherwise than found.
-pub fn anything_proposed(request: &Request) -> bool {
-    let pairs = request.as_found.iter().zip(&request.proposed);
-    let mut both = request.amp.adjustables().iter().zip(pairs);
-    both.any(|(adjustable, (a, p))| !adjustable.same(*a, *p))
-}

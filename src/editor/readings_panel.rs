@@ -3,7 +3,7 @@
 
 use super::background::Repaint;
 use super::effect::DIMMED;
-use super::panels::{Desired, Desk, anything_proposed, head, wide};
+use super::panels::{Desired, Desk, head, wide};
 use super::readings_compared::{Asked, Compared, compare};
 use super::readings_rows::{Row, band_in_words, rows};
 use super::readings_taken::Taken;
@@ -111,7 +111,7 @@ impl ReadingsPanel {
             );
         }
         let weak = ink(ui.visuals()).weak;
-        let both = anything_proposed(&answer.request);
+        let both = answer.request.anything_proposed();
         let results = self.results(desk);
         wide(ui, "readings", |ui| {
             // What is typed stands beside the name, so that it is in sight in a narrow column.
@@ -225,7 +225,7 @@ fn asked_for(ui: &mut Ui, desk: &mut Desk) {
     );
     ui.horizontal_wrapped(|ui| {
         ui.label("compare with the amp:");
-        let proposed = anything_proposed(desk.request);
+        let proposed = desk.request.anything_proposed();
         let set = set_of(desk);
         if !proposed {
             set.left = false;

@@ -1,13 +1,12 @@
 //! The points of an amp that a meter can be held to: a row a node, with the names under which one
 //! finds it and the volts that healthy amps read there.
 
-use super::panels::anything_proposed;
 use super::reports::Request;
 use crate::advice::job::{Expected, pins, supply_nodes};
 use crate::advice::readings::{AMPS, MAINS};
 use crate::advice::spread::{SideSpread, SpreadReport, SpreadSettings, spread};
 use crate::circuit::GROUND;
-use crate::solve::solved::{Both, SolvedAmp};
+use crate::solve::solved::Both;
 use crate::text::digits::fixed;
 
 /// One point.
@@ -33,25 +32,17 @@ pub fn rows(
     request: &Request,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Result<Vec<Row>, String>> {
-    let circuits = match request.circuits() {
-        Ok(circuits) => circuits,
+    let amp = match request.solved_as_asked() {
+        Ok(amp) => amp,
         Err(fault) => return Some(Err(fault)),
     };
-    let proposed = anything_proposed(request).then_some(&circuits.proposed);
     let settings = SpreadSettings {
         amps: AMPS,
         mains: MAINS,
         ..SpreadSettings::default()
     };
-    let drawn = match spread(&circuits.as_found, proposed, settings, go_on)? {
-        Ok(drawn) => drawn,
-        Err(fault) => return Some(Err(fault.to_string())),
-    };
-    let amp = match SolvedAmp::new(&circuits.as_found, proposed) {
-        Ok(amp) => amp,
-        Err(fault) => return Some(Err(fault.to_string())),
-    };
-    let ground = &circuits.as_found.nodes()[GROUND.0 as usize];
+    let drawn = spread(&amp, settings, go_on)?;
+    let ground = &amp.as_found.circuit.nodes()[GROUND.0 as usize];
     let (supply, pins) = (supply_nodes(&amp, None), pins(&amp, None));
     let mut places: Vec<Vec<&Expected>> = Vec::new();
     for expected in supply.iter().chain(&pins) {

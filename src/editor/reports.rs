@@ -12,7 +12,7 @@ use crate::circuit::{Circuit, NodeId};
 use crate::live::LiveAmp;
 use crate::requests::verdict::{VerdictRequest, in_words};
 use crate::solve::solved::{Both, SolvedAmp};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 use std::time::{Duration, Instant};
 
 /// What is to be computed.
@@ -32,7 +32,12 @@ pub struct Request {
     pub adjustable: Option<usize>,
     /// What parts cost; only the verdict and the job sheet depend on it.
     pub prices: Arc<Prices>,
+    /// The two circuits at their operating points, solved by whoever needs them first.
+    pub solved: Solved,
 }
+
+/// Solved once for all requests about the same values.
+pub type Solved = Arc<OnceLock<Result<Arc<SolvedAmp>, String>>>;
 
 impl Request {
     /// Whether it asks for the same.
@@ -64,10 +69,48 @@ impl Request {
         }
     }
 
-    fn at_rest(&self) -> Result<SolvedAmp, String> {
-        let circuits = self.circuits()?;
-        SolvedAmp::new(&circuits.as_found, Some(&circuits.proposed))
-            .map_err(|fault| fault.to_string())
+    /// Both circuits at their operating points.
+    ///
+    /// # Errors
+    /// In sentences, the faults of a value that does not go, or why there is no solution.
+    pub fn solved(&self) -> Result<Arc<SolvedAmp>, String> {
+        let solve = || {
+            let circuits = self.circuits()?;
+            let network = Arc::clone(self.amp.network());
+            SolvedAmp::with_network(network, &circuits.as_found, Some(&circuits.proposed))
+                .map(Arc::new)
+                .map_err(|fault| fault.to_string())
+        };
+        self.solved.get_or_init(solve).clone()
+    }
+
+    /// The same, but as found alone where nothing is proposed.
+    ///
+    /// # Errors
+    /// Those of [`Request::solved`].
+    pub fn solved_as_asked(&self) -> Result<Arc<SolvedAmp>, String> {
+        let amp = self.solved()?;
+        Ok(match self.anything_proposed() {
+            true => amp,
+            false => Arc::new(SolvedAmp {
+                proposed: None,
+                ..amp.as_ref().clone()
+            }),
+        })
+    }
+
+    /// Whether any part is proposed otherwise than found.
+    pub fn anything_proposed(&self) -> bool {
+        let pairs = self.as_found.iter().zip(&self.proposed);
+        let mut both = self.amp.adjustables().iter().zip(pairs);
+        both.any(|(adjustable, (a, p))| !adjustable.same(*a, *p))
+    }
+
+    /// Takes over what another request about the same values has solved or will solve.
+    pub fn share(&mut self, other: &Request) {
+        if self.same_values(other) {
+            self.solved = Arc::clone(&other.solved);
+        }
     }
 
     /// The two circuits.
@@ -122,9 +165,9 @@ pub struct Judged {
 /// A sentence when the circuit has no solution.
 pub fn quick(request: &Request) -> Result<Quick, String> {
     let start = Instant::now();
-    let rest = request.at_rest()?;
-    let sides = rest.both().expect("two circuits were given");
-    let curve = |path: Path| sides.map(|side| curve_of(&rest.network, side, path).db);
+    let amp = request.solved()?;
+    let sides = amp.both().expect("two circuits were given");
+    let curve = |path: Path| sides.map(|side| curve_of(&amp.network, side, path).db);
     let line_db = curve(Path::default());
     let hz = axis();
     let behind = sides.map(|side| request.cabinet.levels(side, &hz));
@@ -141,7 +184,7 @@ pub fn quick(request: &Request) -> Result<Quick, String> {
         hz,
         line_db,
         heard_db,
-        charts: sides.map(|side| chart(&rest.network, side)),
+        charts: sides.map(|side| chart(&amp.network, side)),
         request: request.clone(),
         took: start.elapsed(),
     })
@@ -152,10 +195,10 @@ pub fn quick(request: &Request) -> Result<Quick, String> {
 /// # Errors
 /// A sentence when the circuit has no solution.
 pub fn effect(request: &Request, adjustable: usize) -> Result<PartEffect, String> {
-    let rest = request.at_rest()?;
+    let amp = request.solved()?;
     let parts = &request.amp.adjustables()[adjustable].parts;
     let part = *parts.first().ok_or("This part is not known.")?;
-    Ok(part_effect(&rest, part, request.path()))
+    Ok(part_effect(&amp, part, request.path()))
 }
 
 /// Does the slow work. `cache` keeps what was worked out before; `thorough` is for what follows
@@ -170,13 +213,13 @@ pub fn slow(
     thorough: bool,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Result<Judged, String>> {
-    let as_found = match request.circuits() {
-        Ok(circuits) => circuits.as_found,
+    let amp = match request.solved() {
+        Ok(amp) => amp,
         Err(fault) => return Some(Err(fault)),
     };
     let proposal = request.amp.proposal(&request.proposed, &request.as_found);
     let question = VerdictRequest {
-        as_found: &as_found,
+        amp: &amp,
         proposal: &proposal,
         prices: &request.prices,
         played: None,

@@ -37,7 +37,7 @@ impl Wanted {
             None => CircuitSource::Unnamed(name),
         };
         Ok(SheetRequest {
-            as_found: request.circuits()?.as_found,
+            amp: request.solved()?,
             proposal: Proposal {
                 name: self.name.clone(),
                 // The controls stand alike on both sides.

@@ -5,7 +5,7 @@ use super::background::Repaint;
 use super::effect::DIMMED;
 use super::file_thread::{Order as FileOrder, Want, Written};
 use super::files::Files;
-use super::panels::{Answer, Desired, Desk, anything_proposed, head};
+use super::panels::{Answer, Desired, Desk, head};
 use super::prices;
 use super::reports::Request;
 use super::sheet_order::Wanted;
@@ -88,7 +88,7 @@ impl SheetPanel {
         let wanted = Wanted::of(desk);
         let stale = self.short.last(desk.request).is_none_or(|(_, stale)| stale)
             || self.short_of.as_ref() != Some(&wanted);
-        if stale && desk.still && !self.short.runs() && anything_proposed(desk.request) {
+        if stale && desk.still && !self.short.runs() && desk.request.anything_proposed() {
             self.short_of = Some(wanted.clone());
             self.short.start(desk.request, move |request, _| {
                 let job = wanted.order(request).and_then(|order| {
@@ -102,7 +102,7 @@ impl SheetPanel {
 
     fn where_to(&mut self, ui: &mut Ui, desk: &mut Desk) {
         let mut write = None;
-        let proposed = anything_proposed(desk.request);
+        let proposed = desk.request.anything_proposed();
         ui.horizontal(|ui| {
             let label = ui.label("job sheet file");
             let width = (ui.available_width() - 130.0).max(80.0);
@@ -213,7 +213,7 @@ impl SheetPanel {
         heading(ui, "WHAT IT SAYS IN SHORT");
         let (catchword, meaning) = JOB_CAUTIONS[0];
         ui.add(Label::new(RichText::new(format!("{catchword} {meaning}")).strong()).wrap());
-        if !anything_proposed(desk.request) {
+        if !desk.request.anything_proposed() {
             return;
         }
         // The sheet itself knows more, once it is made.

@@ -3,7 +3,7 @@
 
 use super::background::Repaint;
 use super::effect::DIMMED;
-use super::panels::{Desired, Desk, anything_proposed, head, wide};
+use super::panels::{Desired, Desk, head, wide};
 use super::reports::Request;
 use super::spread_curve;
 use super::theme::heading;
@@ -95,19 +95,16 @@ fn draw(
     seed: u64,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Result<SpreadReport, String>> {
-    let circuits = match request.circuits() {
-        Ok(circuits) => circuits,
+    let amp = match request.solved_as_asked() {
+        Ok(amp) => amp,
         Err(fault) => return Some(Err(fault)),
     };
-    let proposed = anything_proposed(request).then_some(&circuits.proposed);
     let request = SpreadRequest {
-        as_found: &circuits.as_found,
-        proposed,
+        amp: &amp,
         amps: Some(amps),
         seed: Some(seed),
     };
-    let report = request.answer(go_on)?;
-    Some(report.map_err(|fault| fault.to_string()))
+    request.answer(go_on).map(Ok)
 }
 
 fn show_report(ui: &mut Ui, report: &SpreadReport) {

@@ -336,6 +336,7 @@ mod tests {
             cabinet: Default::default(),
             adjustable: None,
             prices: Arc::new(crate::advice::prices::Prices::built_in()),
+            solved: Default::default(),
         }
     }
 
@@ -360,5 +361,32 @@ mod tests {
         drop(worker);
         println!("dropping: {:?}", start.elapsed());
         assert!(start.elapsed() < Duration::from_secs(20));
+    }
+
+    #[test]
+    fn all_reports_about_the_same_values_share_one_network_and_one_solution() {
+        let first = request(13e3);
+        let quick = quick(&first).unwrap();
+        let solved = quick.request.solved().unwrap();
+        assert!(Arc::ptr_eq(&solved.network, first.amp.network()));
+        effect(&first, first.amp.find("R505").unwrap()).unwrap();
+        let mut next = request(13e3);
+        next.amp = Arc::clone(&first.amp);
+        next.share(&first);
+        assert!(Arc::ptr_eq(&next.solved().unwrap(), &solved));
+        // What is proposed is not solved again for the verdict either, nor the network compiled.
+        let proposal = next.amp.proposal(&next.proposed, &next.as_found);
+        let proposed = proposal.apply(&solved.as_found.circuit).unwrap();
+        let judged = solved.proposing(&proposed).unwrap();
+        assert!(Arc::ptr_eq(&judged.network, first.amp.network()));
+        let (again, known) = (judged.proposed.unwrap(), solved.proposed.as_ref().unwrap());
+        assert_eq!(again.point.solution, known.point.solution);
+        // Other values are solved anew, with the same network.
+        let mut other = request(14e3);
+        other.amp = Arc::clone(&first.amp);
+        other.share(&next);
+        let other = other.solved().unwrap();
+        assert!(!Arc::ptr_eq(&other, &solved));
+        assert!(Arc::ptr_eq(&other.network, first.amp.network()));
     }
 }

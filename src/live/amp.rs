@@ -1,4 +1,5 @@
-//! A loaded amp: its file, its slots, and the values that it has as found.
+//! A loaded amp: its file, compiled and solved once; what can be adjusted of it; and the values that it
+//! has as found.
 //!
 //! Immutable but for the as-found values, which are atomic so that the audio thread may read them
 //! while somebody types. A new file makes a new [`LiveAmp`].
@@ -6,7 +7,8 @@
 use super::adjustable::{Adjustable, AdjustableKind, Order, adjustables};
 use crate::circuit::{Change, Circuit, Diagnostic, Proposal, WrittenProposal, read_bytes};
 use crate::device::Catalogue;
-use crate::solve::solved::SolvedAmp;
+use crate::network::Network;
+use crate::solve::solved::{NoOperatingPoint, SolvedAmp};
 use atomic_float::AtomicF64;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -16,10 +18,11 @@ use std::sync::atomic::Ordering::Relaxed;
 #[derive(Debug)]
 pub struct LiveAmp {
     catalogue: Arc<Catalogue>,
-    circuit: Circuit,
-    text: String,
+    /// The file's circuit, its equations and its operating point.
+    filed: Arc<SolvedAmp>,
+    text: Arc<str>,
     path: Option<PathBuf>,
-    adjustables: Vec<Adjustable>,
+    adjustables: Arc<[Adjustable]>,
     as_found: Vec<AtomicF64>,
 }
 
@@ -60,25 +63,54 @@ impl LiveAmp {
         catalogue: Arc<Catalogue>,
     ) -> Result<Self, NotLoaded> {
         let circuit = read_bytes(bytes, &catalogue).map_err(NotLoaded::Faulty)?;
-        SolvedAmp::new(&circuit, None)
+        let filed = SolvedAmp::new(&circuit, None)
             .map_err(|fault| NotLoaded::NoOperatingPoint(fault.to_string()))?;
         let adjustables = adjustables(&circuit, &catalogue);
         Ok(LiveAmp {
-            as_found: adjustables
-                .iter()
-                .map(|s| AtomicF64::new(s.filed))
-                .collect(),
-            text: String::from_utf8_lossy(bytes).into_owned(),
+            as_found: filed_numbers(&adjustables),
+            text: String::from_utf8_lossy(bytes).into(),
             path: path.map(Path::to_path_buf),
             catalogue,
-            circuit,
-            adjustables,
+            filed: Arc::new(filed),
+            adjustables: adjustables.into(),
         })
+    }
+
+    /// The same file with its own values as found again. Equations and operating point are shared.
+    pub fn as_filed(&self) -> LiveAmp {
+        LiveAmp {
+            catalogue: Arc::clone(&self.catalogue),
+            filed: Arc::clone(&self.filed),
+            text: Arc::clone(&self.text),
+            path: self.path.clone(),
+            adjustables: Arc::clone(&self.adjustables),
+            as_found: filed_numbers(&self.adjustables),
+        }
     }
 
     /// The circuit as its file has it.
     pub fn circuit(&self) -> &Circuit {
-        &self.circuit
+        &self.filed.as_found.circuit
+    }
+
+    /// The equations of its topology.
+    pub fn network(&self) -> &Arc<Network> {
+        &self.filed.network
+    }
+
+    /// The amp with its as-found values, at its operating point. Values that contradict each other
+    /// fall back to those of the file.
+    ///
+    /// # Errors
+    /// [`NoOperatingPoint`] when it has none with these values.
+    pub fn solved_as_found(&self) -> Result<SolvedAmp, NoOperatingPoint> {
+        let as_found = self.all_as_found();
+        match self.circuit_with(&as_found) {
+            Ok(circuit) if as_found != self.filed() => {
+                SolvedAmp::with_network(Arc::clone(self.network()), &circuit, None)
+            }
+            _ => Ok(self.filed.as_ref().clone()),
+        }
     }
 
     /// The file's text.
@@ -133,13 +165,13 @@ impl LiveAmp {
     /// What cannot be done; numbers that went through [`Adjustable::clamped`] are always possible alone,
     /// and together too unless halves of one valve disagree.
     pub fn circuit_with(&self, values: &[f64]) -> Result<Circuit, Vec<Diagnostic>> {
-        self.proposal(values, &self.filed()).apply(&self.circuit)
+        self.proposal(values, &self.filed()).apply(self.circuit())
     }
 
     /// What differs between `values` and `from`, as a proposal without a name.
     pub fn proposal(&self, values: &[f64], from: &[f64]) -> Proposal {
         let mut proposal = Proposal {
-            for_amp: self.circuit.name().into(),
+            for_amp: self.circuit().name().into(),
             ..Proposal::default()
         };
         for (adjustable, (&value, &before)) in self.adjustables.iter().zip(values.iter().zip(from))
@@ -227,6 +259,12 @@ impl LiveAmp {
     }
 }
 
+/// The numbers of the file, one for each of what can be adjusted.
+fn filed_numbers(adjustables: &[Adjustable]) -> Vec<AtomicF64> {
+    let filed = adjustables.iter().map(|one| AtomicF64::new(one.filed));
+    filed.collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -249,6 +287,24 @@ mod tests {
         let circuit = amp.circuit_with(&values).unwrap();
         let direct = proposal.apply(amp.circuit(), amp.catalogue()).unwrap();
         assert!(circuit.same_but_for_lines(&direct));
+    }
+
+    #[test]
+    fn the_file_is_compiled_and_solved_once() {
+        let amp = amp();
+        let again = amp.as_filed();
+        assert!(Arc::ptr_eq(amp.network(), again.network()));
+        let start = again.solved_as_found().unwrap();
+        assert!(Arc::ptr_eq(amp.network(), &start.network));
+        again.set_as_found(again.find("R505").unwrap(), 15e3);
+        let other = again.solved_as_found().unwrap();
+        assert!(Arc::ptr_eq(amp.network(), &other.network));
+        assert_ne!(start.as_found.point.solution, other.as_found.point.solution);
+        // The equations of the file are those of every circuit that its values can make.
+        let compiled = Network::new(&other.as_found.circuit);
+        assert_eq!(compiled.names(), amp.network().names());
+        let values = compiled.values(&other.as_found.circuit);
+        assert_eq!(values, amp.network().values(&other.as_found.circuit));
     }
 
     #[test]

@@ -13,7 +13,7 @@ use crate::network::Network;
 use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Counts, Processor};
 use crate::solve::OperatingPointSolver;
-use crate::solve::solved::{NoOperatingPoint, SolvedAmp};
+use crate::solve::solved::NoOperatingPoint;
 use std::sync::Arc;
 
 /// The longest piece of sound that is processed at once, samples.
@@ -44,7 +44,7 @@ pub const PROPOSED: usize = 1;
 #[derive(Debug)]
 pub struct CircuitPair {
     map: Arc<ParameterMap>,
-    network: Network,
+    network: Arc<Network>,
     processor: Processor<LANES>,
     sides: [CircuitState; 2],
     solver: OperatingPointSolver,
@@ -72,27 +72,24 @@ impl CircuitPair {
     /// [`NoOperatingPoint`] when the amp has no operating point with its as-found values.
     pub fn new(map: Arc<ParameterMap>, format: Format) -> Result<Self, NoOperatingPoint> {
         let amp = map.amp();
-        // As-found values that contradict each other fall back to those of the file.
-        let circuit = amp
-            .circuit_with(&amp.all_as_found())
-            .unwrap_or_else(|_| amp.circuit().clone());
-        let settle = SolvedAmp::new(&circuit, None)?;
-        let point = settle.as_found.point.solution.as_slice();
-        let values = &settle.as_found.values;
+        let solved = amp.solved_as_found()?;
+        let circuit = &solved.as_found.circuit;
+        let point = solved.as_found.point.solution.as_slice();
+        let values = &solved.as_found.values;
         let settings = format.settings();
         let processor = Processor::new(
-            &settle.network,
+            &solved.network,
             [(values, point); LANES],
             settings,
             Instructions::detect(),
         );
-        let side = || CircuitState::new(amp, &settle.network, &circuit, values, point);
+        let side = || CircuitState::new(amp, &solved.network, circuit, values, point);
         let held_back = Format::latency(format.rate) - settings.latency();
         let mut pair = CircuitPair {
             sides: [side(), side()],
-            solver: OperatingPointSolver::new(&settle.network),
+            solver: OperatingPointSolver::new(&solved.network),
             hold: HoldBack::new(held_back),
-            radiator: Radiator::new(amp, &circuit, format.rate, held_back),
+            radiator: Radiator::new(amp, circuit, format.rate, held_back),
             stride: (format.rate / 48_000.0).round().max(1.0) as u64,
             clock: 0,
             next_step: 0,
@@ -102,7 +99,7 @@ impl CircuitPair {
             generation: None,
             processor,
             format,
-            network: settle.network,
+            network: solved.network,
             map,
         };
         pair.radiator.settle(&pair.sides);

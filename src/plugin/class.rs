@@ -65,6 +65,8 @@ pub struct ClassSlots {
     pub ids: Vec<String>,
     /// What a built-in amp's parameters are; empty for the owner's own file, where they vary.
     pub adjustables: Vec<Adjustable>,
+    /// The class's own amp, read, compiled and solved once.
+    live: LiveAmp,
     /// The valves, rectifiers and loudspeakers that come with the program.
     pub catalogue: Arc<Catalogue>,
 }
@@ -75,11 +77,9 @@ impl ClassSlots {
         C::cell().get_or_init(|| {
             let amp = built_in_circuit(C::AMP.unwrap_or("bradawl")).expect("a built-in amp");
             let catalogue = Arc::new(Catalogue::built_in());
-            let live = LiveAmp::read(amp.text.as_bytes(), None, catalogue.clone());
-            let adjustables = live
-                .expect("a built-in amp is in order")
-                .adjustables()
-                .to_vec();
+            let live = LiveAmp::read(amp.text.as_bytes(), None, catalogue.clone())
+                .expect("a built-in amp is in order");
+            let adjustables = live.adjustables().to_vec();
             let own = C::AMP.is_none();
             let ids = match own {
                 false => adjustables
@@ -93,6 +93,7 @@ impl ClassSlots {
             };
             ClassSlots {
                 adjustables: if own { Vec::new() } else { adjustables },
+                live,
                 amp,
                 own,
                 ids,
@@ -103,8 +104,7 @@ impl ClassSlots {
 
     /// A bench with the class's own amp as its file has it.
     pub fn parameter_map(&self) -> ParameterMap {
-        self.bench_for(self.amp.text.as_bytes(), None)
-            .expect("a built-in amp is in order")
+        self.map_of(self.live.as_filed())
     }
 
     /// A bench with another file.
@@ -117,9 +117,13 @@ impl ClassSlots {
         path: Option<&std::path::Path>,
     ) -> Result<ParameterMap, NotLoaded> {
         let amp = LiveAmp::read(bytes, path, self.catalogue.clone())?;
-        Ok(match self.own {
+        Ok(self.map_of(amp))
+    }
+
+    fn map_of(&self, amp: LiveAmp) -> ParameterMap {
+        match self.own {
             true => ParameterMap::for_own_file(amp),
             false => ParameterMap::for_parameters(amp, &self.ids),
-        })
+        }
     }
 }

@@ -8,8 +8,7 @@ use crate::advice::prices::Prices;
 use crate::advice::ratings::{Driven, ratings};
 use crate::advice::verdict::{Cache, NoVerdict};
 use crate::analysis::response::{Path as ResponsePath, response};
-
-use crate::circuit::{Circuit, Proposal};
+use crate::circuit::Proposal;
 use crate::files::file_name;
 use crate::job_sheet::page;
 use crate::numeric::parallel::GoOn;
@@ -23,8 +22,8 @@ const VERDICT: f64 = 0.4;
 /// What a sheet is made of.
 #[derive(Clone, Debug)]
 pub struct SheetRequest {
-    /// The amp as found, its controls as they shall stand.
-    pub as_found: Circuit,
+    /// The amp as found, its controls as they shall stand, at its operating point.
+    pub amp: Arc<SolvedAmp>,
     /// What is to be soldered, with its name and what it is meant to do.
     pub proposal: Proposal,
     /// Where everything comes from.
@@ -82,9 +81,9 @@ impl SheetRequest {
     /// # Errors
     /// [`NoVerdict`] when the proposal does not fit or a circuit has no operating point.
     pub fn brief(&self) -> Result<Job, NoVerdict> {
-        let proposed = self.proposal.apply(&self.as_found);
+        let proposed = self.proposal.apply(&self.amp.as_found.circuit);
         let proposed = proposed.map_err(NoVerdict::Faults)?;
-        let amp = SolvedAmp::new(&self.as_found, Some(&proposed))?;
+        let amp = self.amp.proposing(&proposed)?;
         let sides = amp.both().expect("two circuits were given");
         let idle = sides.map(|side| ratings(&amp.network, side, &Driven::default()));
         let evidence = Evidence {
@@ -110,7 +109,7 @@ impl SheetRequest {
     /// [`NoVerdict`].
     pub fn answer(&self, cache: &mut Cache, go_on: GoOn<'_>) -> Option<Result<Sheet, NoVerdict>> {
         let request = VerdictRequest {
-            as_found: &self.as_found,
+            amp: &self.amp,
             proposal: &self.proposal,
             prices: &self.prices,
             played: None,
@@ -123,16 +122,12 @@ impl SheetRequest {
         };
         let amp = &answer.amp;
         let request = SpreadRequest {
-            as_found: &self.as_found,
-            proposed: Some(&amp.asked_for().circuit),
+            amp,
             amps: None,
             seed: None,
         };
         let mut on = |share| go_on(VERDICT + (1.0 - VERDICT) * share);
-        let drawn = match request.answer(&mut on)? {
-            Ok(drawn) => drawn,
-            Err(fault) => return Some(Err(fault.into())),
-        };
+        let drawn = request.answer(&mut on)?;
         let verdict = &answer.verdict;
         let job = job(
             amp,

@@ -3,14 +3,15 @@
 use super::played::{OUTPUT_FULL_SCALE_DBU, phrase_played};
 use crate::advice::prices::Prices;
 use crate::advice::verdict::{Answer, Cache, CalibratedSound, NoVerdict, Question, verdict};
-use crate::circuit::{Circuit, Proposal};
+use crate::circuit::Proposal;
 use crate::numeric::parallel::GoOn;
+use crate::solve::solved::SolvedAmp;
 
 /// What is to be judged.
 #[derive(Clone, Copy, Debug)]
 pub struct VerdictRequest<'a> {
-    /// The amp as it is, its controls as they shall stand.
-    pub as_found: &'a Circuit,
+    /// The amp as it is, its controls as they shall stand, at its operating point.
+    pub amp: &'a SolvedAmp,
     /// What is to be soldered.
     pub proposal: &'a Proposal,
     /// What parts cost and work takes.
@@ -33,7 +34,7 @@ impl VerdictRequest<'_> {
     pub fn answer(&self, cache: &mut Cache, go_on: GoOn<'_>) -> Option<Result<Answer, NoVerdict>> {
         let phrase = phrase_played(OUTPUT_FULL_SCALE_DBU);
         let question = Question {
-            as_found: self.as_found,
+            amp: self.amp,
             proposal: self.proposal,
             prices: self.prices,
             played: self.played.unwrap_or(&phrase),

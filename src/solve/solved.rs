@@ -6,6 +6,7 @@ use crate::network::{Network, Values};
 use crate::solve::{OperatingPoint, Unsolved, operating_point};
 use serde::Serialize;
 use std::fmt;
+use std::sync::Arc;
 
 /// The same thing as found and as proposed.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
@@ -40,8 +41,8 @@ pub struct SolvedCircuit {
 /// The amp at rest.
 #[derive(Clone, Debug)]
 pub struct SolvedAmp {
-    /// Equations that both sides share.
-    pub network: Network,
+    /// Equations that both sides share, compiled once for a topology.
+    pub network: Arc<Network>,
     /// As found.
     pub as_found: SolvedCircuit,
     /// As proposed, if anything is.
@@ -71,25 +72,48 @@ impl SolvedAmp {
     /// # Errors
     /// [`NoOperatingPoint`] when one has no operating point.
     pub fn new(as_found: &Circuit, proposed: Option<&Circuit>) -> Result<Self, NoOperatingPoint> {
-        let network = Network::new(as_found);
-        let side = |circuit: &Circuit, which| {
-            let values = network.values(circuit);
-            let point = operating_point(&network, &values)
-                .map_err(|fault| NoOperatingPoint { which, fault })?;
-            Ok(SolvedCircuit {
-                circuit: circuit.clone(),
-                values,
-                point,
-            })
-        };
-        let as_found = side(as_found, "as found")?;
+        Self::with_network(Arc::new(Network::new(as_found)), as_found, proposed)
+    }
+
+    /// [`SolvedAmp::new`] with the equations of the circuits' topology, which were compiled before.
+    ///
+    /// # Errors
+    /// [`NoOperatingPoint`] when one has no operating point.
+    pub fn with_network(
+        network: Arc<Network>,
+        as_found: &Circuit,
+        proposed: Option<&Circuit>,
+    ) -> Result<Self, NoOperatingPoint> {
+        let as_found = solved(&network, as_found, "as found")?;
         let proposed = proposed
-            .map(|circuit| side(circuit, "as proposed"))
+            .map(|circuit| solved(&network, circuit, "as proposed"))
             .transpose()?;
         Ok(SolvedAmp {
             network,
             as_found,
             proposed,
+        })
+    }
+
+    /// The same amp with this circuit proposed, of the same topology. What is solved already is not
+    /// solved again.
+    ///
+    /// # Errors
+    /// [`NoOperatingPoint`] when it has no operating point.
+    pub fn proposing(&self, circuit: &Circuit) -> Result<Self, NoOperatingPoint> {
+        let mut sides = std::iter::once(&self.as_found).chain(&self.proposed);
+        let known = sides.find(|side| side.circuit.same_but_for_lines(circuit));
+        let proposed = match known {
+            Some(side) => SolvedCircuit {
+                circuit: circuit.clone(),
+                ..side.clone()
+            },
+            None => solved(&self.network, circuit, "as proposed")?,
+        };
+        Ok(SolvedAmp {
+            network: Arc::clone(&self.network),
+            as_found: self.as_found.clone(),
+            proposed: Some(proposed),
         })
     }
 
@@ -105,4 +129,19 @@ impl SolvedAmp {
             proposed,
         })
     }
+}
+
+fn solved(
+    network: &Network,
+    circuit: &Circuit,
+    which: &'static str,
+) -> Result<SolvedCircuit, NoOperatingPoint> {
+    let values = network.values(circuit);
+    let point =
+        operating_point(network, &values).map_err(|fault| NoOperatingPoint { which, fault })?;
+    Ok(SolvedCircuit {
+        circuit: circuit.clone(),
+        values,
+        point,
+    })
 }

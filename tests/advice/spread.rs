@@ -28,9 +28,8 @@ fn draw(as_found: &Circuit, proposed: Option<&Circuit>, amps: usize) -> SpreadRe
         amps,
         ..SpreadSettings::default()
     };
-    spread(as_found, proposed, settings, &mut |_| true)
-        .expect("not given up")
-        .expect("a solution")
+    let amp = SolvedAmp::new(as_found, proposed).expect("a solution");
+    spread(&amp, settings, &mut |_| true).expect("not given up")
 }
 
 #[test]

@@ -17,9 +17,8 @@ mod study;
 mod tests;
 mod words;
 
-use crate::circuit::Circuit;
 use crate::numeric::parallel::{GoOn, on_all_cores};
-use crate::solve::solved::{NoOperatingPoint, SolvedAmp};
+use crate::solve::solved::SolvedAmp;
 pub use band::{Band, percentile};
 pub use draw::{BOTTLE_SHARE, Luck, Plan, VALVE_DEVIATION, draw, envelope, tolerance};
 pub use report::{ChangeInSpread, SideSpread, SpreadReport, SpreadSettings, ValveSpread};
@@ -28,25 +27,13 @@ pub use words::of_a_hundred;
 
 /// Draws the amps. `go_on` is told the share that is done and answers whether to go on; none when
 /// it says no.
-///
-/// # Errors
-/// [`NoOperatingPoint`] when the amp of the file itself has no operating point.
-pub fn spread(
-    as_found: &Circuit,
-    proposed: Option<&Circuit>,
-    settings: SpreadSettings,
-    go_on: GoOn<'_>,
-) -> Option<Result<SpreadReport, NoOperatingPoint>> {
-    let amp = match SolvedAmp::new(as_found, proposed) {
-        Ok(amp) => amp,
-        Err(fault) => return Some(Err(fault)),
-    };
+pub fn spread(amp: &SolvedAmp, settings: SpreadSettings, go_on: GoOn<'_>) -> Option<SpreadReport> {
     if !go_on(0.0) {
         return None;
     }
-    let study = Study::new(&amp, settings);
+    let study = Study::new(amp, settings);
     let groups = on_all_cores(study.groups(), go_on, &|index, go_on| {
         go_on(0.0).then(|| study.group(index))
     })?;
-    Some(Ok(gather::report(&study, groups)))
+    Some(gather::report(&study, groups))
 }

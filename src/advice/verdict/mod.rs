@@ -68,12 +68,11 @@ pub fn verdict(
     cache: &mut Cache,
     go_on: GoOn<'_>,
 ) -> Option<Result<Answer, NoVerdict>> {
-    let as_found = question.as_found;
-    let plan = match Plan::new(as_found, question.proposal) {
+    let plan = match Plan::new(&question.amp.as_found.circuit, question.proposal) {
         Ok(plan) => plan,
         Err(faults) => return Some(Err(NoVerdict::Faults(faults))),
     };
-    let amp = match SolvedAmp::new(as_found, Some(&plan.circuits[plan.proposed])) {
+    let amp = match question.amp.proposing(&plan.circuits[plan.proposed]) {
         Ok(amp) => amp,
         Err(fault) => return Some(Err(fault.into())),
     };

@@ -2,14 +2,15 @@
 
 use super::calibrated::CalibratedSound;
 use crate::advice::prices::Prices;
-use crate::circuit::{Circuit, Diagnostic, Proposal};
-use crate::solve::solved::NoOperatingPoint;
+use crate::circuit::{Diagnostic, Proposal};
+use crate::solve::solved::{NoOperatingPoint, SolvedAmp};
 
 /// What is asked.
 #[derive(Clone, Copy, Debug)]
 pub struct Question<'a> {
-    /// The amp as it is, its controls as they shall stand.
-    pub as_found: &'a Circuit,
+    /// The amp as it is, its controls as they shall stand, at its operating point. If it is solved
+    /// as the proposal leaves it too, it is not solved again.
+    pub amp: &'a SolvedAmp,
     /// What is to be soldered.
     pub proposal: &'a Proposal,
     /// What parts cost and work takes.

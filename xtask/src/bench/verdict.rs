@@ -4,6 +4,7 @@ use presolder::advice::prices::Prices;
 use presolder::advice::verdict::{Cache, CalibratedSound, Question, verdict};
 use presolder::circuit::{self, Circuit, WrittenProposal, read_proposal};
 use presolder::device::Catalogue;
+use presolder::solve::solved::SolvedAmp;
 use presolder::sound::Sound;
 use presolder::sound::phrase::phrase;
 use std::sync::Arc;
@@ -51,15 +52,16 @@ pub fn bench() -> Result<(), String> {
         proposal.changes[0].value = value.into();
         let resolved = proposal.resolve(&amp, &catalogue);
         let resolved = resolved.map_err(|faults| format!("{faults:?}"))?;
+        let start = Instant::now();
+        let solved = SolvedAmp::new(&amp, None).map_err(|fault| fault.to_string())?;
         let question = Question {
-            as_found: &amp,
+            amp: &solved,
             proposal: &resolved,
             prices: &prices,
             played: &played,
             thorough: false,
             idle_percent: None,
         };
-        let start = Instant::now();
         let answer = verdict(&question, &mut cache, &mut |_| true);
         let took = 1e3 * start.elapsed().as_secs_f64();
         answer
