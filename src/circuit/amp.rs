@@ -1,7 +1,7 @@
 //! The `[amp]` table: where the guitar goes in and what is heard.
 
 use super::diagnostics::{Diagnostic, nearest, shorten};
-use super::read::{Line, Reader};
+use super::reader::{Line, Reader};
 use super::text::{Entry, Raw};
 use super::{GROUND, Kind, NodeId, Output, PartId};
 

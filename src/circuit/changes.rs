@@ -3,12 +3,12 @@
 //! Everything here is typed: a value in SI units, a type of the catalogue, in or out, open or
 //! closed. How a person writes a change is [`super::written`]'s.
 
+use super::assumed::Assumed;
 use super::diagnostics::{Diagnostic, in_order};
 use super::parts::{assumed_winding_ohms, assumption, kind_mismatch};
-use super::read::Assumed;
 use super::values::value_fault;
 use super::{Circuit, Kind, Part, PartId, PartKind, check};
-use crate::device::catalogue::RectifierType;
+use crate::device::RectifierType;
 use crate::device::{Loudspeaker, Valve};
 use crate::units::Quantity;
 use std::sync::Arc;
@@ -81,7 +81,7 @@ impl Circuit {
     }
 
     /// Makes changes; a fault for each that cannot be made.
-    pub(super) fn make_changes(&mut self, changes: &[Change]) -> Vec<Diagnostic> {
+    pub(crate) fn make_changes(&mut self, changes: &[Change]) -> Vec<Diagnostic> {
         let mut faults = Vec::new();
         for change in changes {
             for &id in &change.parts {
@@ -96,7 +96,7 @@ impl Circuit {
     ///
     /// # Errors
     /// Why it cannot have it.
-    pub(super) fn set_part(&mut self, id: PartId, value: &PartValue) -> Result<(), Diagnostic> {
+    pub(crate) fn set_part(&mut self, id: PartId, value: &PartValue) -> Result<(), Diagnostic> {
         let part = &mut self.parts[id.0 as usize];
         match (&mut part.kind, value) {
             (_, PartValue::Fitted(fitted)) => return fit(part, *fitted),
@@ -153,7 +153,7 @@ impl Circuit {
 }
 
 /// Checks a number that was given as one; `name` of the control that it is for.
-pub(super) fn in_range(
+pub(crate) fn in_range(
     quantity: Quantity,
     value: f64,
     name: Option<&str>,
@@ -163,7 +163,7 @@ pub(super) fn in_range(
 }
 
 /// The circuit, or its faults in order.
-pub(super) fn finish(
+pub(crate) fn finish(
     circuit: Circuit,
     faults: Vec<Diagnostic>,
 ) -> Result<Circuit, Vec<Diagnostic>> {
@@ -194,7 +194,7 @@ fn fit(part: &mut Part, fitted: bool) -> Result<(), Diagnostic> {
 ///
 /// # Errors
 /// Why it does not.
-pub(super) fn fits_socket(kind: Kind, now: &Valve, new: &Valve) -> Result<(), Diagnostic> {
+pub(crate) fn fits_socket(kind: Kind, now: &Valve, new: &Valve) -> Result<(), Diagnostic> {
     let message = match kind_mismatch(kind, new) {
         Some((message, _)) => format!("{} {message}", new.name),
         None if new.socket != now.socket => format!(

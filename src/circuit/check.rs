@@ -1,14 +1,15 @@
 //! Checks that take more than one part: wiring, sources, shared controls, halves of one valve.
 
 use super::diagnostics::{Diagnostic, nearest, shorten};
-use super::kinds::{Kind, Wiring};
+use super::kinds::Kind;
 use super::load::{mismatches, unloaded};
-use super::read::Wired;
+use super::wiring::{Wired, Wiring};
+
 use super::{Circuit, GROUND, NodeId, Output, Part, PartKind};
 use std::collections::HashMap;
 
 /// Faults of the wiring, whatever is fitted and however the switches stand.
-pub(super) fn wiring(
+pub(crate) fn wiring(
     parts: &[Wired],
     nodes: &[String],
     input: NodeId,
@@ -182,7 +183,7 @@ fn source_loops(parts: &[Wired], nodes: &[String], input: NodeId, faults: &mut V
 }
 
 /// Faults between parts that must agree.
-pub(super) fn agreement(parts: &[Part]) -> Vec<Diagnostic> {
+pub(crate) fn agreement(parts: &[Part]) -> Vec<Diagnostic> {
     let mut faults = Vec::new();
     let mut controls: HashMap<String, &Part> = HashMap::new();
     let mut bottles: HashMap<String, &Part> = HashMap::new();
@@ -241,7 +242,7 @@ fn control_conflict(control: &str, first: &PartKind, second: &PartKind) -> Optio
 }
 
 /// "V1" and the type, when the part is half "V1a" or "V1b".
-pub(super) fn envelope(part: &Part) -> Option<(String, &crate::device::Valve)> {
+pub(crate) fn envelope(part: &Part) -> Option<(String, &crate::device::Valve)> {
     let (PartKind::Triode { valve, .. } | PartKind::Pentode { valve, .. }) = &part.kind else {
         return None;
     };
@@ -249,7 +250,7 @@ pub(super) fn envelope(part: &Part) -> Option<(String, &crate::device::Valve)> {
 }
 
 /// "V1" of "V1a".
-pub(super) fn envelope_name(designator: &str) -> Option<&str> {
+pub(crate) fn envelope_name(designator: &str) -> Option<&str> {
     let last = designator.len().checked_sub(1)?;
     let (head, half) = designator.split_at_checked(last)?;
     let letter = half.starts_with(|c: char| c.is_ascii_alphabetic());

@@ -1,8 +1,8 @@
 //! Settings of controls, made in a checked circuit.
 
+use super::assumed::Assumed;
 use super::changes::{finish, in_range};
 use super::diagnostics::Diagnostic;
-use super::read::Assumed;
 use super::{Circuit, PartId, PartKind};
 use crate::units::Quantity;
 
@@ -56,7 +56,7 @@ impl Circuit {
     }
 
     /// Makes settings; a fault for each that cannot be made.
-    pub(super) fn make_settings(&mut self, settings: &[Setting]) -> Vec<Diagnostic> {
+    pub(crate) fn make_settings(&mut self, settings: &[Setting]) -> Vec<Diagnostic> {
         let mut faults = Vec::new();
         for setting in settings {
             let mut fault = None;
@@ -73,7 +73,7 @@ impl Circuit {
     ///
     /// # Errors
     /// Why it cannot stand so.
-    pub(super) fn set_control(
+    pub(crate) fn set_control(
         &mut self,
         id: PartId,
         value: ControlValue,
@@ -104,6 +104,6 @@ impl Circuit {
 }
 
 /// Control names may be in any case.
-pub(super) fn same_name(a: &str, b: &str) -> bool {
+pub(crate) fn same_name(a: &str, b: &str) -> bool {
     a.to_lowercase() == b.to_lowercase()
 }

@@ -2,6 +2,7 @@
 
 use serde::Serialize;
 use std::fmt;
+use strsim::osa_distance;
 
 /// How bad it is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -44,7 +45,7 @@ impl Diagnostic {
     }
 
     /// The same as a warning.
-    pub(super) fn warning(message: impl Into<String>, remedy: impl Into<String>) -> Self {
+    pub(crate) fn warning(message: impl Into<String>, remedy: impl Into<String>) -> Self {
         Diagnostic {
             severity: Severity::Warning,
             ..Self::error(message, remedy)
@@ -144,29 +145,8 @@ pub(crate) fn nearest<'a>(
     candidates
         .into_iter()
         .filter(|c| !c.is_empty() && c.len() <= 60)
-        .map(|c| (edit_distance(&wrong_small, &c.to_lowercase()), c))
+        .map(|c| (osa_distance(&wrong_small, &c.to_lowercase()), c))
         .filter(|(distance, c)| *distance <= allowed && *distance < c.chars().count())
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, c)| c)
-}
-
-/// Changes of one character, or swaps of two neighbours, that turn `a` into `b`.
-fn edit_distance(a: &str, b: &str) -> usize {
-    let a: Vec<char> = a.chars().collect();
-    let b: Vec<char> = b.chars().collect();
-    let mut before: Vec<usize> = Vec::new();
-    let mut last: Vec<usize> = (0..=b.len()).collect();
-    for i in 1..=a.len() {
-        let mut row = vec![i];
-        for j in 1..=b.len() {
-            let changed = last[j - 1] + usize::from(a[i - 1] != b[j - 1]);
-            let mut best = changed.min(last[j] + 1).min(row[j - 1] + 1);
-            if i > 1 && j > 1 && a[i - 1] == b[j - 2] && a[i - 2] == b[j - 1] {
-                best = best.min(before[j - 2] + 1);
-            }
-            row.push(best);
-        }
-        before = std::mem::replace(&mut last, row);
-    }
-    last[b.len()]
 }

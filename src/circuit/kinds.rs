@@ -1,6 +1,6 @@
-//! The part kinds of the file format: the word that names each, its keys, its wiring.
+//! The part kinds of the file format: the word that names each, its keys, its one value.
 
-use super::{NodeId, PartKind};
+use super::part::PartKind;
 use crate::units::Quantity;
 
 /// Kind of a part.
@@ -108,58 +108,6 @@ impl Kind {
 /// Keys that any part may have.
 pub const COMMON: [&str; 3] = ["stage", "role", "near"];
 
-/// What a part joins, as far as the checks of the wiring need it.
-#[derive(Clone, Debug, Default, PartialEq)]
-pub(super) struct Wiring {
-    /// Every terminal.
-    pub terminals: Vec<NodeId>,
-    /// Groups of terminals between which direct current can flow.
-    pub conducting: Vec<Vec<NodeId>>,
-    /// Ends between which the voltage is fixed.
-    pub ideal_source: Option<[NodeId; 2]>,
-}
-
-/// A source below this is taken as ideal, Ω; far below any wire of an amplifier.
-const IDEAL_OHMS: f64 = 1e-3;
-
-impl Wiring {
-    pub fn joined(terminals: &[NodeId]) -> Self {
-        Wiring {
-            terminals: terminals.to_vec(),
-            conducting: vec![terminals.to_vec()],
-            ideal_source: None,
-        }
-    }
-
-    pub fn blocking(terminals: &[NodeId]) -> Self {
-        Wiring {
-            terminals: terminals.to_vec(),
-            ..Wiring::default()
-        }
-    }
-
-    /// A valve: its grid is insulated, all else conducts.
-    pub fn valve(grid: NodeId, others: &[NodeId]) -> Self {
-        let mut wiring = Wiring::joined(others);
-        wiring.terminals.push(grid);
-        wiring
-    }
-
-    pub fn windings(primary: &[NodeId], secondary: &[NodeId]) -> Self {
-        Wiring {
-            terminals: [primary, secondary].concat(),
-            conducting: vec![primary.to_vec(), secondary.to_vec()],
-            ideal_source: None,
-        }
-    }
-
-    pub fn source(ends: [NodeId; 2], ohms: f64) -> Self {
-        let mut wiring = Wiring::joined(&ends);
-        wiring.ideal_source = (ohms < IDEAL_OHMS).then_some(ends);
-        wiring
-    }
-}
-
 impl PartKind {
     /// Which kind it is.
     pub fn kind(&self) -> Kind {
@@ -201,7 +149,7 @@ impl PartKind {
     }
 
     /// The same, to be changed.
-    pub(super) fn single_value_mut(&mut self) -> Option<(Quantity, &mut f64)> {
+    pub(crate) fn single_value_mut(&mut self) -> Option<(Quantity, &mut f64)> {
         let (quantity, _) = self.single_value()?;
         match self {
             PartKind::Resistor { ohms: value, .. }
@@ -212,41 +160,6 @@ impl PartKind {
             | PartKind::BiasSupply { volts: value, .. }
             | PartKind::VoltageSource { volts: value, .. } => Some((quantity, value)),
             _ => None,
-        }
-    }
-
-    pub(super) fn wiring(&self) -> Wiring {
-        use super::GROUND;
-        match *self {
-            PartKind::Capacitor { between, .. } => Wiring::blocking(&between),
-            PartKind::Resistor { between, .. }
-            | PartKind::Inductor { between, .. }
-            | PartKind::Switch { between, .. }
-            | PartKind::Loudspeaker { between, .. } => Wiring::joined(&between),
-            PartKind::Pot {
-                from, to, wiper, ..
-            } => Wiring::joined(&[from, to, wiper]),
-            PartKind::Triode {
-                anode,
-                grid,
-                cathode,
-                ..
-            } => Wiring::valve(grid, &[anode, cathode]),
-            PartKind::Pentode {
-                anode,
-                screen,
-                grid,
-                cathode,
-                ..
-            } => Wiring::valve(grid, &[anode, screen, cathode]),
-            PartKind::Rectifier { to, from, .. } => Wiring::joined(&[to, from]),
-            PartKind::OutputTransformer(ref t) => {
-                Wiring::windings(&t.primary.taps, &t.secondary.taps)
-            }
-            PartKind::Supply { ohms, node, .. } | PartKind::BiasSupply { ohms, node, .. } => {
-                Wiring::source([node, GROUND], ohms)
-            }
-            PartKind::VoltageSource { ohms, between, .. } => Wiring::source(between, ohms),
         }
     }
 }

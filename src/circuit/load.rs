@@ -163,7 +163,7 @@ fn node_volts(unsolved: &[f64], count: usize, edges: &[([usize; 2], f64)]) -> Ve
 
 /// The first transformer that had a load with every part in its place and every contact closed, and
 /// has none as the parts are fitted.
-pub(super) fn unloaded(parts: &[Part]) -> Option<&Part> {
+pub(crate) fn unloaded(parts: &[Part]) -> Option<&Part> {
     let loaded = |t: &OutputTransformer, all_in| {
         conductance(t, &edges(parts, Contacts::Closed, all_in)).0 > NO_LOAD_SIEMENS
     };
@@ -174,7 +174,7 @@ pub(super) fn unloaded(parts: &[Part]) -> Option<&Part> {
 }
 
 /// Warnings where loudspeakers do not fit the taps that they are connected to.
-pub(super) fn mismatches(circuit: &Circuit) -> Vec<Diagnostic> {
+pub(crate) fn mismatches(circuit: &Circuit) -> Vec<Diagnostic> {
     let loads = circuit.nominal_loads().into_iter();
     let warning = |load: NominalLoad| {
         let part = circuit.part(load.transformer);

@@ -1,16 +1,18 @@
 //! The values and terminals of each kind of part.
 
+use super::assumed::Assumed;
 use super::diagnostics::nearest;
-use super::kinds::{Kind, Wiring};
-use super::read::{Assumed, Line, Reader};
+use super::kinds::Kind;
+use super::reader::{Line, Reader};
 use super::text::{Entry, Raw};
+use super::wiring::Wiring;
 use super::{GROUND, NodeId, PartId, PartKind, Taper};
 use crate::device::{Valve, ValveLaw};
 use crate::units::Quantity;
 use std::sync::Arc;
 
 /// Words of the tapers.
-pub(super) const TAPERS: [(&str, Taper); 3] = [
+pub(crate) const TAPERS: [(&str, Taper); 3] = [
     ("linear", Taper::Linear),
     ("log", Taper::Log),
     ("reverse", Taper::Reverse),
@@ -25,13 +27,13 @@ const CHOKE_OHMS_PER_HENRY: f64 = 20.0;
 const MAINS_WINDING_OHMS: f64 = 150.0;
 
 /// The winding resistance that is assumed for an inductor.
-pub(super) fn assumed_winding_ohms(henries: f64) -> f64 {
+pub(crate) fn assumed_winding_ohms(henries: f64) -> f64 {
     let (least, greatest) = Quantity::WindingResistance.range();
     (CHOKE_OHMS_PER_HENRY * henries).clamp(least, greatest)
 }
 
 /// Why a valve does not go where another kind is asked for; none if it does.
-pub(super) fn kind_mismatch(kind: Kind, valve: &Valve) -> Option<(String, String)> {
+pub(crate) fn kind_mismatch(kind: Kind, valve: &Valve) -> Option<(String, String)> {
     match (kind, &valve.law) {
         (Kind::Triode, ValveLaw::Pentode(_)) => Some((
             "is a pentode".into(),
@@ -363,13 +365,13 @@ impl Reader<'_> {
 }
 
 /// The sentence that names an assumption.
-pub(super) fn assumption(designator: &str, key: &str, value: &str) -> String {
+pub(crate) fn assumption(designator: &str, key: &str, value: &str) -> String {
     let name = key.replace('_', " ");
     format!("{designator}: {name} is not stated; {value} is assumed.")
 }
 
 /// Message and remedy for a name that the catalogue does not hold.
-pub(super) fn unknown_name<'a>(
+pub(crate) fn unknown_name<'a>(
     kind: &str,
     name: &str,
     names: impl Iterator<Item = &'a str> + Clone,

@@ -3,9 +3,9 @@
 
 use super::MOST_PARTS;
 use super::diagnostics::{Diagnostic, in_order, shorten};
+use super::text::quoted;
 use super::text::{self, Entry, Raw};
 use super::values::{check_format, plain_text, unknown_key};
-use super::write::quoted;
 use super::written::{WrittenChange, WrittenSetting};
 use std::fmt::Write;
 
@@ -100,7 +100,7 @@ fn head(proposal: &mut WrittenProposal, entry: &Entry, faults: &mut Vec<Diagnost
     }
 }
 
-pub(super) fn table<'e>(entry: &'e Entry, faults: &mut Vec<Diagnostic>) -> Option<&'e [Entry]> {
+pub(crate) fn table<'e>(entry: &'e Entry, faults: &mut Vec<Diagnostic>) -> Option<&'e [Entry]> {
     if let Raw::Table(entries) = &entry.item.raw {
         return Some(entries);
     }
@@ -111,7 +111,7 @@ pub(super) fn table<'e>(entry: &'e Entry, faults: &mut Vec<Diagnostic>) -> Optio
 }
 
 /// Name, value and line of each entry; numbers and flags are taken as their text.
-pub(super) fn pairs(entry: &Entry, faults: &mut Vec<Diagnostic>) -> Vec<(String, String, usize)> {
+pub(crate) fn pairs(entry: &Entry, faults: &mut Vec<Diagnostic>) -> Vec<(String, String, usize)> {
     let mut pairs = Vec::new();
     let entries = table(entry, faults).unwrap_or(&[]);
     if entries.len() > MOST_PARTS {

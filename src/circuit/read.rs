@@ -1,20 +1,15 @@
 //! Circuit-values file to checked circuit, or every fault at once.
 
 use super::diagnostics::{Diagnostic, in_order, nearest, shorten};
-use super::kinds::{COMMON, Kind, Wiring};
+use super::kinds::{COMMON, Kind};
 use super::own_loudspeakers::OwnLoudspeaker;
-use super::text::{self, Entry, Item, Raw, Source};
+use super::reader::{Line, MOST_PARTS, Reader};
+use super::text::{self, Entry, Item, Raw};
 use super::values::{check_format, unknown_key};
-use super::{Circuit, GROUND, NodeId, Part, PartId, check};
+use super::wiring::Wired;
+use super::{Circuit, Part, PartId, check};
 use crate::device::Catalogue;
 use std::collections::HashMap;
-
-/// Most parts in a file.
-pub const MOST_PARTS: usize = 512;
-/// Most nodes in a file, ground included.
-pub const MOST_NODES: usize = 256;
-/// The format that this program writes.
-pub(super) const FORMAT: &str = "1";
 
 /// Reads a circuit-values file.
 ///
@@ -46,71 +41,7 @@ pub fn read_bytes(bytes: &[u8], catalogue: &Catalogue) -> Result<Circuit, Vec<Di
     }
 }
 
-/// A value that the loader assumed.
-#[derive(Clone, Debug, PartialEq)]
-pub(super) struct Assumed {
-    pub part: PartId,
-    pub key: &'static str,
-}
-
-/// A part's terminals, known even if its values could not be read.
-pub(super) struct Wired {
-    pub designator: String,
-    pub line: usize,
-    pub kind: Kind,
-    pub wiring: Wiring,
-}
-
-/// State of the reading.
-pub(super) struct Reader<'t> {
-    pub source: Source<'t>,
-    pub catalogue: &'t Catalogue,
-    pub faults: Vec<Diagnostic>,
-    pub supplied: Vec<String>,
-    pub assumed: Vec<Assumed>,
-    /// The loudspeakers that the file brings.
-    pub own: Vec<OwnLoudspeaker>,
-    /// Names of those that have faults.
-    pub spoilt: Vec<String>,
-    pub nodes: Vec<String>,
-    pub node_ids: HashMap<String, NodeId>,
-    pub parts: Vec<Part>,
-    pub wired: Vec<Wired>,
-    /// False when a terminal could not be read, so that the wiring is not judged.
-    pub wiring_known: bool,
-}
-
-/// The part or table that is being read.
-pub(super) struct Line<'e> {
-    pub designator: &'e str,
-    pub line: usize,
-    pub entries: &'e [Entry],
-}
-
-impl<'e> Line<'e> {
-    pub fn get(&self, key: &str) -> Option<&'e Entry> {
-        self.entries.iter().find(|e| e.key == key)
-    }
-}
-
-impl<'t> Reader<'t> {
-    fn new(source: Source<'t>, catalogue: &'t Catalogue) -> Self {
-        Reader {
-            source,
-            catalogue,
-            faults: Vec::new(),
-            supplied: Vec::new(),
-            assumed: Vec::new(),
-            own: Vec::new(),
-            spoilt: Vec::new(),
-            nodes: vec!["gnd".into()],
-            node_ids: HashMap::from([("gnd".into(), GROUND)]),
-            parts: Vec::new(),
-            wired: Vec::new(),
-            wiring_known: true,
-        }
-    }
-
+impl Reader<'_> {
     fn file(&mut self, entries: &[Entry]) -> Option<Circuit> {
         self.unknown_keys(None, entries, &["format", "amp", "parts", "loudspeaker"]);
         check_format(entries, &mut self.faults);

@@ -199,3 +199,8 @@ fn item(source: &Source, value: toml::Spanned<DeValue>) -> Item {
         span,
     }
 }
+
+/// A TOML string.
+pub(crate) fn quoted(text: &str) -> String {
+    toml_edit::Value::from(text).to_string()
+}

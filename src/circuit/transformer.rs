@@ -1,9 +1,9 @@
 //! Output transformer: its values, its taps, and the losses that are assumed when not stated.
 
 use super::diagnostics::Diagnostic;
-use super::kinds::Wiring;
-use super::read::{Line, Reader};
+use super::reader::{Line, Reader};
 use super::text::{Entry, Item, Raw};
+use super::wiring::Wiring;
 use super::{NodeId, OutputTransformer, PartId, PartKind, Winding};
 use crate::units::Quantity;
 
@@ -11,7 +11,7 @@ use crate::units::Quantity;
 pub const MOST_TAPS: usize = 12;
 
 /// Keys inside the braces of `output_transformer`.
-pub(super) const KEYS: [&str; 8] = [
+pub(crate) const KEYS: [&str; 8] = [
     "primary",
     "secondary",
     "inductance",
@@ -260,7 +260,7 @@ impl Reader<'_> {
 }
 
 /// Evenly spaced taps: both ends, a centre tap.
-pub(super) fn equal_shares(count: usize) -> Vec<f64> {
+pub(crate) fn equal_shares(count: usize) -> Vec<f64> {
     (0..count).map(|i| i as f64 / (count - 1) as f64).collect()
 }
 

@@ -1,7 +1,7 @@
 //! Reading of single values: quantities, texts, flags, words, node names, ratings.
 
 use super::diagnostics::{Diagnostic, nearest, shorten};
-use super::read::{FORMAT, Line, MOST_NODES, Reader};
+use super::reader::{FORMAT, Line, MOST_NODES, Reader};
 use super::text::{Entry, Item, Raw};
 use super::{Kind, NodeId, Particulars};
 use crate::units::{NotationError, Quantity};
@@ -257,7 +257,7 @@ impl Reader<'_> {
 }
 
 /// The names of ground.
-pub(super) fn is_ground(name: &str) -> bool {
+pub(crate) fn is_ground(name: &str) -> bool {
     ["gnd", "ground", "earth", "0"]
         .iter()
         .any(|g| name.eq_ignore_ascii_case(g))

@@ -3,6 +3,7 @@
 //! What the loader assumed is left out, so that it stays an assumption.
 
 use super::parts::TAPERS;
+use super::text::quoted;
 use super::transformer::equal_shares;
 use super::written::contact_word;
 use super::{Circuit, GROUND, NodeId, OutputTransformer, Part, PartId, PartKind};
@@ -43,11 +44,6 @@ fn braces(entries: &Entries) -> String {
     format!("{{ {} }}", list.join(", "))
 }
 
-/// A TOML string.
-pub(super) fn quoted(text: &str) -> String {
-    toml_edit::Value::from(text).to_string()
-}
-
 fn value(quantity: Quantity, value: f64) -> String {
     match quantity {
         Quantity::Share => quantity.format(value),
@@ -56,7 +52,7 @@ fn value(quantity: Quantity, value: f64) -> String {
 }
 
 /// Value of a part's own key, as it stands in the file.
-pub(super) fn own_value(kind: &PartKind) -> Option<String> {
+pub(crate) fn own_value(kind: &PartKind) -> Option<String> {
     if let Some((quantity, number)) = kind.single_value() {
         return Some(value(quantity, number));
     }
@@ -115,7 +111,7 @@ impl Circuit {
         entries
     }
 
-    pub(super) fn is_assumed(&self, id: PartId, key: &str) -> bool {
+    pub(crate) fn is_assumed(&self, id: PartId, key: &str) -> bool {
         self.assumed.iter().any(|a| a.part == id && a.key == key)
     }
 

@@ -79,7 +79,7 @@ fn split(text: &str, example: &str) -> Result<(String, String), Diagnostic> {
 }
 
 /// What became of written changes and settings.
-pub(super) struct Resolved {
+pub(crate) struct Resolved {
     pub changes: Vec<Change>,
     pub settings: Vec<Setting>,
     /// The circuit with all in it that could be done.
@@ -357,7 +357,7 @@ fn contact(value: &str) -> Result<bool, Diagnostic> {
     }
 }
 
-pub(super) fn contact_word(closed: bool) -> &'static str {
+pub(crate) fn contact_word(closed: bool) -> &'static str {
     if closed { "closed" } else { "open" }
 }
 

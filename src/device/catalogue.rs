@@ -1,21 +1,7 @@
 //! The named valves, rectifiers and loudspeakers that come with the program.
 
-use super::rectifier_file::RectifierLimits;
-use super::{Loudspeaker, RectifierFile, Valve, ValveFile};
+use super::{Loudspeaker, RectifierFile, RectifierType, Valve, ValveFile};
 use std::sync::Arc;
-
-/// A rectifier type.
-#[derive(Clone, Debug, PartialEq)]
-pub struct RectifierType {
-    /// Type number, or "silicon".
-    pub name: String,
-    /// `K` of `i = K·v^1.5` for one anode, A/V^1.5; none for silicon.
-    pub perveance: Option<f64>,
-    /// Limiting values.
-    pub limits: RectifierLimits,
-    /// One line on where the numbers come from.
-    pub provenance: String,
-}
 
 macro_rules! embedded {
     ($($path:literal),* $(,)?) => {

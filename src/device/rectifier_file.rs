@@ -1,6 +1,6 @@
 //! A rectifier's file in `presets/rectifiers`: text in, perveance, limits and published points out.
 
-use super::catalogue::RectifierType;
+use super::rectifier_type::{RectifierLimits, RectifierType};
 use super::valve_file::Mark;
 use serde::Deserialize;
 
@@ -22,37 +22,6 @@ pub struct RectifierFile {
     /// Published regulation of a full-wave supply with a reservoir.
     #[serde(default)]
     pub regulation: Vec<PrintedRegulation>,
-}
-
-/// Limiting values of a rectifier.
-#[derive(Clone, Debug, Default, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct RectifierLimits {
-    /// Where they are printed, and how well that was seen.
-    pub source: String,
-    /// Largest reservoir, F.
-    pub reservoir_farads: Option<f64>,
-    /// Largest mean output current, A.
-    pub output_amps: Option<f64>,
-    /// Largest peak current of one anode, A.
-    pub peak_amps: Option<f64>,
-    /// Largest peak inverse voltage, V.
-    pub inverse_volts: Option<f64>,
-    /// Largest voltage between heater and cathode, V.
-    pub heater_cathode_volts: Option<f64>,
-    /// Least resistance in each anode by the voltage of the winding, rising.
-    #[serde(default)]
-    pub least_ohms: Vec<LeastOhms>,
-}
-
-/// The least resistance in each anode at one winding voltage.
-#[derive(Clone, Copy, Debug, PartialEq, Deserialize)]
-#[serde(deny_unknown_fields)]
-pub struct LeastOhms {
-    /// Half of the winding without load, V rms.
-    pub winding_volts_rms: f64,
-    /// Winding and limiting resistor together, Ω.
-    pub ohms: f64,
 }
 
 /// Current of one anode at a voltage.

@@ -18,6 +18,73 @@ pub enum BranchKind {
     Coil,
 }
 
+/// Which piece of its part a branch is; fixed for a topology.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Piece {
+    /// All of it.
+    Whole,
+    /// A pot's track between the high end and the wiper.
+    UpperTrack,
+    /// A pot's track between the wiper and the low end.
+    LowerTrack,
+    /// A valve's capacitance.
+    AnodeToGrid,
+    /// A valve's capacitance.
+    GridToCathode,
+    /// A valve's capacitance.
+    AnodeToCathode,
+    /// A valve's capacitance.
+    ScreenToCathode,
+    /// A transformer's winding between two taps, counted from 1.
+    PrimarySection(usize),
+    /// A transformer's winding between two taps, counted from 1.
+    SecondarySection(usize),
+    /// A transformer's magnetising inductance.
+    Inductance,
+    /// A transformer's core loss.
+    CoreLoss,
+    /// A transformer's capacitance at an end of the primary, counted from 1.
+    WindingCapacitance(usize),
+    /// A loudspeaker's eddy-current losses.
+    CoilLosses,
+    /// A loudspeaker's voice coil.
+    Coil,
+    /// A loudspeaker's suspension losses.
+    SuspensionLosses,
+    /// A loudspeaker's moving mass.
+    MovingMass,
+    /// A loudspeaker's compliance.
+    Compliance,
+}
+
+impl Piece {
+    /// The branch's name for a person, from the part's designator.
+    pub fn label(self, designator: &str) -> String {
+        let words = match self {
+            Piece::Whole => return designator.to_owned(),
+            Piece::UpperTrack => "upper",
+            Piece::LowerTrack => "lower",
+            Piece::AnodeToGrid => "anode to grid",
+            Piece::GridToCathode => "grid to cathode",
+            Piece::AnodeToCathode => "anode to cathode",
+            Piece::ScreenToCathode => "screen to cathode",
+            Piece::PrimarySection(at) => return format!("{designator} primary section {at}"),
+            Piece::SecondarySection(at) => return format!("{designator} secondary section {at}"),
+            Piece::Inductance => "inductance",
+            Piece::CoreLoss => "core loss",
+            Piece::WindingCapacitance(at) => {
+                return format!("{designator} winding capacitance {at}");
+            }
+            Piece::CoilLosses => "coil losses",
+            Piece::Coil => "coil",
+            Piece::SuspensionLosses => "suspension losses",
+            Piece::MovingMass => "moving mass",
+            Piece::Compliance => "compliance",
+        };
+        format!("{designator} {words}")
+    }
+}
+
 /// Values of one branch, SI units.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum BranchValue {

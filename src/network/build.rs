@@ -1,10 +1,10 @@
 //! From checked parts to branches and devices: the only place that knows what a part is made of.
 
-use super::branch::BranchValue;
+use super::branch::{BranchValue, Piece};
 use super::devices::{Devices, Site};
 use super::{Branch, Network, Values};
-use crate::circuit::{Circuit, GROUND, NodeId, OutputTransformer, Part, PartKind};
-use crate::device::Valve;
+use crate::circuit::{Circuit, GROUND, NodeId, OutputTransformer, Part, PartId, PartKind};
+use crate::device::{Loudspeaker, Valve};
 use crate::numeric::sparse::Program;
 
 /// Resistance of a closed contact, Ω.
@@ -20,7 +20,7 @@ const POT_END_OHMS: f64 = 1.0;
 /// Least resistance of a source, Ω, so that one stated without resistance has a conductance.
 const LEAST_SOURCE_OHMS: f64 = 1e-3;
 /// Capacitance supplied from screen to cathode, where data sheets print none (F; assumed).
-pub(super) const SCREEN_FARADS: f64 = 10e-12;
+pub(crate) const SCREEN_FARADS: f64 = 10e-12;
 
 /// An unknown before elimination: a node of the file or one inside a part.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -34,51 +34,51 @@ enum Place {
 struct Sketch {
     terminals: Vec<(Place, f64)>,
     value: BranchValue,
-    label: String,
+    piece: Piece,
 }
 
 fn between(a: NodeId, b: NodeId) -> Vec<(Place, f64)> {
     vec![(Place::Node(a), 1.0), (Place::Node(b), -1.0)]
 }
 
-fn valve_capacitances(
-    valve: &Valve,
-    label: &str,
-    anode: NodeId,
-    grid: NodeId,
-    cathode: NodeId,
-) -> Vec<Sketch> {
+fn valve_capacitances(valve: &Valve, anode: NodeId, grid: NodeId, cathode: NodeId) -> Vec<Sketch> {
     [
-        ("anode to grid", anode, grid, valve.grid_anode_farads),
-        ("grid to cathode", grid, cathode, valve.grid_cathode_farads),
+        (Piece::AnodeToGrid, anode, grid, valve.grid_anode_farads),
         (
-            "anode to cathode",
+            Piece::GridToCathode,
+            grid,
+            cathode,
+            valve.grid_cathode_farads,
+        ),
+        (
+            Piece::AnodeToCathode,
             anode,
             cathode,
             valve.anode_cathode_farads,
         ),
     ]
     .into_iter()
-    .map(|(what, a, b, farads)| Sketch {
+    .map(|(piece, a, b, farads)| Sketch {
         terminals: between(a, b),
         value: BranchValue::Capacitive { farads },
-        label: format!("{label} {what}"),
+        piece,
     })
     .collect()
 }
 
-fn transformer(t: &OutputTransformer, label: &str) -> Vec<Sketch> {
+fn transformer(t: &OutputTransformer) -> Vec<Sketch> {
     let flux = Place::Inner(0);
     let ratio = (t.secondary_ohms / t.primary_ohms).sqrt();
     let mut out = Vec::new();
-    for (winding, turns, ohms, leakage, what) in [
-        (&t.primary, 1.0, t.primary_resistance, t.leakage, "primary"),
+    let primary: fn(usize) -> Piece = Piece::PrimarySection;
+    for (winding, turns, ohms, leakage, piece) in [
+        (&t.primary, 1.0, t.primary_resistance, t.leakage, primary),
         (
             &t.secondary,
             ratio,
             t.secondary_resistance,
             0.0,
-            "secondary",
+            Piece::SecondarySection,
         ),
     ] {
         for (section, taps) in winding.taps.windows(2).enumerate() {
@@ -88,19 +88,19 @@ fn transformer(t: &OutputTransformer, label: &str) -> Vec<Sketch> {
             out.push(Sketch {
                 terminals,
                 value: BranchValue::coil(ohms * share, leakage * share, t.leakage_damping),
-                label: format!("{label} {what} section {}", section + 1),
+                piece: piece(section + 1),
             });
         }
     }
     out.push(Sketch {
         terminals: vec![(flux, 1.0)],
         value: BranchValue::coil(0.0, t.inductance, f64::INFINITY),
-        label: format!("{label} inductance"),
+        piece: Piece::Inductance,
     });
     out.push(Sketch {
         terminals: vec![(flux, 1.0)],
         value: BranchValue::resistor(t.core_loss),
-        label: format!("{label} core loss"),
+        piece: Piece::CoreLoss,
     });
     let ends = [
         t.primary.taps[0],
@@ -112,19 +112,58 @@ fn transformer(t: &OutputTransformer, label: &str) -> Vec<Sketch> {
             value: BranchValue::Capacitive {
                 farads: t.winding_farads,
             },
-            label: format!("{label} winding capacitance {}", end + 1),
+            piece: Piece::WindingCapacitance(end + 1),
         });
     }
     out
 }
 
+/// The coil with its losses, and the cone as the amp sees it through the motor.
+fn loudspeaker(driver: &Loudspeaker, [a, b]: [NodeId; 2]) -> Vec<Sketch> {
+    let (first, second) = (Place::Inner(0), Place::Inner(1));
+    let half = driver.coil_ohms / 2.0;
+    let sketch = |from, to, value, piece| Sketch {
+        terminals: vec![(from, 1.0), (to, -1.0)],
+        value,
+        piece,
+    };
+    let cone = |value, piece| sketch(second, Place::Node(b), value, piece);
+    vec![
+        sketch(
+            Place::Node(a),
+            first,
+            BranchValue::coil(half, driver.lossy_henries, driver.lossy_ohms),
+            Piece::CoilLosses,
+        ),
+        sketch(
+            first,
+            second,
+            BranchValue::coil(half, driver.coil_henries, f64::INFINITY),
+            Piece::Coil,
+        ),
+        cone(
+            BranchValue::resistor(driver.motional_ohms()),
+            Piece::SuspensionLosses,
+        ),
+        cone(
+            BranchValue::Capacitive {
+                farads: driver.motional_farads(),
+            },
+            Piece::MovingMass,
+        ),
+        cone(
+            BranchValue::coil(0.0, driver.motional_henries(), f64::INFINITY),
+            Piece::Compliance,
+        ),
+    ]
+}
+
 fn sketches(part: &Part) -> Vec<Sketch> {
-    let label = part.designator.as_str();
-    let one = |terminals, value| {
+    let one = |[a, b]: [NodeId; 2], value| {
         vec![Sketch {
-            terminals,
+            terminals: between(a, b),
             value,
-            label: label.into(),
+            piece: Piece::Whole,
         }]
     };
     let source = |ohms: f64, volts| BranchValue::Resistive {
@@ -132,20 +171,16 @@ fn sketches(part: &Part) -> Vec<Sketch> {
         volts,
     };
     match &part.kind {
-        PartKind::Resistor {
-            ohms,
-            between: [a, b],
-        } => one(between(*a, *b), BranchValue::resistor(*ohms)),
-        PartKind::Capacitor {
-            farads,
-            between: [a, b],
-        } => one(between(*a, *b), BranchValue::Capacitive { farads: *farads }),
+        PartKind::Resistor { ohms, between } => one(*between, BranchValue::resistor(*ohms)),
+        PartKind::Capacitor { farads, between } => {
+            one(*between, BranchValue::Capacitive { farads: *farads })
+        }
         PartKind::Inductor {
             henries,
             winding_ohms,
-            between: [a, b],
+            between,
         } => one(
-            between(*a, *b),
+            *between,
             BranchValue::coil(*winding_ohms, *henries, f64::INFINITY),
         ),
         PartKind::Pot {
@@ -158,27 +193,25 @@ fn sketches(part: &Part) -> Vec<Sketch> {
             ..
         } => {
             let [upper, lower] = pot_values(*ohms, taper.share(*set));
-            let section = |a, b, value, what| Sketch {
+            let section = |a, b, value, piece| Sketch {
                 terminals: between(a, b),
                 value,
-                label: format!("{label} {what}"),
+                piece,
             };
             vec![
-                section(*from, *wiper, upper, "upper"),
-                section(*wiper, *to, lower, "lower"),
+                section(*from, *wiper, upper, Piece::UpperTrack),
+                section(*wiper, *to, lower, Piece::LowerTrack),
             ]
         }
         PartKind::Switch {
-            closed,
-            between: [a, b],
-            ..
-        } => one(between(*a, *b), contact_value(f64::from(u8::from(*closed)))),
+            closed, between, ..
+        } => one(*between, contact_value(f64::from(u8::from(*closed)))),
         PartKind::Triode {
             valve,
             anode,
             grid,
             cathode,
-        } => valve_capacitances(valve, label, *anode, *grid, *cathode),
+        } => valve_capacitances(valve, *anode, *grid, *cathode),
         PartKind::Pentode {
             valve,
             anode,
@@ -186,72 +219,27 @@ fn sketches(part: &Part) -> Vec<Sketch> {
             grid,
             cathode,
         } => {
-            let mut out = valve_capacitances(valve, label, *anode, *grid, *cathode);
+            let mut out = valve_capacitances(valve, *anode, *grid, *cathode);
             out.push(Sketch {
                 terminals: between(*screen, *cathode),
                 value: BranchValue::Capacitive {
                     farads: SCREEN_FARADS,
                 },
-                label: format!("{label} screen to cathode"),
+                piece: Piece::ScreenToCathode,
             });
             out
         }
         PartKind::Rectifier { .. } => Vec::new(),
-        PartKind::OutputTransformer(t) => transformer(t, label),
-        PartKind::Loudspeaker {
-            driver,
-            between: [a, b],
-        } => {
-            let (first, second) = (Place::Inner(0), Place::Inner(1));
-            let half = driver.coil_ohms / 2.0;
-            let sketch = |from, to, value, what: &str| Sketch {
-                terminals: vec![(from, 1.0), (to, -1.0)],
-                value,
-                label: format!("{label} {what}"),
-            };
-            vec![
-                sketch(
-                    Place::Node(*a),
-                    first,
-                    BranchValue::coil(half, driver.lossy_henries, driver.lossy_ohms),
-                    "coil losses",
-                ),
-                sketch(
-                    first,
-                    second,
-                    BranchValue::coil(half, driver.coil_henries, f64::INFINITY),
-                    "coil",
-                ),
-                sketch(
-                    second,
-                    Place::Node(*b),
-                    BranchValue::resistor(driver.motional_ohms()),
-                    "suspension losses",
-                ),
-                sketch(
-                    second,
-                    Place::Node(*b),
-                    BranchValue::Capacitive {
-                        farads: driver.motional_farads(),
-                    },
-                    "moving mass",
-                ),
-                sketch(
-                    second,
-                    Place::Node(*b),
-                    BranchValue::coil(0.0, driver.motional_henries(), f64::INFINITY),
-                    "compliance",
-                ),
-            ]
-        }
+        PartKind::OutputTransformer(t) => transformer(t),
+        PartKind::Loudspeaker { driver, between } => loudspeaker(driver, *between),
         PartKind::Supply { volts, ohms, node } | PartKind::BiasSupply { volts, ohms, node } => {
-            one(between(*node, GROUND), source(*ohms, *volts))
+            one([*node, GROUND], source(*ohms, *volts))
         }
         PartKind::VoltageSource {
             volts,
             ohms,
-            between: [a, b],
-        } => one(between(*a, *b), source(*ohms, *volts)),
+            between,
+        } => one(*between, source(*ohms, *volts)),
     }
 }
 
@@ -279,7 +267,7 @@ pub fn pot_values(ohms: f64, low: f64) -> [BranchValue; 2] {
 }
 
 /// Values of a part's branches, in the order of its sketches.
-pub(super) fn part_branch_values(part: &Part) -> Vec<BranchValue> {
+fn part_branch_values(part: &Part) -> Vec<BranchValue> {
     sketches(part)
         .into_iter()
         .map(|s| {
@@ -292,23 +280,35 @@ pub(super) fn part_branch_values(part: &Part) -> Vec<BranchValue> {
         .collect()
 }
 
-pub(super) fn values(circuit: &Circuit) -> Values {
-    Values {
-        branches: circuit
-            .parts()
-            .iter()
-            .flat_map(part_branch_values)
-            .collect(),
-        devices: Devices::values(circuit),
+impl Network {
+    /// Compiles the topology of a circuit.
+    pub fn new(circuit: &Circuit) -> Self {
+        network(circuit)
+    }
+
+    /// The values of a circuit of this topology.
+    pub fn values(&self, circuit: &Circuit) -> Values {
+        let parts = circuit.parts().iter();
+        Values {
+            branches: parts.flat_map(part_branch_values).collect(),
+            devices: Devices::values(circuit),
+        }
+    }
+
+    /// Replaces the values of one part.
+    pub fn update_part(&self, values: &mut Values, id: PartId, part: &Part) {
+        let fresh = part_branch_values(part);
+        values.branches[self.branches_of(id)].copy_from_slice(&fresh);
+        self.devices.update_part(&mut values.devices, id, part);
     }
 }
 
-pub(super) fn network(circuit: &Circuit) -> Network {
+fn network(circuit: &Circuit) -> Network {
     let nodes = circuit.nodes().len();
     let mut names: Vec<String> = circuit.nodes()[1..].to_vec();
     // Unknown of a node is its number less one; ground has none.
     let of_node = |node: NodeId| (node.0 as usize).checked_sub(1);
-    let mut raw: Vec<(Vec<(usize, f64)>, Sketch)> = Vec::new();
+    let mut raw: Vec<(Vec<(usize, f64)>, Sketch, &str)> = Vec::new();
     let mut part_branches = Vec::new();
     for part in circuit.parts() {
         let first = raw.len();
@@ -331,7 +331,7 @@ pub(super) fn network(circuit: &Circuit) -> Network {
                 }
             }
             terminals.retain(|&(_, c)| c != 0.0);
-            raw.push((terminals, sketch));
+            raw.push((terminals, sketch, &part.designator));
         }
         names.extend((0..inner).map(|index| format!("{} inner {}", part.designator, index + 1)));
         part_branches.push(first..raw.len());
@@ -345,7 +345,7 @@ pub(super) fn network(circuit: &Circuit) -> Network {
             pairs.extend(list.iter().filter(|&&b| b != a).map(|&b| (a, b)));
         }
     };
-    for (terminals, _) in &raw {
+    for (terminals, ..) in &raw {
         join(&terminals.iter().map(|t| t.0).collect::<Vec<_>>());
     }
     for site in &sites {
@@ -359,7 +359,7 @@ pub(super) fn network(circuit: &Circuit) -> Network {
     let position = |node: NodeId| of_node(node).map_or(unknowns, |u| program.position(u));
     let branches = raw
         .into_iter()
-        .map(|(terminals, sketch)| {
+        .map(|(terminals, sketch, designator)| {
             let mut stamp = Vec::new();
             for &(row, a) in &terminals {
                 for &(column, b) in &terminals {
@@ -373,7 +373,8 @@ pub(super) fn network(circuit: &Circuit) -> Network {
                     .map(|&(u, c)| (program.position(u), c))
                     .collect(),
                 stamp,
-                label: sketch.label,
+                piece: sketch.piece,
+                label: sketch.piece.label(designator),
             }
         })
         .collect();

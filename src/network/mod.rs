@@ -11,10 +11,10 @@ mod build;
 pub mod curvature;
 pub mod devices;
 
-use crate::circuit::{Circuit, NodeId, Part, PartId};
+use crate::circuit::{NodeId, PartId};
 use crate::numeric::sparse::Program;
 pub use assumed::assumed;
-pub use branch::{BranchKind, BranchValue, Companion};
+pub use branch::{BranchKind, BranchValue, Companion, Piece};
 pub use build::{contact_value, pot_values};
 pub use devices::{DeviceValues, Devices, Fitted};
 use std::ops::Range;
@@ -34,7 +34,9 @@ pub struct Branch {
     pub terminals: Vec<(usize, f64)>,
     /// Slots of its stamp with the product of coefficients that belongs to each.
     pub stamp: Vec<(usize, f64)>,
-    /// What it stands for, such as "R4" or "V1a anode to grid".
+    /// Which piece of its part it is.
+    pub piece: Piece,
+    /// Its name for a person: "R4", "V1a anode to grid".
     pub label: String,
 }
 
@@ -61,23 +63,6 @@ pub struct Values {
 }
 
 impl Network {
-    /// Compiles the topology of a circuit.
-    pub fn new(circuit: &Circuit) -> Self {
-        build::network(circuit)
-    }
-
-    /// The values of a circuit of this topology.
-    pub fn values(&self, circuit: &Circuit) -> Values {
-        build::values(circuit)
-    }
-
-    /// Replaces the values of one part.
-    pub fn update_part(&self, values: &mut Values, id: PartId, part: &Part) {
-        let fresh = build::part_branch_values(part);
-        values.branches[self.part_branches[id.0 as usize].clone()].copy_from_slice(&fresh);
-        self.devices.update_part(&mut values.devices, id, part);
-    }
-
     /// The compiled matrix pattern.
     pub fn program(&self) -> &Program {
         &self.program

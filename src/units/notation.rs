@@ -106,107 +106,191 @@ fn examples(quantity: Quantity) -> &'static str {
     }
 }
 
+impl Quantity {
+    /// Reads text in any usual spelling and checks the range; SI units.
+    ///
+    /// # Errors
+    /// [`NotationError`] says what is wrong and how to mend it.
+    pub fn parse(self, text: &str) -> Result<f64, NotationError> {
+        let value = parse(self, text)?;
+        self.check(value)?;
+        Ok(value)
+    }
+
+    /// Checks that a value in SI units lies in the allowed range.
+    ///
+    /// # Errors
+    /// [`NotationError::OutOfRange`] also for what is not a number.
+    pub fn check(self, value: f64) -> Result<(), NotationError> {
+        let (least, greatest) = self.range();
+        if (least..=greatest).contains(&value) {
+            Ok(())
+        } else {
+            Err(NotationError::OutOfRange {
+                quantity: self,
+                value,
+            })
+        }
+    }
+}
+
+/// The digits of a number and what scales them.
+#[derive(Default)]
+struct Digits {
+    whole: String,
+    fraction: String,
+    /// Power of ten.
+    exponent: i32,
+    /// Of "1/4 W"; none without a stroke.
+    divisor: Option<f64>,
+}
+
+impl Digits {
+    fn is_empty(&self) -> bool {
+        self.whole.is_empty() && self.fraction.is_empty()
+    }
+}
+
 /// Reads `text`; the range is the caller's.
-pub(super) fn parse(quantity: Quantity, text: &str) -> Result<f64, NotationError> {
+fn parse(quantity: Quantity, text: &str) -> Result<f64, NotationError> {
     let malformed = NotationError::Malformed { quantity };
     if text.len() > LONGEST {
         return Err(malformed);
     }
     let text: Vec<char> = text.trim().chars().map(plain_sign).collect();
-    let family = quantity.family();
-    if family == Unit::Percent
+    if quantity.family() == Unit::Percent
         && let [letter] = text[..]
         && let Some(Tolerance::Share(share)) = Tolerance::of_resistor(letter)
     {
         return Ok(share);
     }
-
     let mut rest = &text[..];
-    let negative = match rest {
+    let sign = take_sign(&mut rest);
+    let mut digits = Digits {
+        whole: take_digits(&mut rest),
+        ..Digits::default()
+    };
+    take_fraction(quantity, &mut rest, &mut digits)?;
+    if !take_exponent(quantity, &mut rest, &mut digits)? {
+        take_letter(quantity, &mut rest, &mut digits)?;
+    }
+    if digits.is_empty() {
+        return Err(malformed);
+    }
+    let Digits {
+        whole,
+        fraction,
+        exponent,
+        divisor,
+    } = digits;
+    let exponent = exponent + suffix(quantity, skip_spaces(rest))?;
+    let value: f64 = format!("{sign}{whole}.{fraction}0e{exponent}")
+        .parse()
+        .map_err(|_| malformed)?;
+    let value = value / divisor.unwrap_or(1.0);
+    // Minus nothing is nothing; and the one zero prints as one text.
+    Ok(if value == 0.0 { 0.0 } else { value })
+}
+
+/// The sign before the digits, as Rust reads it.
+fn take_sign(rest: &mut &[char]) -> &'static str {
+    match rest {
         ['-', tail @ ..] => {
-            rest = skip_spaces(tail);
-            true
+            *rest = skip_spaces(tail);
+            "-"
         }
         ['+' | '±', tail @ ..] => {
-            rest = skip_spaces(tail);
-            false
+            *rest = skip_spaces(tail);
+            ""
         }
-        _ => false,
-    };
-    let mut whole = take_digits(&mut rest);
-    let mut fraction = String::new();
-    let mut exponent = 0i32;
-    let mut divisor = 1.0;
-    match rest {
-        ['/', tail @ ..] if family == Unit::Watt => {
-            rest = tail;
-            divisor = take_digits(&mut rest).parse().unwrap_or(0.0);
+        _ => "",
+    }
+}
+
+/// What follows the whole digits after a point, a comma, or the stroke of "1/4 W".
+fn take_fraction(
+    quantity: Quantity,
+    rest: &mut &[char],
+    digits: &mut Digits,
+) -> Result<(), NotationError> {
+    match *rest {
+        ['/', tail @ ..] if quantity.family() == Unit::Watt => {
+            *rest = tail;
+            let divisor = take_digits(rest).parse().unwrap_or(0.0);
             if divisor == 0.0 {
-                return Err(malformed);
+                return Err(NotationError::Malformed { quantity });
             }
+            digits.divisor = Some(divisor);
         }
         [separator @ ('.' | ','), tail @ ..] => {
-            rest = tail;
-            fraction = take_digits(&mut rest);
-            let thousands = fraction.len() == 3 && whole.chars().any(|c| c != '0');
+            *rest = tail;
+            digits.fraction = take_digits(rest);
+            let thousands = digits.fraction.len() == 3 && digits.whole.chars().any(|c| c != '0');
             if *separator == ',' && thousands {
                 return Err(NotationError::DoubtfulComma);
             }
         }
         _ => {}
     }
-    let plain_digits = fraction.is_empty() && divisor == 1.0;
-    if let ['e' | 'E', tail @ ..] = rest
-        && !(whole.is_empty() && fraction.is_empty())
-    {
-        let (sign, mut tail) = match tail {
-            ['-', t @ ..] => (-1, t),
-            ['+', t @ ..] => (1, t),
-            _ => (1, tail),
-        };
-        let digits = take_digits(&mut tail);
-        exponent = digits
-            .parse::<u16>()
-            .map(i32::from)
-            .map_err(|_| malformed.clone())?
-            * sign;
-        rest = tail;
-    } else if plain_digits
-        && let [letter, digit, ..] = rest
-        && digit.is_ascii_digit()
-        && matches!(family, Unit::Ohm | Unit::Farad | Unit::Henry)
-    {
-        // IEC 60062: the letter stands in place of the decimal point.
-        let letter = *letter;
-        rest = &rest[1..];
-        fraction = take_digits(&mut rest);
-        if whole.is_empty() {
-            whole.push('0');
-        }
-        exponent = match letter {
-            'R' | 'r' | 'Ω' if family == Unit::Ohm => 0,
-            'F' if family == Unit::Farad => 0,
-            'H' if family == Unit::Henry => 0,
-            _ => prefix(quantity, letter)?,
-        };
-        rest = skip_spaces(rest);
-        if !rest.is_empty() && unit(family, rest).is_none_or(|factor| factor != 0) {
-            return Err(malformed);
-        }
-        rest = &[];
-    }
-    if whole.is_empty() && fraction.is_empty() {
-        return Err(malformed);
-    }
-    exponent += suffix(quantity, skip_spaces(rest))?;
+    Ok(())
+}
 
-    let sign = if negative { "-" } else { "" };
-    let value: f64 = format!("{sign}{whole}.{fraction}0e{exponent}")
-        .parse()
-        .map_err(|_| malformed.clone())?;
-    let value = value / divisor;
-    // Minus nothing is nothing; and the one zero prints as one text.
-    Ok(if value == 0.0 { 0.0 } else { value })
+/// The power of ten of "4.7e3". Whether there is one.
+fn take_exponent(
+    quantity: Quantity,
+    rest: &mut &[char],
+    digits: &mut Digits,
+) -> Result<bool, NotationError> {
+    let ['e' | 'E', tail @ ..] = *rest else {
+        return Ok(false);
+    };
+    if digits.is_empty() {
+        return Ok(false);
+    }
+    let (sign, mut tail) = match tail {
+        ['-', t @ ..] => (-1, t),
+        ['+', t @ ..] => (1, t),
+        _ => (1, tail),
+    };
+    let power = take_digits(&mut tail).parse::<u16>();
+    let power = power.map_err(|_| NotationError::Malformed { quantity })?;
+    digits.exponent = i32::from(power) * sign;
+    *rest = tail;
+    Ok(true)
+}
+
+/// IEC 60062: the letter stands in place of the decimal point.
+fn take_letter(
+    quantity: Quantity,
+    rest: &mut &[char],
+    digits: &mut Digits,
+) -> Result<(), NotationError> {
+    let family = quantity.family();
+    let plain_digits = digits.fraction.is_empty() && digits.divisor.is_none_or(|d| d == 1.0);
+    let [letter, digit, ..] = **rest else {
+        return Ok(());
+    };
+    let lettered = matches!(family, Unit::Ohm | Unit::Farad | Unit::Henry);
+    if !(plain_digits && lettered && digit.is_ascii_digit()) {
+        return Ok(());
+    }
+    *rest = &rest[1..];
+    digits.fraction = take_digits(rest);
+    if digits.whole.is_empty() {
+        digits.whole.push('0');
+    }
+    digits.exponent = match letter {
+        'R' | 'r' | 'Ω' if family == Unit::Ohm => 0,
+        'F' if family == Unit::Farad => 0,
+        'H' if family == Unit::Henry => 0,
+        _ => prefix(quantity, letter)?,
+    };
+    let tail = skip_spaces(rest);
+    if !tail.is_empty() && unit(family, tail).is_none_or(|factor| factor != 0) {
+        return Err(NotationError::Malformed { quantity });
+    }
+    *rest = &[];
+    Ok(())
 }
 
 /// One sign for each of the look-alikes.

@@ -5,6 +5,18 @@
 
 use super::{Quantity, Unit};
 
+impl Quantity {
+    /// The one canonical notation of a value, such that [`Quantity::parse`] gives it back exactly.
+    pub fn format(self, value: f64) -> String {
+        format(self, value)
+    }
+
+    /// A value for reading, with prefix and unit and at most four significant digits: "4.7 kΩ".
+    pub fn in_words(self, value: f64) -> String {
+        in_words(self, value)
+    }
+}
+
 /// Shortest digits that name `value` exactly, without the point, and the power of ten of the
 /// first digit.
 fn shortest(value: f64) -> (String, i32) {
@@ -62,7 +74,7 @@ fn choose_prefix(family: Unit, power: i32) -> (i32, &'static str) {
         .unwrap_or(all.last().expect("every family has a prefix"))
 }
 
-pub(super) fn format(quantity: Quantity, value: f64) -> String {
+fn format(quantity: Quantity, value: f64) -> String {
     let family = quantity.family();
     let sign = if value < 0.0 { "-" } else { "" };
     if value == 0.0 || !value.is_finite() {
@@ -94,7 +106,7 @@ pub(super) fn format(quantity: Quantity, value: f64) -> String {
     }
 }
 
-pub(super) fn in_words(quantity: Quantity, value: f64) -> String {
+fn in_words(quantity: Quantity, value: f64) -> String {
     if value == 0.0 || !value.is_finite() {
         return number_with_words(quantity, &value.to_string(), "");
     }

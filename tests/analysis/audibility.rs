@@ -5,6 +5,7 @@ use presolder::analysis::audibility::erb::{bands, erb_hz, erb_number, hz_of_erb_
 use presolder::analysis::audibility::{
     Audibility, Heard, Profile, compare, compare_responses, profile,
 };
+use presolder::numeric::random::Random;
 use presolder::sound::phrase::phrase;
 use std::f64::consts::TAU;
 
@@ -49,18 +50,13 @@ fn bands_touch_and_cover_a_guitar() {
     assert!(last.hz < 10_000.0 && last.high_hz > 10_000.0);
 }
 
-/// Noise of equal power at all frequencies, by a linear congruential generator with a fixed seed
-/// (multiplier and increment of D. E. Knuth's MMIX, from memory).
+/// Noise of equal power at all frequencies.
 fn noise(seconds: f64, level: f64) -> Vec<f32> {
-    let mut state = 1990u64;
+    let mut random = Random::new(1990, 0);
     let count = (seconds * f64::from(RATE)) as usize;
-    let mut next = || {
-        state = state
-            .wrapping_mul(6_364_136_223_846_793_005)
-            .wrapping_add(1_442_695_040_888_963_407);
-        (state >> 11) as f64 / (1u64 << 53) as f64 - 0.5
-    };
-    (0..count).map(|_| (level * next()) as f32).collect()
+    (0..count)
+        .map(|_| (level * 0.5 * random.even()) as f32)
+        .collect()
 }
 
 fn of(sound: &[f32]) -> Profile {

@@ -3,7 +3,7 @@
 use presolder::circuit::{
     self, Circuit, Diagnostic, PartKind, WrittenChange, WrittenProposal, WrittenSetting,
 };
-use presolder::device::{Catalogue, catalogue::RectifierType};
+use presolder::device::{Catalogue, RectifierType};
 
 const TWO: &str = include_str!("../circuits/two_stages.toml");
 const PUSH_PULL: &str = include_str!("../circuits/push_pull.toml");

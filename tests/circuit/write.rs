@@ -1,7 +1,7 @@
 //! Canonical text: what is written reads as the same circuit, for random circuits too.
 
 use presolder::circuit::{self, Circuit};
-use presolder::device::{Catalogue, catalogue::RectifierType};
+use presolder::device::{Catalogue, RectifierType};
 use presolder::units::Quantity;
 use proptest::prelude::*;
 use std::fmt::Write;

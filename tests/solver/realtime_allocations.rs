@@ -3,6 +3,7 @@
 
 use crate::solved::Bench;
 use nice_assert_no_alloc::assert_no_alloc;
+use presolder::numeric::random::Random;
 use presolder::realtime::dispatch::Instructions;
 use presolder::realtime::{Processor, Settings};
 
@@ -12,14 +13,8 @@ fn play(bench: &Bench, instructions: Instructions) {
     let lanes = [(&bench.values, bench.point.solution.as_slice()); 4];
     let mut processor =
         Processor::<4>::new(&bench.network, lanes, Settings::live(rate, 1), instructions);
-    let mut state = 5u64;
-    let mut noise = move || {
-        state = state
-            .wrapping_mul(6364136223846793005)
-            .wrapping_add(1442695040888963407);
-        (state >> 11) as f64 / (1u64 << 53) as f64 * 2.0 - 1.0
-    };
-    let x: Vec<f64> = (0..64).map(|_| 20.0 * noise()).collect();
+    let mut random = Random::new(5, 0);
+    let x: Vec<f64> = (0..64).map(|_| 20.0 * random.even()).collect();
     let mut y = vec![vec![0.0; 64]; 4];
     let [a, b, c, d] = &mut y[..] else {
         unreachable!("four lanes")

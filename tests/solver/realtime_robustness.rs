@@ -3,25 +3,13 @@
 
 use crate::solved::Bench;
 use presolder::circuit::WrittenSetting;
+use presolder::numeric::random::Random;
 use presolder::realtime::dispatch::Instructions;
 use presolder::realtime::{Counts, Governor, Processor, Settings};
 use std::f64::consts::TAU;
 
 const RATE: f64 = 48_000.0;
 const AMPS: [&str; 4] = ["Bradawl 15", "Mizzle 5", "Spokeshave 18", "Sluice 40"];
-
-/// Uniform noise from −1 to 1 (a linear congruential sequence).
-struct Noise(u64);
-
-impl Noise {
-    fn next(&mut self) -> f64 {
-        self.0 = self
-            .0
-            .wrapping_mul(6364136223846793005)
-            .wrapping_add(1442695040888963407);
-        (self.0 >> 11) as f64 / (1u64 << 53) as f64 * 2.0 - 1.0
-    }
-}
 
 fn processor(bench: &Bench, doublings: usize) -> Processor<4> {
     let lanes = [(&bench.values, bench.point.solution.as_slice()); 4];
@@ -67,7 +55,7 @@ fn within_budget(counts: Counts, doublings: usize) -> bool {
 
 #[test]
 fn torture_signals_stay_finite_bounded_and_solved() {
-    let mut noise = Noise(7);
+    let mut noise = Random::new(7, 0);
     let n = 4800;
     let at =
         |f: &mut dyn FnMut(f64) -> f64| (0..n).map(|i| f(i as f64 / RATE)).collect::<Vec<f64>>();
@@ -88,8 +76,8 @@ fn torture_signals_stay_finite_bounded_and_solved() {
         ),
         ("+50 V", at(&mut |_| 50.0)),
         ("sine 7 kHz", at(&mut |t| 20.0 * (TAU * 7000.0 * t).sin())),
-        ("noise ±2 V", at(&mut |_| 2.0 * noise.next())),
-        ("noise ±50 V", at(&mut |_| 50.0 * noise.next())),
+        ("noise ±2 V", at(&mut |_| 2.0 * noise.even())),
+        ("noise ±50 V", at(&mut |_| 50.0 * noise.even())),
     ];
     for amp in AMPS {
         let bench = Bench::built_in(amp);
@@ -122,7 +110,7 @@ fn torture_signals_stay_finite_bounded_and_solved() {
 
 #[test]
 fn every_part_jumping_on_every_sample() {
-    let mut noise = Noise(11);
+    let mut noise = Random::new(11, 0);
     for amp in AMPS {
         let bench = Bench::built_in(amp);
         for doublings in [1, 2] {
@@ -130,7 +118,7 @@ fn every_part_jumping_on_every_sample() {
             let mut highest: f64 = 0.0;
             for n in 0..1200 {
                 for (branch, &value) in bench.values.branches.iter().enumerate() {
-                    let jumped = value.scaled(10f64.powf(noise.next()));
+                    let jumped = value.scaled(10f64.powf(noise.even()));
                     (0..4).for_each(|lane| processor.set_branch(lane, branch, jumped));
                 }
                 let y = play(
@@ -196,8 +184,8 @@ fn pots_at_their_ends_and_turned_while_playing() {
 #[test]
 fn any_cut_into_blocks_gives_the_same_samples_and_reset_equals_new() {
     let bench = Bench::built_in("Bradawl 15");
-    let mut noise = Noise(3);
-    let x: Vec<f64> = (0..3000).map(|_| noise.next()).collect();
+    let mut noise = Random::new(3, 0);
+    let x: Vec<f64> = (0..3000).map(|_| noise.even()).collect();
     let whole = play(&mut processor(&bench, 1), &x);
     let mut cut = processor(&bench, 1);
     let mut pieces = Vec::new();

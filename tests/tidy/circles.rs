@@ -202,6 +202,15 @@ mod tests {
             ),
         ]);
         assert_eq!(found, Vec::<Vec<String>>::new());
+        // A module that is named as what it holds is declared, not used.
+        let found = circles_of(&[
+            (
+                "src/a/mod.rs",
+                "mod edit;\npub use edit::edit;\npub struct L;",
+            ),
+            ("src/a/edit.rs", "use super::L;\npub fn edit() {}"),
+        ]);
+        assert_eq!(found, Vec::<Vec<String>>::new());
         // As soon as the parent uses what it hands on, it needs the child.
         let found = circles_of(&[
             (

@@ -181,10 +181,13 @@ pub fn paths_in(code: &str) -> Vec<Vec<String>> {
     paths
 }
 
-/// The words of code.
+/// The words of code, but for the names of modules where they are declared: `mod edit;` uses no
+/// `edit`.
 pub fn words_in(code: &str) -> impl Iterator<Item = &str> {
+    let mut before = "";
     code.split(|c: char| !(c.is_alphanumeric() || c == '_'))
         .filter(|word| !word.is_empty())
+        .filter(move |word| std::mem::replace(&mut before, *word) != "mod")
 }
 
 /// Without the white space about `::`.

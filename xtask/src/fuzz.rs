@@ -191,7 +191,7 @@ fn run_batch(
     count: u64,
     busy: impl Fn(bool),
 ) -> Counts {
-    let mut random = Random::new(options.seed.wrapping_add(batch.wrapping_mul(0x9e37)));
+    let mut random = Random::new(options.seed, batch);
     let mut pools: Vec<Pool> = targets.seeds.iter().map(|s| Pool::new(s)).collect();
     let mut counts = Counts {
         by_target: vec![(0, 0); Targets::NAMES.len()],

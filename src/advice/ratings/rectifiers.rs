@@ -8,7 +8,7 @@ use super::finding::{Finding, Limit, Standing, When, distinct};
 use super::lines::Line;
 use super::valves::Seen;
 use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
-use crate::device::rectifier_file::{LeastOhms, RectifierLimits};
+use crate::device::rectifier_type::{LeastOhms, RectifierLimits};
 use crate::units::peak_from_rms;
 use serde::Serialize;
 

@@ -1,9 +1,10 @@
 //! The tables `[[loudspeaker]]` of a circuit file to loudspeakers, or a diagnostic for every fault in
 //! them.
 
-use super::{KnownLoudspeakers, LOSSES, MOST_OWN_LOUDSPEAKERS, NO_LOSSES_OHMS, OwnLoudspeaker};
+use super::own::{LOSSES, NO_LOSSES_OHMS, OwnLoudspeaker};
+use super::{KnownLoudspeakers, MOST_OWN_LOUDSPEAKERS};
 use crate::circuit::diagnostics::{Diagnostic, nearest, shorten};
-use crate::circuit::read::{Line, Reader};
+use crate::circuit::reader::{Line, Reader};
 use crate::circuit::text::{Entry, Item, Raw};
 use crate::circuit::values::{plain_text, unknown_key};
 use crate::device::acoustics::{

@@ -183,6 +183,7 @@ impl Program {
 #[cfg(test)]
 mod tests {
     use super::Program;
+    use crate::numeric::random::Random;
     use crate::numeric::real::Field;
     use num_complex::Complex64;
 
@@ -217,14 +218,8 @@ mod tests {
 
     #[test]
     fn agrees_with_a_pivoting_dense_solver() {
-        // A fixed linear congruential sequence; seed 1.
-        let mut state = 1u64;
-        let mut random = move || {
-            state = state
-                .wrapping_mul(6364136223846793005)
-                .wrapping_add(1442695040888963407);
-            (state >> 11) as f64 / (1u64 << 53) as f64 - 0.5
-        };
+        let mut sequence = Random::new(1, 0);
+        let mut random = move || sequence.unit() - 0.5;
         for n in [1usize, 2, 5, 12, 40] {
             let mut pairs = Vec::new();
             for i in 0..n {

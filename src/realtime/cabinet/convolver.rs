@@ -7,10 +7,7 @@
 //! begin at twice their own length has one block of its own length to be computed in; its work is
 //! spread over the small blocks that fit in there.
 
-use super::level::Level;
-
-/// Samples that are summed directly, and the grid on which the rest is worked out.
-pub const BLOCK: usize = 64;
+use super::level::{BLOCK, Level};
 
 /// Lengths of the partitions by level; each begins where the next smaller one ends, at twice its
 /// own length or later.

@@ -1,10 +1,12 @@
 //! One level of a convolver: partitions of one size, multiplied in the spectrum.
 
-use super::convolver::BLOCK;
 use fourier::{ComplexToReal, RealToComplex};
 use num_complex::Complex64;
 use std::fmt;
 use std::sync::Arc;
+
+/// Samples that are summed directly, and the grid on which the rest is worked out.
+pub const BLOCK: usize = 64;
 
 /// A transform costs about as much as this many products of a partition (3.2 to 4 measured, for
 /// all three sizes).

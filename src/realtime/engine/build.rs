@@ -3,7 +3,7 @@
 use super::{Engine, Level, Reactance, ReactanceState, Watched, Weights};
 use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw};
 use crate::network::devices::Tangent;
-use crate::network::{BranchKind, Fitted, Network, Values};
+use crate::network::{BranchKind, Fitted, Network, Piece, Values};
 use crate::numeric::real::Real;
 
 /// Error of a device current that ends an iteration, A. A quarter of it raises the demo amp's cost
@@ -187,7 +187,7 @@ fn watched_branches(network: &Network) -> Vec<usize> {
         .filter_map(|part| {
             network
                 .branches_of(part)
-                .find(|&b| network.branches()[b].label.ends_with("anode to cathode"))
+                .find(|&b| network.branches()[b].piece == Piece::AnodeToCathode)
         })
         .collect()
 }

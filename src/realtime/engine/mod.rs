@@ -16,6 +16,7 @@
 
 mod build;
 mod matrices;
+mod port_volts;
 mod ports;
 mod stored;
 
@@ -25,7 +26,7 @@ use crate::network::devices::Tangent;
 use crate::network::{BranchValue, DeviceValues, Devices, Fitted, INPUT_OHMS, Network};
 use crate::numeric::real::Real;
 use crate::numeric::sparse::Program;
-use ports::read_ports;
+use port_volts::read_ports;
 
 /// Newton iterations before a step counts as failed.
 const CAP: usize = 20;

@@ -5,7 +5,6 @@
 //! swings about a bend (a pentode's knee, cut-off) settles.
 
 use super::Engine;
-use crate::network::Devices;
 use crate::network::devices::{rectifier_tangent, stamp_pentode, stamp_rectifier, stamp_triode};
 use crate::numeric::real::Real;
 
@@ -28,7 +27,7 @@ const SCREEN_SHARE: f64 = 0.05;
 impl<T: Real> Engine<T> {
     /// Norton equivalents of all devices at their ports into the trailing block.
     #[inline(always)]
-    pub(super) fn stamp_devices(&mut self) {
+    pub(crate) fn stamp_devices(&mut self) {
         let (work, right) = (&mut self.work, &mut self.guess);
         let mut at = 0;
         for (site, value) in self.devices.triodes.iter().zip(&self.triodes) {
@@ -62,7 +61,7 @@ impl<T: Real> Engine<T> {
     /// Moves the ports to the new voltages, by bounded steps where `limited`, and returns the
     /// estimated error of the device currents there, A: `½·f″·Δ²`, infinite while a bound holds.
     #[inline(always)]
-    pub(super) fn move_ports(&mut self, iteration: usize) -> f64 {
+    pub(crate) fn move_ports(&mut self, iteration: usize) -> f64 {
         let limited = iteration >= FREE;
         let fade = LIMIT_FADE.powi(iteration as i32);
         let grid_limit = limited.then(|| T::splat(GRID_LIMIT * fade));
@@ -111,26 +110,6 @@ impl<T: Real> Engine<T> {
         } else {
             error.largest()
         }
-    }
-}
-
-/// Port voltages of all devices from node voltages: triodes (anode, grid), pentodes (anode,
-/// screen, grid), rectifiers (reservoir).
-#[inline(always)]
-pub(super) fn read_ports<T: Real>(devices: &Devices, volts: &[T], ports: &mut [[T; 3]]) {
-    let at = |p: u16| volts[p as usize];
-    let mut ports = ports.iter_mut();
-    for (site, port) in devices.triodes.iter().zip(&mut ports) {
-        let [a, g, k] = site.at.map(at);
-        *port = [a - k, g - k, T::ZERO];
-    }
-    for (site, port) in devices.pentodes.iter().zip(&mut ports) {
-        let [a, s, g, k] = site.at.map(at);
-        *port = [a - k, s - k, g - k];
-    }
-    for (site, port) in devices.rectifiers.iter().zip(&mut ports) {
-        let [r, k] = site.at.map(at);
-        *port = [r - k, T::ZERO, T::ZERO];
     }
 }
 

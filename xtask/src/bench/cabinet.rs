@@ -4,6 +4,7 @@
 use super::RATE;
 use cpu_time::ThreadTime;
 use presolder::device::Catalogue;
+use presolder::numeric::random::Random;
 use presolder::realtime::cabinet::{Cabinet, Convolver, Sections, Voicing};
 use presolder::sound::impulse::MOST_SECONDS;
 
@@ -12,13 +13,7 @@ const LANES: usize = 4;
 
 /// Shares of a block's time, sorted, for blocks of `block` frames of noise.
 fn shares(block: usize, mut process: impl FnMut(&mut [Vec<f64>; LANES])) -> Vec<f64> {
-    let mut state = 1u64;
-    let mut noise = move || {
-        state = state
-            .wrapping_mul(6364136223846793005)
-            .wrapping_add(1442695040888963407);
-        (state >> 40) as f64 / (1u64 << 23) as f64 - 1.0
-    };
+    let mut random = Random::new(1, 0);
     // As many seconds as the impulse response has, to fill its memory, and once more.
     let blocks = (2.0 * MOST_SECONDS * RATE) as usize / block;
     let mut lines: [Vec<f64>; LANES] = std::array::from_fn(|_| vec![0.0; block]);
@@ -27,7 +22,7 @@ fn shares(block: usize, mut process: impl FnMut(&mut [Vec<f64>; LANES])) -> Vec<
             lines
                 .iter_mut()
                 .flatten()
-                .for_each(|sample| *sample = noise());
+                .for_each(|sample| *sample = random.even());
             let start = ThreadTime::now();
             process(&mut lines);
             start.elapsed().as_secs_f64() / (block as f64 / RATE)
@@ -52,15 +47,9 @@ fn report(what: &str, block: usize, shares: &[f64]) {
 /// Prints what each way costs.
 pub fn bench() {
     println!("\nHeard through, both amps in stereo (4 lanes), 48 kHz:");
-    let mut state = 7u64;
+    let mut random = Random::new(7, 0);
     let taps: Vec<f64> = (0..(MOST_SECONDS * RATE) as usize)
-        .map(|n| {
-            state = state
-                .wrapping_mul(6364136223846793005)
-                .wrapping_add(1442695040888963407);
-            let noise = (state >> 40) as f64 / (1u64 << 23) as f64 - 1.0;
-            0.05 * noise * (-(n as f64) / (0.3 * RATE)).exp()
-        })
+        .map(|n| 0.05 * random.even() * (-(n as f64) / (0.3 * RATE)).exp())
         .collect();
     let drivers = Catalogue::built_in().loudspeakers;
     let voicings: Vec<Voicing> = drivers

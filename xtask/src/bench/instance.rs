@@ -11,6 +11,7 @@ use presolder::live::circuit_pair::{CircuitPair, Format};
 use presolder::live::meters::Meters;
 use presolder::live::parameter_map::ParameterMap;
 use presolder::live::renderer::{Heard, RenderSettings, Renderer};
+use presolder::numeric::random::Random;
 use presolder::sound::phrase::phrase;
 use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;
@@ -172,13 +173,8 @@ fn minute() -> Result<(), String> {
     Ok(())
 }
 
-/// Uniform numbers from 0 to 1 (a linear congruential sequence, seed 1).
+/// Uniform numbers from 0 to 1.
 fn noise() -> impl FnMut() -> f32 {
-    let mut state = 1u64;
-    move || {
-        state = state
-            .wrapping_mul(6364136223846793005)
-            .wrapping_add(1442695040888963407);
-        (state >> 40) as f32 / (1u64 << 24) as f32
-    }
+    let mut random = Random::new(1, 0);
+    move || random.unit() as f32
 }

@@ -2,6 +2,7 @@
 
 use super::{Cost, RATE, Subject};
 use cpu_time::ThreadTime;
+use presolder::numeric::random::Random;
 use presolder::realtime::dispatch::Instructions;
 use presolder::realtime::{Processor, Settings};
 
@@ -69,13 +70,8 @@ pub fn jumping(subject: &Subject, settings: Settings) -> Cost {
     }
 }
 
-/// Uniform noise from −1 to 1 (a linear congruential sequence, seed 1).
+/// Uniform noise from −1 to 1.
 fn noise() -> impl FnMut() -> f64 {
-    let mut state = 1u64;
-    move || {
-        state = state
-            .wrapping_mul(6364136223846793005)
-            .wrapping_add(1442695040888963407);
-        (state >> 11) as f64 / (1u64 << 53) as f64 * 2.0 - 1.0
-    }
+    let mut random = Random::new(1, 0);
+    move || random.even()
 }

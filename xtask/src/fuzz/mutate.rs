@@ -1,22 +1,18 @@
 //! Random numbers, mutations, and the pool of inputs worth mutating again.
 
+use presolder::numeric::random;
 use std::collections::HashSet;
 
-/// SplitMix64: G. L. Steele, D. Lea, C. H. Flood, "Fast splittable pseudorandom number
-/// generators", OOPSLA 2014, 453–472 (from memory).
-pub struct Random(u64);
+/// Random choices.
+pub struct Random(random::Random);
 
 impl Random {
-    pub fn new(seed: u64) -> Self {
-        Random(seed)
+    pub fn new(seed: u64, batch: u64) -> Self {
+        Random(random::Random::new(seed, batch))
     }
 
     pub fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        z ^ (z >> 31)
+        self.0.bits()
     }
 
     /// A number below `end`; 0 if `end` is 0.
