@@ -29,6 +29,7 @@ pub(crate) mod values;
 mod wiring;
 mod write;
 mod written;
+mod written_value;
 
 pub use built_in::{
     BuiltInCircuit, BuiltInProposal, built_in_circuit, built_in_circuits, built_in_proposals,

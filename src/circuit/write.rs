@@ -5,7 +5,7 @@
 use super::parts::TAPERS;
 use super::text::quoted;
 use super::transformer::equal_shares;
-use super::written::contact_word;
+use super::written_value::contact_word;
 use super::{Circuit, GROUND, NodeId, OutputTransformer, Part, PartId, PartKind};
 use crate::units::Quantity;
 use std::fmt::Write;
@@ -167,9 +167,8 @@ impl Circuit {
                 cathode,
                 ..
             } => {
-                entries.push(("anode", self.quoted_node(*anode)));
-                entries.push(("grid", self.quoted_node(*grid)));
-                entries.push(("cathode", self.quoted_node(*cathode)));
+                let ends = [("anode", anode), ("grid", grid), ("cathode", cathode)];
+                entries.extend(ends.map(|(key, node)| (key, self.quoted_node(*node))));
             }
             PartKind::Pentode {
                 anode,
@@ -178,10 +177,13 @@ impl Circuit {
                 cathode,
                 ..
             } => {
-                entries.push(("anode", self.quoted_node(*anode)));
-                entries.push(("screen", self.quoted_node(*screen)));
-                entries.push(("grid", self.quoted_node(*grid)));
-                entries.push(("cathode", self.quoted_node(*cathode)));
+                let ends = [
+                    ("anode", anode),
+                    ("screen", screen),
+                    ("grid", grid),
+                    ("cathode", cathode),
+                ];
+                entries.extend(ends.map(|(key, node)| (key, self.quoted_node(*node))));
             }
             PartKind::Rectifier {
                 winding_volts,
@@ -197,22 +199,7 @@ impl Circuit {
                     entries.push(("from", self.quoted_node(*from)));
                 }
             }
-            PartKind::OutputTransformer(t) => {
-                for (key, shares_key, winding) in [
-                    ("primary", "primary_shares", &t.primary),
-                    ("secondary", "secondary_shares", &t.secondary),
-                ] {
-                    entries.push((key, self.quoted_nodes(&winding.taps)));
-                    if winding.shares != equal_shares(winding.taps.len()) {
-                        let shares: Vec<String> = winding
-                            .shares
-                            .iter()
-                            .map(|&s| value(Quantity::Share, s))
-                            .collect();
-                        entries.push((shares_key, format!("[{}]", shares.join(", "))));
-                    }
-                }
-            }
+            PartKind::OutputTransformer(t) => entries.extend(self.windings(t)),
             PartKind::Supply { ohms, node, .. } | PartKind::BiasSupply { ohms, node, .. } => {
                 entries.push(("node", self.quoted_node(*node)));
                 entries.push(("resistance", source(*ohms)));
@@ -220,6 +207,26 @@ impl Circuit {
             PartKind::VoltageSource { ohms, between, .. } => {
                 entries.push(("between", self.quoted_nodes(between)));
                 entries.push(("resistance", source(*ohms)));
+            }
+        }
+        entries
+    }
+
+    /// The taps of both windings, and their shares where they are not equal.
+    fn windings(&self, t: &OutputTransformer) -> Entries {
+        let mut entries = Vec::new();
+        for (key, shares_key, winding) in [
+            ("primary", "primary_shares", &t.primary),
+            ("secondary", "secondary_shares", &t.secondary),
+        ] {
+            entries.push((key, self.quoted_nodes(&winding.taps)));
+            if winding.shares != equal_shares(winding.taps.len()) {
+                let shares: Vec<String> = winding
+                    .shares
+                    .iter()
+                    .map(|&s| value(Quantity::Share, s))
+                    .collect();
+                entries.push((shares_key, format!("[{}]", shares.join(", "))));
             }
         }
         entries

@@ -87,6 +87,17 @@ pub struct PentodeLaw<T> {
     pub grid: GridLaw<T>,
 }
 
+/// The share of the space current that the anode takes, and its derivatives.
+struct AnodeShare<T> {
+    share: T,
+    by_anode: T,
+    /// By the ramp `s`.
+    by_ramp: T,
+    by_screen: T,
+    /// A bound near the second derivative by the anode voltage, 1/V².
+    curvature: T,
+}
+
 impl<T: Real> PentodeLaw<T> {
     /// Copies one lane's parameters from a single law.
     pub fn set_lane(&mut self, lane: usize, law: &PentodeLaw<f64>) {
@@ -178,7 +189,53 @@ impl<T: Real> PentodeLaw<T> {
             ramp_by_grid * self.per_screen_mu + half * widening * self.spread * per_r;
         let tail_by_screen = self.tail * self.per_screen_mu * (gate_root + y * gate_root_slope);
 
-        // The anode's share and its derivatives by x, s and y.
+        let AnodeShare {
+            share,
+            by_anode: share_by_anode,
+            by_ramp: share_by_ramp,
+            by_screen: share_by_screen,
+            curvature: share_curvature,
+        } = self.anode_share([x, y, s], [onset, onset_slope, per_onset]);
+        let rest = T::ONE - share;
+
+        let anode_by_ramp = space_by_ramp * share + space * share_by_ramp;
+        let screen_by_ramp = (space_by_ramp * rest - space * share_by_ramp) * gate;
+        let space_gated = space * gate;
+
+        let cathode_curvature = space_by_ramp_twice * ramp_by_grid * ramp_by_grid
+            + space_by_ramp * half * ww * per_r * per_r * per_r;
+        let tail_part = space_by_tail * tail_by_screen;
+        PentodeCurrents {
+            anode: space * share,
+            anode_by_anode: anode_by_ramp * ramp_by_anode + space * share_by_anode,
+            anode_by_screen: anode_by_ramp * ramp_by_screen
+                + tail_part * share
+                + space * share_by_screen,
+            anode_by_grid: anode_by_ramp * ramp_by_grid,
+            screen: space_gated * rest,
+            screen_by_anode: screen_by_ramp * ramp_by_anode - space_gated * share_by_anode,
+            screen_by_screen: screen_by_ramp * ramp_by_screen + tail_part * rest * gate
+                - space_gated * share_by_screen
+                + space * rest * gate_slope,
+            screen_by_grid: screen_by_ramp * ramp_by_grid,
+            grid: grid.current,
+            grid_by_grid: grid.slope,
+            cathode_curvature,
+            anode_curvature: va.if_positive(space * share_curvature, T::ZERO),
+            grid_curvature: grid.curvature,
+        }
+    }
+
+    /// The share that the anode takes, from `x`, `y` and the ramp `s` of [`PentodeLaw`] and the
+    /// onset with its slope and `1/(x + 1 V)`.
+    #[inline(always)]
+    fn anode_share(
+        &self,
+        [x, y, s]: [T; 3],
+        [onset, onset_slope, per_onset]: [T; 3],
+    ) -> AnodeShare<T> {
+        let two = T::splat(2.0);
+        let three = T::splat(3.0);
         let knee_volts = T::splat(SMALLEST_KNEE_VOLTS) + self.knee * s;
         let loss_scale = self.loss_at * y;
         let loss_square =
@@ -203,44 +260,23 @@ impl<T: Real> PentodeLaw<T> {
         let most = T::ONE - self.screen_share;
         let taken = most * onset;
         let share = taken * knee * kept;
-        let share_by_anode = most * onset_slope * knee * kept
+        let by_anode = most * onset_slope * knee * kept
             + taken * (knee_by_z * per_knee * kept + knee * kept_by_anode);
-        let share_by_ramp = -(taken * knee_by_z * z * per_knee * self.knee * kept);
-        let share_by_screen = taken * knee * kept_by_screen;
-        let rest = T::ONE - share;
-
-        let anode_by_ramp = space_by_ramp * share + space * share_by_ramp;
-        let screen_by_ramp = (space_by_ramp * rest - space * share_by_ramp) * gate;
-        let space_gated = space * gate;
-
-        let cathode_curvature = space_by_ramp_twice * ramp_by_grid * ramp_by_grid
-            + space_by_ramp * half * ww * per_r * per_r * per_r;
-        let tail_part = space_by_tail * tail_by_screen;
+        let by_ramp = -(taken * knee_by_z * z * per_knee * self.knee * kept);
+        let by_screen = taken * knee * kept_by_screen;
         // The second derivative of the share, each term with the sign that makes it largest;
         // that of 1/(1 + t⁶) stays below 4.5.
-        let share_curvature = most
+        let curvature = most
             * (onset * three * z * knee_by_z * per_h * per_h * per_knee * per_knee
                 + two * onset_slope * knee_by_z * per_knee
                 + two * knee * onset_slope * per_onset
                 + T::splat(4.5) * self.loss * knee * per_loss);
-        PentodeCurrents {
-            anode: space * share,
-            anode_by_anode: anode_by_ramp * ramp_by_anode + space * share_by_anode,
-            anode_by_screen: anode_by_ramp * ramp_by_screen
-                + tail_part * share
-                + space * share_by_screen,
-            anode_by_grid: anode_by_ramp * ramp_by_grid,
-            screen: space_gated * rest,
-            screen_by_anode: screen_by_ramp * ramp_by_anode - space_gated * share_by_anode,
-            screen_by_screen: screen_by_ramp * ramp_by_screen + tail_part * rest * gate
-                - space_gated * share_by_screen
-                + space * rest * gate_slope,
-            screen_by_grid: screen_by_ramp * ramp_by_grid,
-            grid: grid.current,
-            grid_by_grid: grid.slope,
-            cathode_curvature,
-            anode_curvature: va.if_positive(space * share_curvature, T::ZERO),
-            grid_curvature: grid.curvature,
+        AnodeShare {
+            share,
+            by_anode,
+            by_ramp,
+            by_screen,
+            curvature,
         }
     }
 }

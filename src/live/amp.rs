@@ -4,7 +4,8 @@
 //! Immutable but for the as-found values, which are atomic so that the audio thread may read them
 //! while somebody types. A new file makes a new [`LiveAmp`].
 
-use super::adjustable::{Adjustable, AdjustableKind, Order, adjustables};
+use super::adjustable::{Adjustable, AdjustableKind, Order};
+use super::adjustables::adjustables;
 use crate::circuit::{Change, Circuit, Diagnostic, Proposal, WrittenProposal, read_bytes};
 use crate::device::Catalogue;
 use crate::network::Network;

@@ -29,6 +29,7 @@
 //! tens of factorisations (under 0.1 ms) and makes "reset equals new" exact.
 
 pub mod adjustable;
+pub mod adjustables;
 pub mod amp;
 pub mod cabinets;
 pub mod circuit_pair;

@@ -37,6 +37,9 @@ struct Sketch {
     piece: Piece,
 }
 
+/// Unknowns with their coefficients.
+type Terminals = Vec<(usize, f64)>;
+
 fn between(a: NodeId, b: NodeId) -> Vec<(Place, f64)> {
     vec![(Place::Node(a), 1.0), (Place::Node(b), -1.0)]
 }
@@ -308,7 +311,7 @@ fn network(circuit: &Circuit) -> Network {
     let mut names: Vec<String> = circuit.nodes()[1..].to_vec();
     // Unknown of a node is its number less one; ground has none.
     let of_node = |node: NodeId| (node.0 as usize).checked_sub(1);
-    let mut raw: Vec<(Vec<(usize, f64)>, Sketch, &str)> = Vec::new();
+    let mut raw: Vec<(Terminals, Sketch, &str)> = Vec::new();
     let mut part_branches = Vec::new();
     for part in circuit.parts() {
         let first = raw.len();

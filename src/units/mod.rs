@@ -8,6 +8,7 @@ mod combination;
 mod decibels;
 pub mod marking;
 mod notation;
+mod notation_error;
 mod print;
 mod quantity;
 pub mod series;
@@ -17,7 +18,7 @@ pub use decibels::{
     DBU_VOLTS, dbu_from_volts, decibels_from_ratio, peak_from_rms, peak_volts_from_dbu,
     ratio_from_decibels, rms_from_peak, volts_from_dbu,
 };
-pub use notation::NotationError;
+pub use notation_error::NotationError;
 pub use quantity::Quantity;
 pub(crate) use quantity::Unit;
 pub use series::Series;

@@ -46,36 +46,11 @@ impl<T: Real> Engine<T> {
             siemens: T::ZERO,
             amps: T::ZERO,
         };
-        let splat = T::splat;
         let mut engine = Engine {
             devices: network.devices().clone(),
-            triodes: values
-                .devices
-                .triodes
-                .iter()
-                .map(|f| Fitted {
-                    law: TriodeLaw::splat(&f.law),
-                    present: splat(f.present),
-                })
-                .collect(),
-            pentodes: values
-                .devices
-                .pentodes
-                .iter()
-                .map(|f| Fitted {
-                    law: PentodeLaw::splat(&f.law),
-                    present: splat(f.present),
-                })
-                .collect(),
-            rectifiers: values
-                .devices
-                .rectifiers
-                .iter()
-                .map(|f| Fitted {
-                    law: RectifierLaw::splat(&f.law),
-                    present: splat(f.present),
-                })
-                .collect(),
+            triodes: in_all_lanes(&values.devices.triodes, TriodeLaw::splat),
+            pentodes: in_all_lanes(&values.devices.pentodes, PentodeLaw::splat),
+            rectifiers: in_all_lanes(&values.devices.rectifiers, RectifierLaw::splat),
             lanes: lanes.iter().map(|(v, _)| v.branches.clone()).collect(),
             stamps: network.branches().iter().map(|b| b.stamp.clone()).collect(),
             terminals: network
@@ -133,6 +108,18 @@ impl<T: Real> Engine<T> {
         }
         engine
     }
+}
+
+/// Devices with the same law in every lane.
+fn in_all_lanes<T: Real, L, M>(
+    devices: &[Fitted<L, f64>],
+    splat: impl Fn(&L) -> M,
+) -> Vec<Fitted<M, T>> {
+    let device = |one: &Fitted<L, f64>| Fitted {
+        law: splat(&one.law),
+        present: T::splat(one.present),
+    };
+    devices.iter().map(device).collect()
 }
 
 /// The branches with memory.
