@@ -84,18 +84,15 @@ pub fn no_verdict(name: &str, fault: NoVerdict) -> Failure {
 }
 
 /// Draws amps if they were asked for.
-fn drawn(arguments: &Arguments, loaded: &LoadedAmp) -> Result<Option<SpreadReport>, Failure> {
-    let Some(amps) = arguments.spread else {
-        return Ok(None);
-    };
-    let amp = SolvedAmp::new(&loaded.as_found, loaded.proposed.as_ref())?;
+fn drawn(arguments: &Arguments, amp: &SolvedAmp) -> Option<SpreadReport> {
+    let amps = arguments.spread?;
     let request = SpreadRequest {
-        amp: &amp,
+        amp,
         amps: Some(amps as usize),
         seed: Some(arguments.seed),
     };
     let progress = Progress::new("drawing amps");
-    Ok(request.answer(&mut progress.go_on()))
+    request.answer(&mut progress.go_on())
 }
 
 /// What is played, and how the file stored it: the recording that was named, or the phrase.
@@ -164,7 +161,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         verdict: answer.verdict,
         recordings: recorded,
         files: folder.files,
-        spread: drawn(arguments, &loaded)?,
+        spread: drawn(arguments, &answer.amp),
     };
     show(&comparison, arguments.json)
 }

@@ -7,11 +7,12 @@ use super::load::LoadedAmp;
 use super::output::show;
 use super::progress::Progress;
 use super::proposals::after;
-use crate::advice::readings::{Judgement, MeasuredReport, NoReport, as_found, measured};
+use crate::advice::readings::{Judgement, MeasuredReport, as_found, measured};
 use crate::advice::safety;
 use crate::circuit::{MOST_BYTES, read_readings, write_proposal};
 use crate::device::Catalogue;
 use crate::files::{read_bytes, write_text};
+use crate::solve::solved::SolvedAmp;
 use crate::text::report::Report;
 use crate::text::table::{Edge, Table, volts};
 use serde::Serialize;
@@ -59,12 +60,12 @@ pub fn run(arguments: &Check, loaded: &LoadedAmp, file: &Path) -> Result<(), Fai
     let put_in = circuit.with_changes(&readings.parts).map_err(in_file)?;
     let progress = Progress::new("comparing readings");
     let mut go_on = progress.go_on();
-    let report = measured(circuit, &readings, compared_with, &put_in, &mut go_on);
+    let amp = SolvedAmp::new(&put_in, None)?;
+    let report = measured(circuit, &readings, compared_with, &amp, &mut go_on);
     drop(go_on);
     drop(progress);
     let report = match report {
         Some(Ok(report)) => report,
-        Some(Err(NoReport::NoOperatingPoint(fault))) => return Err(fault.into()),
         Some(Err(fault)) => return Err(Failure::NoSolution(fault.to_string())),
         // Nobody says that it shall stop.
         None => return Ok(()),
@@ -75,7 +76,7 @@ pub fn run(arguments: &Check, loaded: &LoadedAmp, file: &Path) -> Result<(), Fai
         written_notes: Vec::new(),
     };
     if let Some(path) = &arguments.write_as_found {
-        let found = as_found(&put_in, &readings)?;
+        let found = as_found(&amp, &readings);
         let mut before = vec![&loaded.before];
         if arguments.as_left {
             before.push(&loaded.asked);

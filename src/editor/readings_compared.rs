@@ -6,6 +6,7 @@ use super::view::Typed;
 use crate::advice::readings::{AsFound, MeasuredReport, as_found, measured};
 use crate::circuit::{self, Change, Circuit, Diagnostic, Readings, read_readings};
 use crate::device::Catalogue;
+use crate::solve::solved::SolvedAmp;
 
 /// What was asked: which side the readings are compared with, and the readings.
 #[derive(Clone, Debug, PartialEq)]
@@ -55,23 +56,24 @@ pub fn compare(
         }));
     };
     let with = if asked.left { "as left" } else { "as found" };
-    let report = match measured(&circuit, &readings, with, &circuit, go_on)? {
+    let amp = match SolvedAmp::new(&circuit, None) {
+        Ok(amp) => amp,
+        Err(fault) => return Some(Err(fault.to_string())),
+    };
+    let report = match measured(&circuit, &readings, with, &amp, go_on)? {
         Ok(report) => report,
         Err(fault) => return Some(Err(fault.to_string())),
     };
-    let next = as_found(&circuit, &readings).ok();
-    let next = next.map(|next| {
-        let supplies = supplies(request, &next);
-        let text = (!supplies.is_empty()).then(|| {
-            let amp = &request.amp;
-            circuit::edit(amp.text(), &supplies, &[], amp.catalogue()).ok()
-        });
-        (next, text.flatten())
+    let next = as_found(&amp, &readings);
+    let supplies = supplies(request, &next);
+    let text = (!supplies.is_empty()).then(|| {
+        let amp = &request.amp;
+        circuit::edit(amp.text(), &supplies, &[], amp.catalogue()).ok()
     });
     Some(Ok(Compared {
         faults,
         report: Some(report),
-        next,
+        next: Some((next, text.flatten())),
     }))
 }
 

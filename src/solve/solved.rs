@@ -38,6 +38,22 @@ pub struct SolvedCircuit {
     pub point: OperatingPoint,
 }
 
+impl SolvedCircuit {
+    /// Solves a circuit of the network's topology from cold.
+    ///
+    /// # Errors
+    /// [`Unsolved`] when it has no operating point.
+    pub fn new(network: &Network, circuit: Circuit) -> Result<Self, Unsolved> {
+        let values = network.values(&circuit);
+        let point = operating_point(network, &values)?;
+        Ok(SolvedCircuit {
+            circuit,
+            values,
+            point,
+        })
+    }
+}
+
 /// The amp at rest.
 #[derive(Clone, Debug)]
 pub struct SolvedAmp {
@@ -136,12 +152,5 @@ fn solved(
     circuit: &Circuit,
     which: &'static str,
 ) -> Result<SolvedCircuit, NoOperatingPoint> {
-    let values = network.values(circuit);
-    let point =
-        operating_point(network, &values).map_err(|fault| NoOperatingPoint { which, fault })?;
-    Ok(SolvedCircuit {
-        circuit: circuit.clone(),
-        values,
-        point,
-    })
+    SolvedCircuit::new(network, circuit.clone()).map_err(|fault| NoOperatingPoint { which, fault })
 }

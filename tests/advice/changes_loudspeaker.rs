@@ -7,8 +7,8 @@ use presolder::advice::changes::{Caveat, Figures, figures};
 use presolder::analysis::audibility::erb::bands;
 use presolder::analysis::audibility::{Heard, compare, profile};
 use presolder::device::Catalogue;
-use presolder::network::Network;
 use presolder::realtime::cabinet::{Sections, Voicing};
+use presolder::solve::solved::SolvedCircuit;
 use presolder::sound::phrase::phrase;
 use presolder::units::decibels_from_ratio;
 
@@ -67,12 +67,15 @@ fn bands_behind_a_loudspeaker_are_those_of_the_filtered_sound() {
 fn a_swap_is_heard_as_terminals_and_loudspeaker() {
     let circuit = amp("bradawl");
     let plan = crate::changes_fixture::plan(&circuit, &["LS1=Anvil Twelve"]);
-    let network = Network::new(&circuit);
-    let sides = plan.at_rest(&network).unwrap();
-    let sides: Vec<_> = sides.iter().map(|side| side.as_ref().unwrap()).collect();
+    let amp = plan.solved().unwrap();
+    let network = &amp.network;
+    let places = 0..plan.circuits.len();
+    let sides = places.map(|place| plan.solved_circuit(&amp, place).unwrap());
+    let sides: Vec<SolvedCircuit> = sides.collect();
+    let sides: Vec<&SolvedCircuit> = sides.iter().collect();
     let sound = phrase(RATE);
     let sound = &sound[67 * RATE as usize / 10..79 * RATE as usize / 10];
-    let both: Vec<Figures> = figures(&network, &sides, &[sound], RATE, &mut |_| true).unwrap();
+    let both: Vec<Figures> = figures(network, &sides, &[sound], RATE, &mut |_| true).unwrap();
     let [was, is] = [&both[0], &both[plan.proposed]];
     assert_ne!(was.loudspeaker, is.loudspeaker);
     let terminals = compare(&was.heard, &is.heard).unwrap();

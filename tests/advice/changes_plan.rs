@@ -12,7 +12,7 @@ use presolder::circuit::{
 };
 use presolder::command_line::changes_text::changes_text;
 use presolder::device::Catalogue;
-use presolder::network::Network;
+
 use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
 use presolder::sound::phrase::phrase;
 use std::sync::Arc;
@@ -123,11 +123,15 @@ fn the_quick_performance_is_not_told_from_a_recording() {
 fn a_change_that_does_not_go_alone_says_so() {
     let bradawl = amp("bradawl");
     let plan = plan(&bradawl, &["R505=15k", "C103=820p"]);
-    let network = Network::new(&bradawl);
-    let sides = plan.at_rest(&network).unwrap();
-    let sides: Vec<&SolvedCircuit> = sides.iter().flatten().collect();
+    let amp = plan.solved().unwrap();
+    let network = &amp.network;
+    let places = 0..plan.circuits.len();
+    let sides: Vec<SolvedCircuit> = places
+        .filter_map(|place| plan.solved_circuit(&amp, place))
+        .collect();
+    let sides: Vec<&SolvedCircuit> = sides.iter().collect();
     let sound = &phrase(RATE)[..RATE as usize];
-    let known = figures(&network, &sides, &[sound], RATE, &mut |_| true).unwrap();
+    let known = figures(network, &sides, &[sound], RATE, &mut |_| true).unwrap();
     let mut known: Vec<_> = known.into_iter().map(|f| Some(Arc::new(f))).collect();
     known[plan.alone[0].unwrap()] = None;
     let report = plan.report(&known, &Prices::built_in()).unwrap();

@@ -279,7 +279,9 @@ fn readings_become_the_as_found_values() {
     );
     let (readings, _) = judge(&circuit, &text);
     let put_in = circuit.with_changes(&readings.parts).expect("it fits");
-    let found = as_found(&put_in, &readings).expect("a solution");
+    let put_in = SolvedAmp::new(&put_in, None).expect("a solution");
+    let found = as_found(&put_in, &readings);
+    let put_in = put_in.as_found.circuit;
     let written = circuit::write_proposal(&found.proposal.written(&put_in));
     for line in ["HT = \"298 V\"", "BIAS = \"-27.5 V\"", "R505 = \"12k6\""] {
         assert!(written.contains(line), "{line}\n{written}");

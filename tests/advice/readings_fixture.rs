@@ -6,6 +6,7 @@ use presolder::circuit::{self, Circuit, Readings, read_readings};
 use presolder::device::Catalogue;
 use presolder::network::{BranchValue, Network, Values};
 use presolder::solve::OperatingPointSolver;
+use presolder::solve::solved::SolvedAmp;
 
 /// A meter's input resistance, Ω, and how far this one is off.
 const METER_OHMS: f64 = 10e6;
@@ -120,7 +121,8 @@ pub fn judge(circuit: &Circuit, text: &str) -> (Readings, MeasuredReport) {
     let readings = read_readings(text.as_bytes(), circuit, &Catalogue::built_in())
         .unwrap_or_else(|faults| panic!("{faults:?}"));
     let put_in = circuit.with_changes(&readings.parts).expect("it fits");
-    let report = measured(circuit, &readings, "as found", &put_in, &mut |_| true)
+    let amp = SolvedAmp::new(&put_in, None).expect("a solution");
+    let report = measured(circuit, &readings, "as found", &amp, &mut |_| true)
         .expect("not given up")
         .expect("a solution");
     (readings, report)

@@ -1,6 +1,6 @@
 //! The figures of one circuit that a change is judged by.
 
-use crate::advice::ratings::{Driven, ratings};
+use crate::advice::ratings::{Driven, Finding, Undriven};
 use crate::analysis::audibility::erb::bands;
 use crate::analysis::audibility::{Profile, profile};
 use crate::analysis::drive::HZ;
@@ -107,16 +107,21 @@ pub fn figures_of(
     go_on: GoOn<'_>,
 ) -> Option<Figures> {
     let stages = stage_headroom(network, side, go_on)?;
-    Some(figures_with(network, side, heard, rate, &stages))
+    let over = Undriven::new(network, side)
+        .ratings(&Driven::default())
+        .over;
+    Some(figures_with(network, side, heard, rate, &stages, over))
 }
 
-/// Likewise, the levels at which the stages clip being known too.
+/// Likewise, the levels at which the stages clip and what is over its limit without signal being
+/// known too.
 pub fn figures_with(
     network: &Network,
     side: &SolvedCircuit,
     heard: &[&[f32]],
     rate: u32,
     stages: &[StageHeadroom],
+    over: Vec<Finding>,
 ) -> Figures {
     let outputs = output_sections(&side.circuit);
     let chart = chart(network, side);
@@ -140,7 +145,7 @@ pub fn figures_with(
         }));
     }
     let mut over_limit: Vec<PartLimit> = Vec::new();
-    for finding in ratings(network, side, &Driven::default()).over {
+    for finding in over {
         let limit = PartLimit {
             part: finding.designator,
             what: finding.what,

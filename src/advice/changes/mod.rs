@@ -29,10 +29,8 @@ pub use report::{ChangeRow, ChangesReport};
 use super::prices::{Prices, Purchase, Ware};
 use crate::analysis::audibility::{LEFT_OUT, THRESHOLDS};
 use crate::circuit::{Circuit, Diagnostic, Proposal};
-use crate::network::Network;
 use crate::numeric::parallel::GoOn;
-use crate::solve::operating_point;
-use crate::solve::solved::{NoOperatingPoint, SolvedCircuit};
+use crate::solve::solved::{NoOperatingPoint, SolvedAmp, SolvedCircuit};
 use effect::effect;
 use std::sync::Arc;
 
@@ -58,13 +56,16 @@ pub fn changes_report(
         Ok(plan) => plan,
         Err(faults) => return Some(Err(NoReport::Faults(faults))),
     };
-    let network = Network::new(as_found);
-    let sides = match plan.at_rest(&network) {
-        Ok(sides) => sides,
+    let amp = match plan.solved() {
+        Ok(amp) => amp,
         Err(fault) => return Some(Err(NoReport::NoOperatingPoint(fault))),
     };
-    let at_rest: Vec<&SolvedCircuit> = sides.iter().flatten().collect();
-    let mut found = figures(&network, &at_rest, channels, rate, go_on)?.into_iter();
+    let places = 0..plan.circuits.len();
+    let sides: Vec<Option<SolvedCircuit>> = places
+        .map(|place| plan.solved_circuit(&amp, place))
+        .collect();
+    let solved: Vec<&SolvedCircuit> = sides.iter().flatten().collect();
+    let mut found = figures(&amp.network, &solved, channels, rate, go_on)?.into_iter();
     let all: Vec<Option<Arc<Figures>>> = sides
         .iter()
         .map(|side| side.as_ref().and_then(|_| found.next()).map(Arc::new))
@@ -73,32 +74,22 @@ pub fn changes_report(
 }
 
 impl Plan {
-    /// Every circuit at rest, in the order of the plan; none for a change alone or taken back that
-    /// has no operating point.
+    /// The amp as found and with everything done.
     ///
     /// # Errors
-    /// [`NoOperatingPoint`] when the amp has none as found or as proposed.
-    pub fn at_rest(
-        &self,
-        network: &Network,
-    ) -> Result<Vec<Option<SolvedCircuit>>, NoOperatingPoint> {
-        let each = self.circuits.iter().enumerate().map(|(i, circuit)| {
-            let values = network.values(circuit);
-            let which = match i {
-                0 => "as found",
-                _ => "as proposed",
-            };
-            match operating_point(network, &values) {
-                Ok(point) => Ok(Some(SolvedCircuit {
-                    circuit: circuit.clone(),
-                    values,
-                    point,
-                })),
-                Err(_) if i != 0 && i != self.proposed => Ok(None),
-                Err(fault) => Err(NoOperatingPoint { which, fault }),
-            }
-        });
-        each.collect()
+    /// [`NoOperatingPoint`] when it has none as found or as proposed.
+    pub fn solved(&self) -> Result<SolvedAmp, NoOperatingPoint> {
+        SolvedAmp::new(&self.circuits[0], Some(&self.circuits[self.proposed]))
+    }
+
+    /// One circuit of the plan at its operating point, `amp` being those two; none for a change
+    /// alone or taken back that has none.
+    pub fn solved_circuit(&self, amp: &SolvedAmp, place: usize) -> Option<SolvedCircuit> {
+        match place {
+            0 => Some(amp.as_found.clone()),
+            _ if place == self.proposed => Some(amp.asked_for().clone()),
+            _ => SolvedCircuit::new(&amp.network, self.circuits[place].clone()).ok(),
+        }
     }
 
     /// The report from the figures of every circuit, in the order of the plan; none where those of

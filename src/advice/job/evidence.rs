@@ -70,7 +70,7 @@ pub fn met(ratings: &RatingsReport, designator: &str) -> Met {
         .find(|r| r.designator == designator);
     if let Some(r) = resistor {
         let watts = [
-            (Some(r.rest_watts), When::SolvedAmp),
+            (Some(r.rest_watts), When::AtRest),
             (r.phrase_watts, When::Phrase),
             (r.sine_watts, When::Sine),
         ];

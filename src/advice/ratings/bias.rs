@@ -152,7 +152,7 @@ impl IdleSearch<'_> {
             let valve = electrodes(self.part(id))?;
             from.extend([valve.grid, valve.cathode]);
         }
-        let rest = self.solver.idle(&self.side.values)?;
+        let found = self.solver.at_rest();
         let mut effects: Vec<(PartId, Vec<f64>)> = Vec::new();
         for id in path(&self.side.circuit, &from) {
             let Some(value) = self.value(id) else {
@@ -166,12 +166,12 @@ impl IdleSearch<'_> {
             let Some(idle) = self.solver.idle(&self.values(&[(id, tried)])) else {
                 continue;
             };
-            let pairs = idle.watts.iter().zip(&rest.watts);
+            let pairs = idle.watts.iter().zip(&found.watts);
             effects.push((id, pairs.map(|(a, b)| sign * (a - b)).collect()));
         }
         self.parts.clear();
         let mut sum = 0.0;
-        for (valve, rest) in rest.watts.iter().enumerate() {
+        for (valve, watts) in found.watts.iter().enumerate() {
             let strength = |(id, effect): &&(PartId, Vec<f64>)| {
                 let factor = if self.grounded(*id) { GROUNDED } else { 1.0 };
                 factor * effect[valve].abs()
@@ -180,7 +180,7 @@ impl IdleSearch<'_> {
                 .iter()
                 .max_by(|a, b| strength(a).total_cmp(&strength(b)))?;
             let effect = strongest.1[valve];
-            if effect.abs() < NO_EFFECT * rest.abs().max(1e-3) {
+            if effect.abs() < NO_EFFECT * watts.abs().max(1e-3) {
                 return None;
             }
             sum += effect;

@@ -110,6 +110,11 @@ impl<'a> IdleSolver<'a> {
         Some(self.read(values, point.solution))
     }
 
+    /// The idle of the circuit as it is, which is solved already.
+    pub fn at_rest(&self) -> Idle {
+        self.read(&self.side.values, self.side.point.solution.clone())
+    }
+
     fn read(&self, values: &Values, solution: Vec<f64>) -> Idle {
         let mut idle = Idle {
             watts: Vec::new(),

@@ -58,7 +58,7 @@ pub fn capacitor(seen: &Seen<'_>, id: PartId) -> Option<(CapacitorRatings, Optio
         return None;
     }
     let direct = |when| seen.volts(when, a, b);
-    let rest = direct(When::SolvedAmp).unwrap_or(0.0);
+    let rest = direct(When::AtRest).unwrap_or(0.0);
     let high = direct(When::HighMains).unwrap_or(rest);
     let swing = |when| {
         let stress = seen.part(id, when)?;
@@ -68,7 +68,7 @@ pub fn capacitor(seen: &Seen<'_>, id: PartId) -> Option<(CapacitorRatings, Optio
         let (low, high_swing) = swing(when)?;
         Some((high + low).abs().max((high + high_swing).abs()))
     };
-    let mut worst = (When::SolvedAmp, rest.abs());
+    let mut worst = (When::AtRest, rest.abs());
     let mut direct_volts = rest.abs();
     for when in [When::HighMains, When::Cold] {
         let volts = direct(when).map_or(0.0, f64::abs);

@@ -5,7 +5,6 @@ use super::bias_path::{IdleSolver, limits, path};
 use super::passive::{NO_PATH_OHMS, resistance};
 use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind, electrodes, output_sections};
 use crate::network::{Network, Values};
-use crate::solve::operating_point;
 use crate::solve::solved::SolvedCircuit;
 use crate::text::list::listed;
 use serde::Serialize;
@@ -43,17 +42,15 @@ pub fn loose_parts(network: &Network, side: &SolvedCircuit) -> Vec<Loose> {
         }
     }
     let mut solver = IdleSolver::new(network, side, output.clone());
-    let Some(rest) = solver.idle(&side.values) else {
-        return Vec::new();
-    };
+    let found_watts = solver.at_rest().watts;
     let mut found: Vec<Loose> = Vec::new();
     for id in path(&side.circuit, &from) {
         let Some(Without { watts, floating }) = without(&mut solver, network, side, id) else {
             continue;
         };
         let share = |i: usize| watts[i] / limits[i];
-        let heated = |&i: &usize| share(i) > 1.0 && watts[i] > rest.watts[i] * (1.0 + MOVED_SHARE);
-        let cooled = |&i: &usize| watts[i] < rest.watts[i] * (1.0 - MOVED_SHARE);
+        let heated = |&i: &usize| share(i) > 1.0 && watts[i] > found_watts[i] * (1.0 + MOVED_SHARE);
+        let cooled = |&i: &usize| watts[i] < found_watts[i] * (1.0 - MOVED_SHARE);
         let all = 0..watts.len();
         let hot: Vec<usize> = all.clone().filter(heated).collect();
         let cold: Vec<usize> = all.filter(cooled).collect();
@@ -174,17 +171,11 @@ fn without(
     // The track stays, from end to end; the wiper's node hangs in the air.
     let circuit = side.circuit.with_wiper_lifted(id);
     let network = Network::new(&circuit);
-    let values = network.values(&circuit);
-    let point = operating_point(&network, &values).ok()?;
-    let lifted = SolvedCircuit {
-        circuit,
-        values,
-        point,
-    };
+    let lifted = SolvedCircuit::new(&network, circuit).ok()?;
     let floating = floating(&network, &lifted.circuit, &lifted.values);
-    let mut solver = IdleSolver::new(&network, &lifted, output);
+    let solver = IdleSolver::new(&network, &lifted, output);
     Some(Without {
-        watts: solver.idle(&lifted.values)?.watts,
+        watts: solver.at_rest().watts,
         floating,
     })
 }

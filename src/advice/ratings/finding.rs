@@ -12,7 +12,7 @@ pub const NEAR_PERCENT: f64 = 90.0;
 #[serde(rename_all = "snake_case")]
 pub enum When {
     /// Without signal.
-    SolvedAmp,
+    AtRest,
     /// Without signal, mains 10 % high.
     HighMains,
     /// Before the valves draw current, or with them pulled, mains 10 % high.
@@ -29,7 +29,7 @@ impl When {
     /// The words for a sentence.
     pub fn in_words(self) -> &'static str {
         match self {
-            When::SolvedAmp => "at rest",
+            When::AtRest => "at rest",
             When::HighMains => "at rest with the mains 10 % high",
             When::Cold => "with the mains 10 % high and the valves cold",
             When::Phrase => "while the guitar plays",

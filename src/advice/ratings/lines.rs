@@ -45,7 +45,7 @@ impl Line {
     /// Its figure in a state.
     pub fn figure(&self, when: When) -> Option<f64> {
         match when {
-            When::SolvedAmp => self.at_rest,
+            When::AtRest => self.at_rest,
             When::HighMains => self.high_mains,
             When::Cold => self.cold,
             When::Phrase => self.phrase,

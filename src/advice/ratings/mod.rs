@@ -41,6 +41,7 @@ use crate::circuit::{PartId, output_sections};
 use crate::network::Network;
 use crate::solve::solved::SolvedCircuit;
 use serde::Serialize;
+use states::States;
 
 /// What the parts stand while something is played; what is not known is left out.
 #[derive(Clone, Copy, Debug, Default)]
@@ -95,87 +96,123 @@ pub const NOTES: [&str; 7] = [
 
 /// Makes the report. Without anything driven it takes a few operating points.
 pub fn ratings(network: &Network, side: &SolvedCircuit, driven: &Driven<'_>) -> RatingsReport {
-    let gauge = StressGauge::new(network, &side.circuit);
-    let states = states::States::new(network, side);
-    // Rectifiers and valves read by their own laws in each state.
-    let raised = states::with_mains(&side.values, states::MAINS_HIGH);
-    let with = |values| SolvedCircuit {
-        values,
-        ..side.clone()
-    };
-    let cold = with(states::without_valves(&raised));
-    let high = with(raised);
-    let standing = [
-        Some(at(&gauge, side, &states.rest)),
-        states.high.as_ref().map(|s| at(&gauge, &high, s)),
-        states.cold.as_ref().map(|s| at(&gauge, &cold, s)),
-    ];
-    let seen = valves::Seen {
-        network,
-        side,
-        states: &states,
-        standing: &standing,
-        phrase: driven.phrase,
-        sine: driven.sine.map(|sine| &sine.stress),
-    };
-    let mut found = Vec::new();
-    let output = output_sections(&side.circuit);
-    let mut report = RatingsReport {
-        over: Vec::new(),
-        brief: Vec::new(),
-        near: Vec::new(),
-        valves: Vec::new(),
-        rectifiers: Vec::new(),
-        resistors: Vec::new(),
-        capacitors: Vec::new(),
-        loudspeakers: Vec::new(),
-        reservoirs: discharge::reservoirs(&seen),
-        loose: loose_parts(network, side),
-        sine_input_volts: driven.sine.map(|sine| sine.input_volts),
-        notes: NOTES.to_vec(),
-    };
-    for bias in biases(network, side) {
-        let (valve, findings) = valves::valve(
-            &seen,
-            &bias,
-            output.contains(&bias.part).then_some(output.len()),
-        );
-        report.valves.push(valve);
-        found.extend(findings);
+    Undriven::new(network, side).ratings(driven)
+}
+
+/// What is known of a circuit before anything is played: its solutions at nominal and high mains,
+/// warm and cold, and what follows from them. All reports on one circuit share it.
+pub struct Undriven<'a> {
+    network: &'a Network,
+    side: &'a SolvedCircuit,
+    states: States,
+    /// What parts stand without signal, with the mains high, and with the valves cold.
+    standing: [Option<Stress>; 3],
+    biases: Vec<Bias>,
+    output: Vec<PartId>,
+    loose: Vec<Loose>,
+}
+
+impl<'a> Undriven<'a> {
+    /// Solves a circuit in all these states.
+    pub fn new(network: &'a Network, side: &'a SolvedCircuit) -> Self {
+        let gauge = StressGauge::new(network, &side.circuit);
+        let states = States::new(network, side);
+        // Rectifiers and valves read by their own laws in each state.
+        let raised = states::with_mains(&side.values, states::MAINS_HIGH);
+        let with = |values| SolvedCircuit {
+            values,
+            ..side.clone()
+        };
+        let cold = with(states::without_valves(&raised));
+        let high = with(raised);
+        let standing = [
+            Some(at(&gauge, side, &states.rest)),
+            states.high.as_ref().map(|s| at(&gauge, &high, s)),
+            states.cold.as_ref().map(|s| at(&gauge, &cold, s)),
+        ];
+        Undriven {
+            network,
+            side,
+            states,
+            standing,
+            biases: biases(network, side),
+            output: output_sections(&side.circuit),
+            loose: loose_parts(network, side),
+        }
     }
-    for id in (0..side.circuit.parts().len()).map(|i| PartId(i as u16)) {
-        if let Some((rectifier, findings)) = rectifiers::rectifier(&seen, id) {
-            report.rectifiers.push(rectifier);
+
+    /// The report with what was played.
+    pub fn ratings(&self, driven: &Driven<'_>) -> RatingsReport {
+        let side = self.side;
+        let seen = valves::Seen {
+            network: self.network,
+            side,
+            states: &self.states,
+            standing: &self.standing,
+            phrase: driven.phrase,
+            sine: driven.sine.map(|sine| &sine.stress),
+        };
+        let mut found = Vec::new();
+        let mut report = RatingsReport {
+            over: Vec::new(),
+            brief: Vec::new(),
+            near: Vec::new(),
+            valves: Vec::new(),
+            rectifiers: Vec::new(),
+            resistors: Vec::new(),
+            capacitors: Vec::new(),
+            loudspeakers: Vec::new(),
+            reservoirs: discharge::reservoirs(&seen),
+            loose: self.loose.clone(),
+            sine_input_volts: driven.sine.map(|sine| sine.input_volts),
+            notes: NOTES.to_vec(),
+        };
+        for bias in &self.biases {
+            let of_output = self.output.contains(&bias.part);
+            let (valve, findings) =
+                valves::valve(&seen, bias, of_output.then_some(self.output.len()));
+            report.valves.push(valve);
             found.extend(findings);
         }
-        if let Some((resistor, findings)) = resistors::resistor(&seen, id) {
-            report.resistors.push(resistor);
+        for id in (0..side.circuit.parts().len()).map(|i| PartId(i as u16)) {
+            if let Some((rectifier, findings)) = rectifiers::rectifier(&seen, id) {
+                report.rectifiers.push(rectifier);
+                found.extend(findings);
+            }
+            if let Some((resistor, findings)) = resistors::resistor(&seen, id) {
+                report.resistors.push(resistor);
+                found.extend(findings);
+            }
+            if let Some((capacitor, finding)) = capacitors::capacitor(&seen, id) {
+                report.capacitors.push(capacitor);
+                found.extend(finding);
+            }
+        }
+        if let Some(drive) = driven.drive {
+            let (all, findings) = loudspeakers::loudspeakers(self.network, side, drive);
+            report.loudspeakers = all;
             found.extend(findings);
         }
-        if let Some((capacitor, finding)) = capacitors::capacitor(&seen, id) {
-            report.capacitors.push(capacitor);
-            found.extend(finding);
-        }
+        report.sort_in(found);
+        report
     }
-    if let Some(drive) = driven.drive {
-        let (all, findings) = loudspeakers::loudspeakers(network, side, drive);
-        report.loudspeakers = all;
-        found.extend(findings);
-    }
-    // Twins differ by rounding only: they keep the order of the file.
-    let rounded = |finding: &Finding| (1e3 * finding.percent).round();
-    found.sort_by(|a, b| rounded(b).total_cmp(&rounded(a)));
-    for finding in found {
-        match finding.standing {
-            Standing::Over => report.over.push(finding),
-            Standing::Brief => report.brief.push(finding),
-            Standing::Near | Standing::Within => report.near.push(finding),
-        }
-    }
-    report
 }
 
 impl RatingsReport {
+    /// Sorts findings by how they stand, the worst first.
+    fn sort_in(&mut self, mut found: Vec<Finding>) {
+        // Twins differ by rounding only: they keep the order of the file.
+        let rounded = |finding: &Finding| (1e3 * finding.percent).round();
+        found.sort_by(|a, b| rounded(b).total_cmp(&rounded(a)));
+        for finding in found {
+            match finding.standing {
+                Standing::Over => self.over.push(finding),
+                Standing::Brief => self.brief.push(finding),
+                Standing::Near | Standing::Within => self.near.push(finding),
+            }
+        }
+    }
+
     /// What is over its limit, a sentence each, worst first.
     pub fn over_sentences(&self) -> Vec<String> {
         sentences(&self.over)

@@ -53,7 +53,7 @@ pub fn rectifier(seen: &Seen<'_>, id: PartId) -> Option<(RectifierRatings, Vec<F
 
     let mean = Line::new("mean output current", "mA", milliamps(limits.output_amps));
     let mean = seen.filled(mean, id, |s| 1e3 * s.amps);
-    found.extend(judged(&mean, &[When::SolvedAmp, When::Phrase, When::Sine]));
+    found.extend(judged(&mean, &[When::AtRest, When::Phrase, When::Sine]));
 
     let crest = peak_from_rms(*winding_volts);
     let drop = rectifier.perveance.map_or(0.0, |k| k.powf(-2.0 / 3.0));
@@ -62,35 +62,35 @@ pub fn rectifier(seen: &Seen<'_>, id: PartId) -> Option<(RectifierRatings, Vec<F
     };
     let peak_limit = milliamps(limits.peak_amps);
     let mut peak_line = Line::new("peak current of one anode", "mA", peak_limit);
-    peak_line.at_rest = seen.part(id, When::SolvedAmp).map(peak);
+    peak_line.at_rest = seen.part(id, When::AtRest).map(peak);
     peak_line.phrase = seen.part(id, When::Phrase).map(peak);
     peak_line.sine = seen.part(id, When::Sine).map(peak);
     found.extend(judged(
         &peak_line,
-        &[When::SolvedAmp, When::Phrase, When::Sine],
+        &[When::AtRest, When::Phrase, When::Sine],
     ));
 
     // The other half of the winding is at its crest below the centre tap.
     let mut inverse = Line::new("peak inverse voltage", "V", limits.inverse_volts);
-    inverse.at_rest = seen.volts(When::SolvedAmp, *to, *from).map(|v| v + crest);
+    inverse.at_rest = seen.volts(When::AtRest, *to, *from).map(|v| v + crest);
     inverse.cold = seen
         .volts(When::Cold, *to, *from)
         .map(|v| v + super::states::MAINS_HIGH * crest);
-    found.extend(judged(&inverse, &[When::SolvedAmp]));
+    found.extend(judged(&inverse, &[When::AtRest]));
 
     let microfarads = |farads: f64| 1e6 * farads;
     let farads = limits.reservoir_farads.map(microfarads);
     let mut reservoir = Line::new("reservoir", "µF", farads);
     reservoir.at_rest = Some(microfarads(reservoir_farads(circuit, *to, *from)));
-    found.extend(judged(&reservoir, &[When::SolvedAmp]));
+    found.extend(judged(&reservoir, &[When::AtRest]));
 
     let mut lines = vec![mean, peak_line, inverse, reservoir];
     if let Some(volts) = limits.heater_cathode_volts {
         // The heater is taken to stand at ground.
         let mut heater = Line::new("voltage between heater and cathode", "V", Some(volts));
-        heater.at_rest = seen.volts(When::SolvedAmp, *to, GROUND).map(f64::abs);
+        heater.at_rest = seen.volts(When::AtRest, *to, GROUND).map(f64::abs);
         heater.cold = seen.volts(When::Cold, *to, GROUND).map(f64::abs);
-        found.extend(judged(&heater, &[When::SolvedAmp]));
+        found.extend(judged(&heater, &[When::AtRest]));
         lines.push(heater);
     }
     let least = least_ohms(&limits.least_ohms, *winding_volts);
@@ -162,7 +162,7 @@ fn too_little(name: &str, ohms: f64, least: f64, limits: &RectifierLimits) -> Op
     Some(Finding {
         designator: name.into(),
         what: "resistance in each anode",
-        when: When::SolvedAmp,
+        when: When::AtRest,
         value: ohms,
         limit: least,
         unit: "Ω",

@@ -142,7 +142,7 @@ fn rows(table: &mut Table, lines: &[Line]) {
 
 /// "OVER" where any figure passes every limit that could hold for it.
 fn over(line: &Line) -> &'static str {
-    let states = [When::SolvedAmp, When::Phrase, When::Sine];
+    let states = [When::AtRest, When::Phrase, When::Sine];
     let most = states
         .iter()
         .filter_map(|&w| line.figure(w))

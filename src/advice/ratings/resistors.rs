@@ -52,7 +52,7 @@ pub fn assumed_volts(watts: f64) -> f64 {
 
 /// States in which a part may stand a voltage.
 pub const ALL: [When; 5] = [
-    When::SolvedAmp,
+    When::AtRest,
     When::HighMains,
     When::Cold,
     When::Phrase,
@@ -73,7 +73,7 @@ pub fn resistor(seen: &Seen<'_>, id: PartId) -> Option<(ResistorRatings, Vec<Fin
     let peak = ALL.iter().filter_map(volts);
     let (peak_when, peak_volts) = peak
         .max_by(|a, b| a.1.total_cmp(&b.1))
-        .unwrap_or((When::SolvedAmp, 0.0));
+        .unwrap_or((When::AtRest, 0.0));
     let rated = part.particulars.rated_watts;
     let stated_volts = part.particulars.rated_volts;
     let body_volts = stated_volts.or(rated.map(assumed_volts));
@@ -81,7 +81,7 @@ pub fn resistor(seen: &Seen<'_>, id: PartId) -> Option<(ResistorRatings, Vec<Fin
     let mut found = Vec::new();
     if let Some(rated) = rated {
         let limit = stated("its rating of ", rated);
-        let states = [When::SolvedAmp, When::Phrase, When::Sine];
+        let states = [When::AtRest, When::Phrase, When::Sine];
         let judged = states.map(|w| judge(name, "dissipation", w, watts(w)?, "W", &limit));
         found.extend(worst(judged));
     }
@@ -99,13 +99,13 @@ pub fn resistor(seen: &Seen<'_>, id: PartId) -> Option<(ResistorRatings, Vec<Fin
             &limit,
         ));
     }
-    let states = [When::SolvedAmp, When::Phrase, When::Sine];
+    let states = [When::AtRest, When::Phrase, When::Sine];
     let most = states.iter().filter_map(|&w| watts(w)).fold(0.0, f64::max);
     let report = ResistorRatings {
         designator: name.into(),
         role: part.particulars.role.clone(),
         ohms,
-        rest_watts: watts(When::SolvedAmp).unwrap_or(0.0),
+        rest_watts: watts(When::AtRest).unwrap_or(0.0),
         phrase_watts: watts(When::Phrase),
         sine_watts: watts(When::Sine),
         rated_watts: rated,

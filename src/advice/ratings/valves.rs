@@ -65,7 +65,7 @@ impl Seen<'_> {
     /// What all parts stand in a state.
     pub fn stress(&self, when: When) -> Option<&Stress> {
         match when {
-            When::SolvedAmp => self.standing[0].as_ref(),
+            When::AtRest => self.standing[0].as_ref(),
             When::HighMains => self.standing[1].as_ref(),
             When::Cold => self.standing[2].as_ref(),
             When::Phrase => self.phrase,
@@ -77,7 +77,7 @@ impl Seen<'_> {
     /// Fills a line with a figure of each state.
     pub fn filled(&self, mut line: Line, id: PartId, of: impl Fn(&PartStress) -> f64) -> Line {
         let figure = |when| self.part(id, when).map(&of);
-        line.at_rest = figure(When::SolvedAmp);
+        line.at_rest = figure(When::AtRest);
         line.high_mains = figure(When::HighMains);
         line.phrase = figure(When::Phrase);
         line.sine = figure(When::Sine);
@@ -87,7 +87,7 @@ impl Seen<'_> {
     /// Volts between two nodes in a state at rest.
     pub fn volts(&self, when: When, from: NodeId, to: NodeId) -> Option<f64> {
         let solution = match when {
-            When::SolvedAmp => Some(&self.states.rest),
+            When::AtRest => Some(&self.states.rest),
             When::HighMains => self.states.high.as_ref(),
             When::Cold => self.states.cold.as_ref(),
             When::Phrase | When::Sine | When::Hard => None,
@@ -168,7 +168,7 @@ fn volts(
         let volts = |when| seen.volts(when, node, valve.cathode);
         let mut line = Line::new(what, "V", limit);
         line.brief_limit = cold_limit;
-        line.at_rest = volts(When::SolvedAmp);
+        line.at_rest = volts(When::AtRest);
         line.high_mains = volts(When::HighMains);
         line.cold = volts(When::Cold);
         let cold = cold_limit.and_then(|limit| {
@@ -194,7 +194,7 @@ fn volts(
     };
     let limit = ratings.heater_cathode_volts;
     let mut heater = Line::new("voltage between heater and cathode", "V", limit);
-    heater.at_rest = volts(When::SolvedAmp);
+    heater.at_rest = volts(When::AtRest);
     heater.high_mains = volts(When::HighMains);
     let moved = |when| {
         let [low, high] = seen.stress(when)?.nodes[valve.cathode.0 as usize]?;
@@ -217,8 +217,8 @@ impl Judge<'_> {
     /// The states without signal in which the limits hold.
     fn at_rest(&self) -> &'static [When] {
         match self.ratings.system.starts_with("design-maximum") {
-            true => &[When::SolvedAmp, When::HighMains],
-            false => &[When::SolvedAmp],
+            true => &[When::AtRest, When::HighMains],
+            false => &[When::AtRest],
         }
     }
 
@@ -311,7 +311,7 @@ impl Judge<'_> {
         line.at_rest = bias.grid_ohms.map(|r| 1e-3 * r);
         let finding = line.limit.and_then(|limit| {
             let kind = format!("limit with {}", bias.method.in_words());
-            line.judge(self.name, &[When::SolvedAmp], &self.limit(limit, &kind))
+            line.judge(self.name, &[When::AtRest], &self.limit(limit, &kind))
         });
         (line, finding)
     }

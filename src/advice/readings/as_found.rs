@@ -8,7 +8,7 @@ use crate::circuit::{
     Change, Circuit, GROUND, NodeId, PartId, PartKind, PartValue, Proposal, Readings,
 };
 use crate::solve::OperatingPointSolver;
-use crate::solve::solved::{NoOperatingPoint, SolvedAmp};
+use crate::solve::solved::SolvedAmp;
 use crate::text::digits::fixed;
 use crate::units::Quantity;
 
@@ -29,12 +29,9 @@ pub struct AsFound {
     pub notes: Vec<String>,
 }
 
-/// Makes them. `put_in` is the circuit with the parts that were measured.
-///
-/// # Errors
-/// [`NoOperatingPoint`] when it has no operating point.
-pub fn as_found(put_in: &Circuit, readings: &Readings) -> Result<AsFound, NoOperatingPoint> {
-    let amp = SolvedAmp::new(put_in, None)?;
+/// Makes them. `amp` is the one with the parts that were measured.
+pub fn as_found(amp: &SolvedAmp, readings: &Readings) -> AsFound {
+    let put_in = &amp.as_found.circuit;
     let model = Model::new(&amp.network, &amp.as_found, readings);
     let mut notes = Vec::new();
     let mut sources: Vec<(PartId, Vec<usize>, f64)> = Vec::new();
@@ -144,7 +141,7 @@ pub fn as_found(put_in: &Circuit, readings: &Readings) -> Result<AsFound, NoOper
             value: PartValue::Quantity(at(*factor)),
         });
     }
-    Ok(AsFound {
+    AsFound {
         proposal: Proposal {
             name: "As found, measured".into(),
             about: readings.about.clone(),
@@ -153,7 +150,7 @@ pub fn as_found(put_in: &Circuit, readings: &Readings) -> Result<AsFound, NoOper
             settings: Vec::new(),
         },
         notes,
-    })
+    }
 }
 
 /// Readings that tell a supply's voltage: at its own node, or else at the supply nodes behind

@@ -26,7 +26,7 @@ pub use as_found::{AsFound, as_found};
 use healthy::Healthy;
 pub use healthy::{AMPS, MAINS};
 use model::Model;
-pub use report::{Compared, Judgement, MeasuredReport, NoReport, PartMeasured, Suspect};
+pub use report::{Compared, Judgement, MeasuredReport, NoneWithMeter, PartMeasured, Suspect};
 use suspects::{Search, Start, Suspicion, search};
 
 /// Mains above which nobody's is, as a factor: 10 % up (IEC 60038, from memory).
@@ -40,22 +40,19 @@ const LARGER: f64 = 1.02;
 const UNLIKELY: f64 = 4.0;
 
 /// Compares readings with `circuit`, which is the amp as it should be: as found, or as left;
-/// `parts_put_in` is the same with the parts that were measured ([`Circuit::with_changes`]).
+/// `amp` is the same with the parts that were measured ([`Circuit::with_changes`]).
 /// `go_on` is told the share that is done; none when it says no.
 ///
 /// # Errors
-/// [`NoReport`] where the equations of the amp of the file have no solution.
+/// [`NoneWithMeter`].
 pub fn measured(
     circuit: &Circuit,
     readings: &Readings,
     compared_with: &'static str,
-    parts_put_in: &Circuit,
+    amp: &SolvedAmp,
     go_on: GoOn<'_>,
-) -> Option<Result<MeasuredReport, NoReport>> {
-    let amp = match SolvedAmp::new(parts_put_in, None) {
-        Ok(amp) => amp,
-        Err(fault) => return Some(Err(NoReport::NoOperatingPoint(fault))),
-    };
+) -> Option<Result<MeasuredReport, NoneWithMeter>> {
+    let parts_put_in = &amp.as_found.circuit;
     if !go_on(0.0) {
         return None;
     }
@@ -69,7 +66,7 @@ pub fn measured(
     let healthy = match healthy {
         Some(healthy) => healthy,
         None if given_up => return None,
-        None => return Some(Err(NoReport::NoneWithMeter)),
+        None => return Some(Err(NoneWithMeter)),
     };
     let volts: Vec<f64> = readings.volts.iter().map(|r| r.volts).collect();
     let within = |i: usize| {

@@ -1,8 +1,8 @@
 //! The report on readings.
 
 use crate::advice::spread::Band;
-use crate::solve::solved::NoOperatingPoint;
 use serde::Serialize;
+use std::fmt;
 
 /// What a reading says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -113,24 +113,14 @@ pub struct MeasuredReport {
     pub notes: Vec<String>,
 }
 
-/// Why there is no report.
-#[derive(Clone, Debug, PartialEq)]
-pub enum NoReport {
-    /// The amp of the file has no operating point.
-    NoOperatingPoint(NoOperatingPoint),
-    /// Nor has it one with a meter on it.
-    NoneWithMeter,
-}
+/// Why there is no report: the amp with a meter on these points has no operating point.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct NoneWithMeter;
 
-impl std::fmt::Display for NoReport {
-    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        match self {
-            NoReport::NoOperatingPoint(fault) => write!(f, "{fault}"),
-            NoReport::NoneWithMeter => {
-                write!(f, "The amp with a meter on these points has no solution.")
-            }
-        }
+impl fmt::Display for NoneWithMeter {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("The amp with a meter on these points has no solution.")
     }
 }
 
-impl std::error::Error for NoReport {}
+impl std::error::Error for NoneWithMeter {}

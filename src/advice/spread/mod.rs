@@ -25,8 +25,8 @@ pub use report::{ChangeInSpread, SideSpread, SpreadReport, SpreadSettings, Valve
 use study::Study;
 pub use words::of_a_hundred;
 
-/// Draws the amps. `go_on` is told the share that is done and answers whether to go on; none when
-/// it says no.
+/// Draws amps of the model of `amp`. `go_on` is told the share that is done and answers whether to
+/// go on; none when it says no.
 pub fn spread(amp: &SolvedAmp, settings: SpreadSettings, go_on: GoOn<'_>) -> Option<SpreadReport> {
     if !go_on(0.0) {
         return None;

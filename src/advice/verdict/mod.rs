@@ -102,12 +102,9 @@ pub fn verdict(
         Ok(figures) => figures,
         Err(fault) => return Some(Err(fault)),
     };
-    let each_change = match each_change(&plan, &amp.network, question, cache, &mut |share| {
+    let each_change = each_change(&plan, &amp, question, cache, &mut |share| {
         go_on(2.0 * SIDE + (1.0 - 2.0 * SIDE) * share)
-    })? {
-        Ok(report) => report,
-        Err(fault) => return Some(Err(fault)),
-    };
+    })?;
     let figures = Both {
         as_found: found,
         proposed: changed,

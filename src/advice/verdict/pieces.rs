@@ -1,10 +1,9 @@
 //! Pieces of a verdict that need more than one side: each change by itself, and what takes a second.
 
 use super::cache::Cache;
-use super::question::{NoVerdict, Question};
+use super::question::Question;
 use super::side::{SideFigures, Thorough, thorough};
 use crate::advice::changes::{ChangesReport, Plan, figures};
-use crate::network::Network;
 use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 use std::sync::Arc;
@@ -39,38 +38,30 @@ pub fn both_thorough(
     })
 }
 
-/// What each change does: plays the circuits that have not been met.
+/// What each change does: solves and plays the circuits that have not been met.
 pub fn each_change(
     plan: &Plan,
-    network: &Network,
+    amp: &SolvedAmp,
     question: &Question<'_>,
     cache: &mut Cache,
     go_on: GoOn<'_>,
-) -> Option<Result<ChangesReport, NoVerdict>> {
-    let sides = match plan.at_rest(network) {
-        Ok(sides) => sides,
-        Err(fault) => return Some(Err(fault.into())),
-    };
+) -> Option<ChangesReport> {
     let mut all: Vec<_> = plan.circuits.iter().map(|c| cache.of_changes(c)).collect();
-    let missing: Vec<usize> = (0..all.len())
-        .filter(|&i| all[i].is_none() && sides[i].is_some())
-        .collect();
-    let at_rest: Vec<&SolvedCircuit> = missing.iter().filter_map(|&i| sides[i].as_ref()).collect();
-    if !at_rest.is_empty() {
+    let missing = (0..all.len()).filter(|&place| all[place].is_none());
+    let (places, solved): (Vec<usize>, Vec<SolvedCircuit>) = missing
+        .filter_map(|place| Some((place, plan.solved_circuit(amp, place)?)))
+        .unzip();
+    if !solved.is_empty() {
         let volts = question.played.in_volts();
         let channels: Vec<&[f32]> = volts.iter().map(Vec::as_slice).collect();
-        let new = figures(
-            network,
-            &at_rest,
-            &channels,
-            question.played.sound.rate,
-            go_on,
-        )?;
-        for (place, figures) in missing.into_iter().zip(new) {
+        let solved: Vec<&SolvedCircuit> = solved.iter().collect();
+        let rate = question.played.sound.rate;
+        let new = figures(&amp.network, &solved, &channels, rate, go_on)?;
+        for (place, figures) in places.into_iter().zip(new) {
             let figures = Arc::new(figures);
             cache.put_of_changes(&plan.circuits[place], Arc::clone(&figures));
             all[place] = Some(figures);
         }
     }
-    plan.report(&all, question.prices).map(Ok)
+    plan.report(&all, question.prices)
 }

@@ -6,7 +6,7 @@
 use super::calibrated::CalibratedSound;
 use super::question::NoVerdict;
 use crate::advice::changes::{Figures, figures_with};
-use crate::advice::ratings::{Driven, RatingsReport, ratings};
+use crate::advice::ratings::{Driven, RatingsReport, Undriven};
 use crate::advice::voltages::{LimitedChart, limited_chart};
 use crate::analysis::drive::{HZ, full_output_volts};
 use crate::analysis::headroom::recovery::{Recovery, recovery};
@@ -134,7 +134,10 @@ pub fn side_figures(
         return Some(Err(NoVerdict::NotFinite(odd)));
     }
     let heard: Vec<&[f32]> = performed.volts.iter().map(Vec::as_slice).collect();
-    let of_changes = figures_with(network, side, &heard, played.sound.rate, &sine.clean.stages);
+    let undriven = Undriven::new(network, side);
+    let over = undriven.ratings(&Driven::default()).over;
+    let (rate, stages) = (played.sound.rate, &sine.clean.stages);
+    let of_changes = figures_with(network, side, &heard, rate, stages, over);
     let scale = (1.0 / played.output_volts) as f32;
     let scaled = |channel: &Vec<f32>| channel.iter().map(|s| s * scale).collect();
     let scaled: Vec<Vec<f32>> = performed.volts.iter().map(scaled).collect();
@@ -158,7 +161,7 @@ pub fn side_figures(
         gain_db: decibels_from_ratio(gain.norm()),
         bands: bands_of_curve(&hz, &response.db),
         radiated_bands: bands_of_curve(&hz, &radiated),
-        ratings: ratings(network, side, &driven),
+        ratings: undriven.ratings(&driven),
         clean: sine.clean,
         playing: gauge.playing(side, &performed.bins),
         lufs: integrated_lufs(&scaled, played.sound.rate),

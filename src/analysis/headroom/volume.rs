@@ -4,8 +4,8 @@ use crate::analysis::drive::{Asked, GridCurrent, HZ, Limit, drive_asked};
 use crate::circuit::{Circuit, ControlValue, PartKind, Setting};
 use crate::network::Network;
 use crate::numeric::parallel::{GoOn, on_all_cores};
+use crate::solve::SmallSignal;
 use crate::solve::solved::SolvedCircuit;
-use crate::solve::{SmallSignal, operating_point};
 use crate::units::decibels_from_ratio;
 use serde::Serialize;
 
@@ -95,13 +95,7 @@ pub fn turned(
         value: ControlValue::Rotation(position),
     };
     let circuit = side.circuit.with_controls(&[setting]).ok()?;
-    let values = network.values(&circuit);
-    let point = operating_point(network, &values).ok()?;
-    Some(SolvedCircuit {
-        circuit,
-        values,
-        point,
-    })
+    SolvedCircuit::new(network, circuit).ok()
 }
 
 fn gain_db(network: &Network, side: &SolvedCircuit) -> Option<f64> {

@@ -4,10 +4,10 @@ use super::behind::{DAMPING_HZ, behind_loudspeaker};
 use super::ways::{Way, nominal};
 use crate::analysis::drive::{self, Asked, Pace, drive_asked, full_output, full_output_volts};
 use crate::analysis::stress::{Stress, sine_stress};
-use crate::circuit::{Circuit, PartId, PartKind, output_sections};
+use crate::circuit::{PartId, PartKind, output_sections};
 use crate::network::Network;
 use crate::numeric::parallel::GoOn;
-use crate::solve::solved::{NoOperatingPoint, SolvedAmp, SolvedCircuit};
+use crate::solve::solved::{SolvedAmp, SolvedCircuit};
 use serde::Serialize;
 
 /// Shares of the work of a case: the sweep of the sine, then the two steady tones.
@@ -124,26 +124,14 @@ impl LoudspeakerLoad {
     }
 }
 
-/// The input at which a circuit gives full output, V r.m.s.
-pub fn full_input(circuit: &Circuit, go_on: GoOn<'_>) -> Option<Result<f64, NoOperatingPoint>> {
-    let amp = match SolvedAmp::new(circuit, None) {
-        Ok(amp) => amp,
-        Err(fault) => return Some(Err(fault)),
-    };
+/// The input at which an amp gives full output, V r.m.s.
+pub fn full_input(amp: &SolvedAmp, go_on: GoOn<'_>) -> Option<f64> {
     let drive = drive_asked(&amp.network, &amp.as_found, Asked::default(), go_on)?;
-    Some(Ok(full_output_volts(&drive)))
+    Some(full_output_volts(&drive))
 }
 
-/// Works out one way; `hard_volts` is the input of the hard drive.
-pub fn case(
-    (way, circuit): &(Way, Circuit),
-    hard_volts: f64,
-    go_on: GoOn<'_>,
-) -> Option<Result<LoadCase, NoOperatingPoint>> {
-    let amp = match SolvedAmp::new(circuit, None) {
-        Ok(amp) => amp,
-        Err(fault) => return Some(Err(fault)),
-    };
+/// Works out one way; `amp` is the circuit with it, `hard_volts` the input of the hard drive.
+pub fn case(way: &Way, amp: &SolvedAmp, hard_volts: f64, go_on: GoOn<'_>) -> Option<LoadCase> {
     let (network, side) = (&amp.network, &amp.as_found);
     let asked = Asked {
         played_volts: Some(hard_volts),
@@ -167,10 +155,10 @@ pub fn case(
     let loudspeakers = loudspeakers(network, side, clean_watts, hard_watts);
     let connected = !loudspeakers.is_empty();
     let heard = loudspeakers.first().map(|l| l.rated_ohms);
-    Some(Ok(LoadCase {
+    Some(LoadCase {
         way: way.clone(),
         name: way.to_string(),
-        nominal: nominal(circuit)
+        nominal: nominal(&side.circuit)
             .filter(|n| n.ohms.is_finite())
             .map(|n| Nominal {
                 ohms: n.ohms,
@@ -190,7 +178,7 @@ pub fn case(
         unsolved: drive.unsolved,
         sentences: Vec::new(),
         loudspeakers,
-    }))
+    })
 }
 
 /// How the watts are shared out, by the fundamental.

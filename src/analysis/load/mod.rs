@@ -22,6 +22,7 @@ use crate::analysis::drive::HARD_FACTOR;
 use crate::circuit::Circuit;
 use crate::device::Catalogue;
 use crate::numeric::parallel::{GoOn, on_all_cores};
+use crate::solve::solved::SolvedAmp;
 
 /// Works out every way of connecting loudspeakers to `circuit`. `go_on` is told the share that is
 /// done and answers whether to go on; none when it says no.
@@ -38,16 +39,26 @@ pub fn loads(
         Err(fault) => return Some(Err(fault)),
     };
     let ways = ways::ways(circuit, catalogue);
+    let amp = match SolvedAmp::new(circuit, None) {
+        Ok(amp) => amp,
+        Err(fault) => return Some(Err(fault.into())),
+    };
     // The amp as it is sets the drive of all others.
     let share = 1.0 / ways.len() as f64;
     let mut first = |done: f64| go_on(share * done);
-    let hard_input_volts = match case::full_input(circuit, &mut first)? {
-        Ok(volts) => HARD_FACTOR * volts,
-        Err(fault) => return Some(Err(fault.into())),
-    };
-    let mut rest = |done: f64| go_on(share + (1.0 - share) * done);
-    let found = on_all_cores(ways.len(), &mut rest, &|index, go_on| {
-        case::case(&ways[index], hard_input_volts, go_on)
+    let hard_input_volts = HARD_FACTOR * case::full_input(&amp, &mut first)?;
+    let mut others = |done: f64| go_on(share + (1.0 - share) * done);
+    let found = on_all_cores(ways.len(), &mut others, &|index, go_on| {
+        let (way, circuit) = &ways[index];
+        let changed = match way {
+            Way::AsItIs => None,
+            _ => match SolvedAmp::new(circuit, None) {
+                Ok(changed) => Some(changed),
+                Err(fault) => return Some(Err(fault)),
+            },
+        };
+        let solved = changed.as_ref().unwrap_or(&amp);
+        case::case(way, solved, hard_input_volts, go_on).map(Ok)
     })?;
     let mut report = LoadReport {
         amp: circuit.name().into(),
@@ -60,8 +71,6 @@ pub fn loads(
     for ((way, _), found) in ways.iter().zip(found) {
         match found {
             Ok(case) => report.cases.push(case),
-            // The amp itself has no operating point.
-            Err(fault) if *way == Way::AsItIs => return Some(Err(fault.into())),
             Err(fault) => report.unsolved.push(format!("{way}: {fault}")),
         }
     }
