@@ -1,9 +1,9 @@
 //! The voltage chart with each limit that is passed without signal.
 
-use crate::advice::ratings::{Driven, Finding, ratings};
+use crate::advice::ratings::{Driven, Finding, Limited, ratings};
 use crate::analysis::voltages::{ByName, NOTES, ValveReading, VoltageChart, chart};
 use crate::circuit::electrodes;
-use crate::device::Valve;
+use crate::device::{RatingSystem, Valve};
 use crate::network::Network;
 use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 use crate::text::digits::{percent, printed, significant};
@@ -13,7 +13,7 @@ use serde::Serialize;
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct OverLimit {
     /// What exceeds it, such as "anode voltage".
-    pub what: &'static str,
+    pub what: Limited,
     /// How much it is, with its unit and as many digits as show that it exceeds the limit.
     pub value: String,
     /// The limit, with its unit.
@@ -147,21 +147,26 @@ fn over_limit(reading: &ValveReading, valve: &Valve) -> Vec<OverLimit> {
     let anode_volts = Some(to_cathode(reading.anode_volts));
     [
         (
-            "anode dissipation",
+            Limited::AnodeDissipation,
             Some(reading.anode_watts),
             ratings.anode_watts,
             "W",
         ),
         (
-            "screen dissipation",
+            Limited::ScreenDissipation,
             reading.screen_watts,
             ratings.screen_watts,
             "W",
         ),
-        ("anode voltage", anode_volts, ratings.anode_volts, "V"),
-        ("screen voltage", screen_volts, ratings.screen_volts, "V"),
+        (Limited::AnodeVoltage, anode_volts, ratings.anode_volts, "V"),
         (
-            "cathode current",
+            Limited::ScreenVoltage,
+            screen_volts,
+            ratings.screen_volts,
+            "V",
+        ),
+        (
+            Limited::CathodeCurrent,
             Some(cathode),
             ratings.cathode_amps.map(|a| 1e3 * a),
             "mA",
@@ -170,12 +175,17 @@ fn over_limit(reading: &ValveReading, valve: &Valve) -> Vec<OverLimit> {
     .into_iter()
     .filter_map(|(what, value, limit, unit)| {
         let (value, limit) = (value?, limit?);
-        (value > limit).then(|| exceeded(what, [value, limit], unit, &ratings.system))
+        (value > limit).then(|| exceeded(what, [value, limit], unit, ratings.system))
     })
     .collect()
 }
 
-fn exceeded(what: &'static str, [value, limit]: [f64; 2], unit: &str, system: &str) -> OverLimit {
+fn exceeded(
+    what: Limited,
+    [value, limit]: [f64; 2],
+    unit: &str,
+    system: RatingSystem,
+) -> OverLimit {
     // As many digits as show that it exceeds the limit.
     let distinct = |d: &usize| significant(value, *d) != significant(limit, *d);
     let digits = (3..6).find(distinct).unwrap_or(6);

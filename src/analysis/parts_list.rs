@@ -1,16 +1,17 @@
 //! The parts of an amp by stage, in words, as found and as proposed; no equation is solved for it.
 
-use crate::circuit::{Circuit, Diagnostic, Part, PartKind, Taper};
+use crate::circuit::{Circuit, Diagnostic, Kind, Part, PartKind, Taper};
 use crate::units::Quantity;
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 /// One part.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct PartLine {
     /// Designator, such as "R14".
     pub designator: String,
-    /// Kind in the trade's words, such as "resistor".
-    pub kind: &'static str,
+    /// Its kind.
+    #[serde(serialize_with = "word_of_kind")]
+    pub kind: Kind,
     /// What it does there; may be empty.
     pub role: String,
     /// Value or type; "out" if not fitted.
@@ -19,6 +20,11 @@ pub struct PartLine {
     pub proposed: Option<String>,
     /// Tolerance and ratings as the file states them; may be empty.
     pub rated: String,
+}
+
+/// The key of a circuit file that names a kind.
+fn word_of_kind<S: Serializer>(kind: &Kind, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(kind.word())
 }
 
 /// The parts of one stage, in the order of the file.
@@ -66,7 +72,7 @@ pub fn parts_list(as_found: &Circuit, proposed: Option<&Circuit>) -> PartsList {
         let before = in_words(part);
         let line = PartLine {
             designator: part.designator.clone(),
-            kind: part.kind.kind().word(),
+            kind: part.kind.kind(),
             role: part.particulars.role.clone(),
             proposed: after.filter(|after| *after != before),
             as_found: before,

@@ -7,7 +7,7 @@
 use super::valves_playing::{Playing, SidePlaying, SupplyPlaying};
 use super::voltages::{ValveReading, reading, valve_parts};
 use crate::circuit::{NodeId, Part, PartKind};
-use crate::device::{Ratings, Valve};
+use crate::device::{RatingSystem, Ratings, Valve};
 use crate::network::Network;
 use crate::solve::solved::{SolvedAmp, SolvedCircuit};
 use crate::text::digits::{fixed, significant};
@@ -51,7 +51,8 @@ pub struct ValveFigures {
     /// Screen dissipation; none for a triode.
     pub screen: Option<Electrode>,
     /// Rating system of the limits, such as "design-centre"; empty where no rating is known.
-    pub rating_system: String,
+    #[serde(serialize_with = "RatingSystem::serialize_known")]
+    pub rating_system: Option<RatingSystem>,
     /// Where the limits are printed.
     pub rating_source: String,
 }
@@ -179,7 +180,7 @@ fn figures(
                 .and_then(|p| p.screen_watts)
                 .map(|watts| load(watts, played_screen_limit)),
         }),
-        rating_system: ratings.map(|r| r.system.clone()).unwrap_or_default(),
+        rating_system: ratings.map(|r| r.system),
         rating_source: ratings.map(|r| r.source.clone()).unwrap_or_default(),
     })
 }

@@ -2,7 +2,7 @@
 //! limits.
 
 use crate::circuit::{Electrodes, NodeId, Part, PartId, PartKind, electrodes};
-use crate::device::ValveLaw;
+use crate::device::{RatingSystem, ValveLaw};
 use crate::network::Network;
 use crate::solve::solved::SolvedCircuit;
 use serde::{Serialize, Serializer};
@@ -56,7 +56,8 @@ pub struct ValveReading {
     /// The one as a share of the other, per cent.
     pub screen_percent: Option<f64>,
     /// Rating system of the limits, such as "design-centre".
-    pub rating_system: String,
+    #[serde(serialize_with = "RatingSystem::serialize_known")]
+    pub rating_system: Option<RatingSystem>,
 }
 
 /// Voltages of one circuit.
@@ -143,6 +144,6 @@ pub fn reading(part: &Part, volts: &impl Fn(NodeId) -> f64) -> Option<ValveReadi
         screen_percent: screen_watts
             .zip(screen_limit_watts)
             .map(|(w, limit)| 100.0 * w / limit),
-        rating_system: ratings.map(|r| r.system.clone()).unwrap_or_default(),
+        rating_system: ratings.map(|r| r.system),
     })
 }

@@ -22,6 +22,7 @@ mod proposal_file;
 mod read;
 mod reader;
 mod readings;
+mod role;
 mod sections;
 pub(crate) mod text;
 mod transformer;
@@ -50,6 +51,7 @@ pub use proposal_file::{WrittenProposal, read_proposal, read_proposal_bytes, wri
 pub use read::{read, read_bytes};
 pub use reader::{MOST_NODES, MOST_PARTS};
 pub use readings::{Meter, Reading, Readings, read_readings};
+pub use role::Role;
 pub use sections::{Electrodes, electrodes, output_sections};
 pub use text::MOST_BYTES;
 pub use transformer::MOST_TAPS;

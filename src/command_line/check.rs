@@ -143,7 +143,7 @@ impl Report for PartsList {
             });
             for part in &stage.parts {
                 let what = match part.role.as_str() {
-                    "" => part.kind.replace('_', " "),
+                    "" => part.kind.in_words(),
                     role => role.to_string(),
                 };
                 let mut cells = vec![part.designator.clone(), what, part.as_found.clone()];

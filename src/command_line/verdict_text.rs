@@ -84,7 +84,7 @@ fn head(verdict: &Verdict) -> String {
     };
     for part in &verdict.changes {
         let what = match part.role.as_str() {
-            "" => part.kind.replace('_', " "),
+            "" => part.kind.in_words(),
             role => role.to_string(),
         };
         let proposed = part.proposed.as_deref().unwrap_or_default();

@@ -147,7 +147,8 @@ fn watts(charts: &[(&str, &LimitedChart)]) -> Table {
             side.into(),
             watts_of(Some(v.anode_watts), v.anode_limit_watts),
             watts_of(v.screen_watts, v.screen_limit_watts),
-            v.rating_system.clone(),
+            v.rating_system
+                .map_or(String::new(), |system| system.to_string()),
         ]);
     }
     table

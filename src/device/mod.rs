@@ -5,6 +5,7 @@
 
 pub mod acoustics;
 pub mod catalogue;
+pub mod electrode;
 pub mod grid;
 pub mod load_line;
 pub mod loudspeaker;
@@ -18,6 +19,7 @@ pub mod valve_file;
 
 pub use acoustics::{Acoustic, AnalogSection, MOST_SECTIONS};
 pub use catalogue::Catalogue;
+pub use electrode::Electrode;
 pub use grid::GridLaw;
 pub use loudspeaker::Loudspeaker;
 pub use pentode::{PentodeCurrents, PentodeLaw};
@@ -25,5 +27,5 @@ pub use rectifier::{RectifierCurrent, RectifierLaw};
 pub use rectifier_file::RectifierFile;
 pub use rectifier_type::RectifierType;
 pub use triode::{TriodeCurrents, TriodeLaw};
-pub use valve::{Ratings, Valve, ValveLaw};
+pub use valve::{RatingSystem, Ratings, Valve, ValveLaw};
 pub use valve_file::ValveFile;

@@ -1,7 +1,7 @@
 //! A named valve type: its law, capacitances, ratings, and where each number comes from.
 
 use super::{PentodeLaw, TriodeLaw};
-use serde::Deserialize;
+use serde::{Deserialize, Serialize, Serializer};
 
 /// What kind of valve, with its fitted law.
 #[derive(Clone, Debug, PartialEq)]
@@ -19,12 +19,50 @@ impl ValveLaw {
     }
 }
 
+/// What a limit holds for (rating systems of the makers' associations).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum RatingSystem {
+    /// At nominal mains; swings of the mains are allowed for.
+    #[default]
+    DesignCentre,
+    /// At the highest mains too.
+    DesignMaximum,
+}
+
+impl RatingSystem {
+    /// Its name, as a valve's file has it.
+    pub fn name(self) -> &'static str {
+        match self {
+            RatingSystem::DesignCentre => "design-centre",
+            RatingSystem::DesignMaximum => "design-maximum",
+        }
+    }
+
+    /// For a report: the name, or an empty text where no rating is known.
+    ///
+    /// # Errors
+    /// Those of the serializer.
+    pub fn serialize_known<S: Serializer>(
+        known: &Option<RatingSystem>,
+        serializer: S,
+    ) -> Result<S::Ok, S::Error> {
+        serializer.serialize_str(known.map_or("", RatingSystem::name))
+    }
+}
+
+impl std::fmt::Display for RatingSystem {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(self.name())
+    }
+}
+
 /// One set of limiting values.
 #[derive(Clone, Debug, PartialEq, Default, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Ratings {
-    /// Name of the rating system, such as "design-centre".
-    pub system: String,
+    /// The rating system.
+    pub system: RatingSystem,
     /// Where the limits are printed.
     pub source: String,
     /// Anode voltage, V.

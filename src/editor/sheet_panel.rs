@@ -306,7 +306,7 @@ fn in_a_line(item: &Item, currency: Option<&str>) -> String {
     };
     format!(
         "{name}: {number}{} {}{}{}{}{price}",
-        item.kind,
+        item.kind.in_words(),
         buy.value,
         tolerance.unwrap_or_default(),
         rating(buy.watts, "W"),

@@ -7,6 +7,7 @@ use super::theme::{Ink, heading, ink};
 use super::worker::Known;
 use crate::analysis::valve_chart::{Load, ValveChart, ValveFigures, ValveLine, over};
 use crate::analysis::voltages::ValveReading;
+use crate::device::Electrode;
 use crate::text::digits::{fixed, percent, printed, significant};
 use egui::{RichText, Sense, Stroke, Ui, vec2};
 
@@ -118,9 +119,9 @@ fn row(ui: &mut Ui, line: &Line, stale: bool, ink: Ink) {
         format!("{} → {}", before.valve, after.valve)
     };
     let who = format!("{} {kind}", line.names.join(", "));
-    let system = match after.rating_system.as_str() {
-        "" => "No limit is known for it.".to_owned(),
-        system => format!("The limits are the maker's, {system} ratings."),
+    let system = match after.rating_system {
+        None => "No limit is known for it.".to_owned(),
+        Some(system) => format!("The limits are the maker's, {system} ratings."),
     };
     let played = |pick: &dyn Fn(&ValveFigures) -> Option<Load>| {
         let line = line.played?;
@@ -142,20 +143,24 @@ fn row(ui: &mut Ui, line: &Line, stale: bool, ink: Ink) {
     let fitted = [before.fitted, after.fitted];
     let bias = |v: &ValveReading| significant(v.grid_volts - v.cathode_volts, 3);
     let electrodes = [
-        ("anode", Some(anode), anode_played),
-        ("screen", screen, screen_played),
+        (Electrode::Anode, Some(anode), anode_played),
+        (Electrode::Screen, screen, screen_played),
     ];
     for (electrode, rest, played) in electrodes {
         let Some(rest) = rest else {
             continue;
         };
-        let first = electrode == "anode";
+        let first = electrode == Electrode::Anode;
         let name = if first {
             who.clone()
         } else {
             line.names.join(", ")
         };
-        let both = if screen.is_some() { electrode } else { "" };
+        let both = if screen.is_some() {
+            electrode.name()
+        } else {
+            ""
+        };
         ui.label(RichText::new(format!("{name} {both}").trim()).strong())
             .on_hover_text(&system);
         loads(

@@ -88,7 +88,7 @@ fn nothing(action: Action) -> &'static str {
 fn what(item: &Item, buy: &Purchase) -> Markup {
     html! {
         p class="code" {
-            (item.kind) " " strong { (buy.value) }
+            (item.kind.in_words()) " " strong { (buy.value) }
             @if let Some(tolerance) = buy.tolerance {
                 " ±" (printed(100.0 * tolerance)) " %"
                 @if !buy.tolerance_stated { " (usual; the file states none)" }

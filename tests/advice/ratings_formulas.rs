@@ -18,7 +18,7 @@ fn line<'a>(valve: &'a ValveRatings, what: &str) -> &'a Line {
     valve
         .lines
         .iter()
-        .find(|l| l.what == what)
+        .find(|l| l.what.in_words() == what)
         .expect("the line")
 }
 
@@ -84,7 +84,11 @@ fn the_limit_of_a_grid_leak_is_that_of_the_bias_method() {
     assert_eq!(v1.bias, BiasMethod::Fixed);
     near(line(v1, leak).at_rest.expect("a path"), 470.0, 1e-6);
     assert_eq!(line(v1, leak).limit, Some(300.0));
-    let over = fixed.over.iter().find(|f| f.what == leak).expect("over");
+    let over = fixed
+        .over
+        .iter()
+        .find(|f| f.what.in_words() == leak)
+        .expect("over");
     near(over.percent, 100.0 * 470.0 / 300.0, 1e-6);
     assert_eq!(
         over.in_words,
@@ -96,7 +100,7 @@ fn the_limit_of_a_grid_leak_is_that_of_the_bias_method() {
     // From the grid to the cathode: the leak and the bias resistor.
     near(line(v1, leak).at_rest.expect("a path"), 470.135, 1e-6);
     assert_eq!(line(v1, leak).limit, Some(1000.0));
-    assert!(cathode.over.iter().all(|f| f.what != leak));
+    assert!(cathode.over.iter().all(|f| f.what.in_words() != leak));
 }
 
 /// A divider of the bias supply: bias = supply · lower / (upper + lower) (common practice, worked by
@@ -170,7 +174,10 @@ fn a_resistor_may_be_over_its_volts_and_not_its_watts() {
     let [over] = small.over.as_slice() else {
         panic!("{:?}", small.over)
     };
-    assert_eq!((over.what, over.limit), ("voltage across it", 250.0));
+    assert_eq!(
+        (over.what.in_words(), over.limit),
+        ("voltage across it", 250.0)
+    );
     assert!(over.in_words.contains("assumed"), "{}", over.in_words);
     near(
         small.resistors[1].rest_watts,
@@ -179,7 +186,7 @@ fn a_resistor_may_be_over_its_volts_and_not_its_watts() {
     );
     assert!(rated("[\"0.25 W\", \"500 V\"]").over.is_empty());
     let hot = rated("[\"0.1 W\", \"500 V\"]");
-    assert_eq!(hot.over[0].what, "dissipation");
+    assert_eq!(hot.over[0].what.in_words(), "dissipation");
     assert!(hot.over[0].in_words.contains("over its rating of 0.1 W"));
 }
 
@@ -224,7 +231,10 @@ fn a_rectifier_in_its_printed_condition() {
     let printed = with(350.0, 300.0, 50.0, 4e3);
     let lines = &printed.rectifiers[0].lines;
     let rest = |what: &str| {
-        let line = lines.iter().find(|l| l.what == what).expect("the line");
+        let line = lines
+            .iter()
+            .find(|l| l.what.in_words() == what)
+            .expect("the line");
         (
             line.at_rest.expect("a figure"),
             line.limit.expect("a limit"),
@@ -239,10 +249,11 @@ fn a_rectifier_in_its_printed_condition() {
         printed
             .over
             .iter()
-            .all(|f| f.what == "peak current of one anode")
+            .all(|f| f.what.in_words() == "peak current of one anode")
     );
-    let names =
-        |report: &RatingsReport| -> Vec<&str> { report.over.iter().map(|f| f.what).collect() };
+    let names = |report: &RatingsReport| -> Vec<&str> {
+        report.over.iter().map(|f| f.what.in_words()).collect()
+    };
     // Least resistance at 300 V is 215 Ω; 20 µF more than printed; half the load resistance.
     assert!(names(&with(300.0, 150.0, 47.0, 5e3)).contains(&"resistance in each anode"));
     assert!(names(&with(350.0, 300.0, 68.0, 5e3)).contains(&"reservoir"));
@@ -273,11 +284,11 @@ fn a_cathode_follower_is_held_against_its_heater() {
     let heater = "voltage between heater and cathode";
     let over = follower("ECC81");
     assert!(
-        over.over.iter().any(|f| f.what == heater),
+        over.over.iter().any(|f| f.what.in_words() == heater),
         "{:?}",
         over.over
     );
     let within = follower("ECC83");
-    assert!(within.over.iter().all(|f| f.what != heater));
+    assert!(within.over.iter().all(|f| f.what.in_words() != heater));
     assert_eq!(valve(&within, "V1").bias, BiasMethod::Cathode);
 }

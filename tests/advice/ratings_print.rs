@@ -52,7 +52,10 @@ fn run(stage: &Stage, drive: Option<f64>) -> Run {
 
 fn line<'a>(run: &'a Run, what: &str) -> &'a Line {
     let lines = &run.report.valves[0].lines;
-    lines.iter().find(|l| l.what == what).expect("the line")
+    lines
+        .iter()
+        .find(|l| l.what.in_words() == what)
+        .expect("the line")
 }
 
 #[track_caller]
@@ -133,7 +136,7 @@ fn el84_screen_at_full_drive_is_over_one_limit_and_within_the_other() {
         run.report
             .over
             .iter()
-            .all(|f| f.what != "screen dissipation")
+            .all(|f| f.what.in_words() != "screen dissipation")
     );
     let brief = run.report.brief_sentences();
     println!("{brief:#?}");

@@ -135,7 +135,7 @@ fn the_chart_reads_as_the_voltages_do() {
         assert_eq!(line.as_found.anode_milliamps, reading.anode_milliamps);
         let bias = reading.grid_volts - reading.cathode_volts;
         assert_eq!(line.as_found.bias_volts, bias);
-        assert!(!line.as_found.rating_system.is_empty() && !line.as_found.rating_source.is_empty());
+        assert!(line.as_found.rating_system.is_some() && !line.as_found.rating_source.is_empty());
         assert_eq!(line.as_found.anode.playing, None);
     }
     let v3 = report.valves.iter().find(|l| l.designator == "V3").unwrap();

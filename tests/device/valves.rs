@@ -20,10 +20,7 @@ fn every_file_parses_and_says_where_it_comes_from() {
             assert!(file.provenance.len() > 40, "{path}");
             assert!(!file.ratings.is_empty(), "{path}");
             for ratings in &file.ratings {
-                assert!(
-                    !ratings.system.is_empty() && !ratings.source.is_empty(),
-                    "{path}"
-                );
+                assert!(!ratings.source.is_empty(), "{path}");
                 assert!(
                     ratings.anode_volts.is_some() && ratings.anode_watts.is_some(),
                     "{path}"

@@ -3,6 +3,7 @@
 use super::figures::{Figures, IdleWatts, PartLimit};
 use crate::analysis::audibility::{Audibility, Heard, compare, compare_responses};
 use crate::analysis::headroom::StageHeadroom;
+use crate::device::Electrode;
 use crate::units::decibels_from_ratio;
 use serde::Serialize;
 
@@ -22,8 +23,8 @@ const NOTHING_DB: f64 = 40.0;
 pub struct Dissipation {
     /// Designators.
     pub valves: Vec<String>,
-    /// "anode" or "screen".
-    pub electrode: &'static str,
+    /// Anode or screen.
+    pub electrode: Electrode,
     /// Without the change, W a valve.
     pub before_watts: f64,
     /// With it, W a valve.
@@ -178,14 +179,17 @@ fn dissipation(before: &[IdleWatts], after: &[IdleWatts]) -> Vec<Dissipation> {
             }),
         }
     }
-    out.sort_by_key(|d| d.electrode != "anode");
+    out.sort_by_key(|d| d.electrode != Electrode::Anode);
     out
 }
 
 impl Effect {
     /// The group of valves whose anodes move most; none without output valves.
     pub fn most_moved(&self) -> Option<&Dissipation> {
-        let anodes = self.dissipation.iter().filter(|d| d.electrode == "anode");
+        let anodes = self
+            .dissipation
+            .iter()
+            .filter(|d| d.electrode == Electrode::Anode);
         anodes.max_by(|a, b| a.change().abs().total_cmp(&b.change().abs()))
     }
 
@@ -199,7 +203,8 @@ impl Effect {
         let louder = self.played.as_ref().map_or(0.0, |a| a.louder_db);
         let headroom = &self.headroom;
         let moves = |db: f64| db.abs() >= WORTH_DB;
-        let cools = |d: &Dissipation| d.electrode == "anode" && d.change() <= -NOTICEABLE_WATTS;
+        let cools =
+            |d: &Dissipation| d.electrode == Electrode::Anode && d.change() <= -NOTICEABLE_WATTS;
         self.sounds == [false, true]
             || heard.map(|a| a.verdict).any(|v| v > Heard::NotAudible)
             || moves(louder)

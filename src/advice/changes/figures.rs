@@ -1,6 +1,6 @@
 //! The figures of one circuit that a change is judged by.
 
-use crate::advice::ratings::{Driven, Finding, Undriven};
+use crate::advice::ratings::{Driven, Finding, Limited, Undriven};
 use crate::analysis::audibility::erb::bands;
 use crate::analysis::audibility::{Profile, profile};
 use crate::analysis::drive::HZ;
@@ -10,7 +10,7 @@ use crate::analysis::performance::{NoGauge, perform};
 use crate::analysis::response::{Path, gains};
 use crate::analysis::voltages::chart;
 use crate::circuit::output_sections;
-use crate::device::Loudspeaker;
+use crate::device::{Electrode, Loudspeaker};
 use crate::network::Network;
 use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::solved::SolvedCircuit;
@@ -27,8 +27,8 @@ const POINTS_A_BAND: usize = 4;
 pub struct IdleWatts {
     /// Designator.
     pub valve: String,
-    /// "anode" or "screen".
-    pub electrode: &'static str,
+    /// Anode or screen.
+    pub electrode: Electrode,
     /// Without signal, W.
     pub watts: f64,
     /// Its limit, W; none where no rating is known.
@@ -48,7 +48,7 @@ pub struct PartLimit {
     /// Designator.
     pub part: String,
     /// What is limited, such as "anode dissipation".
-    pub what: &'static str,
+    pub what: Limited,
 }
 
 /// What one circuit does.
@@ -133,13 +133,13 @@ pub fn figures_with(
         };
         idle.push(IdleWatts {
             valve: name.clone(),
-            electrode: "anode",
+            electrode: Electrode::Anode,
             watts: reading.anode_watts,
             limit_watts: reading.anode_limit_watts,
         });
         idle.extend(reading.screen_watts.map(|watts| IdleWatts {
             valve: name.clone(),
-            electrode: "screen",
+            electrode: Electrode::Screen,
             watts,
             limit_watts: reading.screen_limit_watts,
         }));

@@ -4,6 +4,7 @@ use super::effect::{Effect, NOTICEABLE_WATTS, WORTH_DB, effect};
 use super::figures::Figures;
 use super::plan::Plan;
 use crate::analysis::audibility::{Audibility, HEARD_DB, Profile, compare_responses};
+use crate::device::Electrode;
 use crate::text::digits::{fixed, hertz, signed_db};
 use crate::text::list::listed;
 use serde::Serialize;
@@ -131,14 +132,17 @@ fn bands_beyond(alone: &[Effect], together: &Effect, played: &Profile) -> Option
 /// The valves' anodes, the one that is farthest from the sum.
 fn watts_beyond(alone: &[Effect], together: &Effect) -> Option<f64> {
     let change = |effect: &Effect, valve: &str| {
-        let mut anodes = effect.dissipation.iter().filter(|d| d.electrode == "anode");
+        let mut anodes = effect
+            .dissipation
+            .iter()
+            .filter(|d| d.electrode == Electrode::Anode);
         let group = anodes.find(|d| d.valves.iter().any(|v| v == valve));
         group.map(|d| d.change())
     };
     let anodes = together
         .dissipation
         .iter()
-        .filter(|d| d.electrode == "anode");
+        .filter(|d| d.electrode == Electrode::Anode);
     let beyond = anodes.filter_map(|group| {
         let valve = group.valves.first()?;
         let sum: Option<f64> = alone.iter().map(|e| change(e, valve)).sum();

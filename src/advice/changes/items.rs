@@ -4,7 +4,7 @@ use crate::advice::prices::Ware;
 use crate::analysis::parts_list::in_words;
 use crate::analysis::valves_playing::supply_nodes;
 use crate::circuit::{
-    Change, Circuit, Diagnostic, GROUND, Kind, Part, PartId, PartKind, Proposal, Setting,
+    Change, Circuit, Diagnostic, GROUND, Kind, Part, PartId, PartKind, Proposal, Role, Setting,
 };
 use serde::Serialize;
 
@@ -193,7 +193,7 @@ fn soldered(
         worked_on: vec![kind],
         doing: doing(before, after),
         reversible: reversible(before, after),
-        caveat: caveat(as_found, after),
+        caveat: caveat(as_found, first, after),
         parts: vec![part],
         changes,
         settings: Vec::new(),
@@ -273,7 +273,7 @@ fn reversible(before: &Part, after: &Part) -> bool {
     !(drilled && after.fitted && !before.fitted)
 }
 
-fn caveat(circuit: &Circuit, part: &Part) -> Option<Caveat> {
+fn caveat(circuit: &Circuit, id: PartId, part: &Part) -> Option<Caveat> {
     match &part.kind {
         PartKind::Loudspeaker { .. } => Some(Caveat::OwnSound),
         PartKind::Capacitor { between, .. } => {
@@ -282,8 +282,7 @@ fn caveat(circuit: &Circuit, part: &Part) -> Option<Caveat> {
             holds.then_some(Caveat::Hum)
         }
         PartKind::Resistor { .. } => {
-            let stopper = part.particulars.role.to_lowercase().contains("stopper");
-            stopper.then_some(Caveat::Oscillation)
+            (circuit.role(id) == Role::Stopper).then_some(Caveat::Oscillation)
         }
         _ => None,
     }

@@ -3,8 +3,10 @@
 use super::effect::{NOTICEABLE_WATTS, WORTH_DB};
 use super::{Caveat, ChangeRow, ChangedPart, Dissipation, Doing, Effect, Item, PartLimit};
 use crate::advice::prices::Prices;
+use crate::advice::ratings::Limited;
 use crate::analysis::audibility::Heard;
 use crate::analysis::headroom::StageHeadroom;
+use crate::device::Electrode;
 use crate::text::digits::{fixed, percent, printed, significant};
 use crate::text::list::listed;
 
@@ -76,7 +78,7 @@ pub fn warnings(effect: &Effect) -> Vec<String> {
 
 /// "anode dissipation of V3 and V4".
 fn by_limit(limits: &[&PartLimit]) -> String {
-    let mut groups: Vec<(&str, Vec<&str>)> = Vec::new();
+    let mut groups: Vec<(Limited, Vec<&str>)> = Vec::new();
     for limit in limits {
         match groups.iter_mut().find(|(what, _)| *what == limit.what) {
             Some((_, parts)) => parts.push(&limit.part),
@@ -198,7 +200,7 @@ fn dissipation(group: &Dissipation) -> Option<String> {
     let (was, is) = (group.before_percent, group.after_percent);
     let crosses = was.is_some_and(|p| p > 100.0) != is.is_some_and(|p| p > 100.0);
     // Screens follow their anodes; they are told where their limit is at stake.
-    let told = change.abs() >= NOTICEABLE_WATTS && group.electrode == "anode";
+    let told = change.abs() >= NOTICEABLE_WATTS && group.electrode == Electrode::Anode;
     if !told && !crosses {
         return None;
     }
@@ -243,7 +245,11 @@ fn dissipation(group: &Dissipation) -> Option<String> {
 fn other_limits(effect: &Effect) -> Vec<String> {
     let told = |limit: &PartLimit| {
         effect.dissipation.iter().any(|d| {
-            limit.what == format!("{} dissipation", d.electrode) && d.valves.contains(&limit.part)
+            let heat = match d.electrode {
+                Electrode::Screen => Limited::ScreenDissipation,
+                _ => Limited::AnodeDissipation,
+            };
+            limit.what == heat && d.valves.contains(&limit.part)
         })
     };
     let list = |limits: &[PartLimit]| {

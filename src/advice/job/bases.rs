@@ -3,33 +3,7 @@
 //! All base diagrams are from memory; they are counted clockwise from the gap (noval) or the key
 //! (octal), looking at the socket from below, where one solders.
 
-use serde::Serialize;
-
-/// An electrode that a voltage is read at.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Electrode {
-    /// Anode.
-    Anode,
-    /// Screen grid.
-    Screen,
-    /// Control grid.
-    Grid,
-    /// Cathode.
-    Cathode,
-}
-
-impl Electrode {
-    /// Its name.
-    pub fn name(self) -> &'static str {
-        match self {
-            Electrode::Anode => "anode",
-            Electrode::Screen => "screen",
-            Electrode::Grid => "grid",
-            Electrode::Cathode => "cathode",
-        }
-    }
-}
+use crate::device::Electrode;
 
 /// Pins of one electrode; of a double triode one in each half, since a circuit file does not say
 /// which half of the bottle a stage uses.

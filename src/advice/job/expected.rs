@@ -1,9 +1,10 @@
 //! What a meter should read: at every pin of every valve and at every node of the supply, as found
 //! and as proposed.
 
-use super::bases::{Electrode, pin, rectifier_cathode};
+use super::bases::{pin, rectifier_cathode};
 use crate::advice::spread::{SideSpread, SpreadReport};
 use crate::circuit::{Circuit, GROUND, NodeId, PartKind};
+use crate::device::Electrode;
 use crate::network::Network;
 use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 use serde::Serialize;

@@ -9,7 +9,7 @@ use crate::circuit::{Circuit, Kind, NodeId, Part, PartId, PartKind};
 use crate::solve::solved::SolvedAmp;
 use crate::text::digits::{printed, significant};
 use crate::units::{Quantity, Series, combination};
-use serde::Serialize;
+use serde::{Serialize, Serializer};
 
 /// What is done to a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -45,6 +45,9 @@ pub struct Met {
 pub struct Purchase {
     /// Value or type: "15 kΩ", "ECC81".
     pub value: String,
+    /// The same as a number, SI units, with what it measures; none for a type.
+    #[serde(skip)]
+    pub number: Option<(Quantity, f64)>,
     /// How many.
     pub quantity: u32,
     /// Tolerance as a share; none for what has none.
@@ -77,8 +80,9 @@ pub struct Purchase {
 pub struct Item {
     /// Designator; "V1" for both halves of a bottle.
     pub designator: String,
-    /// Kind in the trade's words: "resistor".
-    pub kind: String,
+    /// Its kind; in a report in the trade's words: "resistor".
+    #[serde(serialize_with = "kind_in_words")]
+    pub kind: Kind,
     /// What it does there; may be empty.
     pub role: String,
     /// Its stage; may be empty.
@@ -104,9 +108,12 @@ pub struct Item {
 impl Item {
     /// What it is in a shop; none for what is not bought as one part.
     pub fn ware(&self) -> Option<Ware> {
-        let mut kinds = Kind::ALL.into_iter();
-        Ware::of(kinds.find(|kind| kind.in_words() == self.kind)?)
+        Ware::of(self.kind)
     }
+}
+
+fn kind_in_words<S: Serializer>(kind: &Kind, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(&kind.in_words())
 }
 
 /// Usual tolerances where the file states none (common practice, no source).
@@ -184,7 +191,7 @@ fn item(
     };
     Item {
         designator,
-        kind: before.kind.kind().in_words(),
+        kind: before.kind.kind(),
         role: about.role.clone(),
         stage: about.stage.clone(),
         near: about.near.clone().unwrap_or_default(),
@@ -247,6 +254,7 @@ fn purchase(part: &Part, met: Met, price_file: Option<&Prices>) -> Purchase {
             fitted: true,
             ..part.clone()
         }),
+        number: part.kind.single_value(),
         quantity: 1,
         tolerance: Some(share),
         tolerance_stated: stated,

@@ -6,8 +6,8 @@
 //! voltages are to be read before anything else is touched.
 
 use super::item::{Action, Item};
+use crate::circuit::Kind;
 use crate::text::list::listed;
-use crate::units::Quantity;
 use serde::Serialize;
 
 /// What decides about a change's place.
@@ -117,8 +117,8 @@ struct Group {
 /// Work from outside goes with nothing.
 fn opens(item: &Item) -> bool {
     !matches!(
-        item.kind.as_str(),
-        "triode" | "pentode" | "rectifier" | "loudspeaker" | "switch"
+        item.kind,
+        Kind::Triode | Kind::Pentode | Kind::Rectifier | Kind::Loudspeaker | Kind::Switch
     )
 }
 
@@ -187,12 +187,10 @@ fn steps(item: &Item) -> Vec<String> {
     );
     let take_out = format!("{name}{where_}: take out the {old}. Label it and keep it.");
     let measure = item.buy.as_ref().and_then(|buy| {
-        let quantity = match item.kind.as_str() {
-            "resistor" | "pot" => Quantity::Resistance,
-            "capacitor" => Quantity::Capacitance,
-            _ => return None,
-        };
-        let value = quantity.parse(&buy.value).ok()?;
+        if !matches!(item.kind, Kind::Resistor | Kind::Capacitor) {
+            return None;
+        }
+        let (quantity, value) = buy.number?;
         let share = buy.tolerance?;
         Some(format!(
             "Measure the new {} before it goes in: {} to {} is within its tolerance.",
@@ -210,25 +208,25 @@ fn steps(item: &Item) -> Vec<String> {
         )
     });
     let mut out = Vec::new();
-    match (item.kind.as_str(), item.action) {
-        ("triode" | "pentode" | "rectifier", Action::Remove) => {
+    match (item.kind, item.action) {
+        (Kind::Triode | Kind::Pentode | Kind::Rectifier, Action::Remove) => {
             out.push(format!("{name}: with the amp off, unplugged and cold, pull the {}.", item.as_found));
         }
-        ("triode" | "pentode" | "rectifier", _) => {
+        (Kind::Triode | Kind::Pentode | Kind::Rectifier, _) => {
             out.push(format!(
                 "{name}: with the amp off, unplugged and cold, pull the {} and put in the {}. Straight pins, no force.",
                 item.as_found, item.proposed
             ));
         }
-        ("loudspeaker", Action::Fit) => out.push(format!(
+        (Kind::Loudspeaker, Action::Fit) => out.push(format!(
             "{name}: with the amp off and unplugged, connect \"{}\" as well.",
             item.proposed
         )),
-        ("loudspeaker", Action::Remove) => out.push(format!(
+        (Kind::Loudspeaker, Action::Remove) => out.push(format!(
             "{name}: with the amp off and unplugged, disconnect \"{}\". Never run the amp without a loudspeaker.",
             item.as_found
         )),
-        ("loudspeaker", _) => out.push(format!(
+        (Kind::Loudspeaker, _) => out.push(format!(
             "{name}: with the amp off and unplugged, connect \"{}\" in place of \"{}\". Never run the amp without a loudspeaker.",
             item.proposed, item.as_found
         )),

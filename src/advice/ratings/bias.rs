@@ -326,7 +326,7 @@ impl IdleSearch<'_> {
             method,
             system: electrodes(self.part(output[0]))
                 .and_then(|valve| valve.valve.ratings.first())
-                .map_or(String::new(), |ratings| ratings.system.clone()),
+                .map(|ratings| ratings.system),
             target_percent: target,
             target_in_words: words::target(method, output.len(), target),
             parts: self.parts.iter().map(name).collect(),

@@ -1,6 +1,7 @@
 //! The bias advice as a report: the part, its values, what each brings; or why there is none.
 
 use super::bias_method::BiasMethod;
+use crate::device::RatingSystem;
 use serde::Serialize;
 use std::fmt;
 
@@ -89,8 +90,9 @@ pub struct BiasAdvice {
     pub valves: Vec<String>,
     /// Where their bias comes from.
     pub method: BiasMethod,
-    /// Rating system of the limit.
-    pub system: String,
+    /// Rating system of the limit; none where no limit is known.
+    #[serde(serialize_with = "RatingSystem::serialize_known")]
+    pub system: Option<RatingSystem>,
     /// Idle aimed at, per cent of the anode's limit.
     pub target_percent: f64,
     /// What that target is, a sentence.

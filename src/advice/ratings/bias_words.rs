@@ -3,7 +3,7 @@
 use super::bias::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SINGLE_PERCENT};
 use super::bias_advice::{BiasAdvice, BiasChoice, IdlePoint};
 use super::bias_method::BiasMethod;
-use crate::device::Ratings;
+use crate::device::{RatingSystem, Ratings};
 use crate::text::digits::{fixed, percent, printed, significant};
 use crate::text::list::listed;
 use crate::units::Quantity;
@@ -95,7 +95,7 @@ pub fn fill(advice: &mut BiasAdvice) {
         _ => colder.into(),
     };
     // Limits of the design-centre system allow for the mains by themselves.
-    let mains_count = advice.system.starts_with("design-maximum");
+    let mains_count = advice.system == Some(RatingSystem::DesignMaximum);
     let each = if advice.valves.len() == 1 {
         ""
     } else {

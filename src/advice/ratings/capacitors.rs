@@ -5,6 +5,7 @@
 //! While something is played its swing, as read at nominal mains, is added to rest at high mains.
 
 use super::finding::{Finding, When, judge};
+use super::limited::Limited;
 use super::resistors::stated;
 use super::valves::Seen;
 use crate::circuit::{PartId, PartKind};
@@ -91,7 +92,7 @@ pub fn capacitor(seen: &Seen<'_>, id: PartId) -> Option<(CapacitorRatings, Optio
         let limit = stated("its rating of ", rated);
         judge(
             name,
-            "voltage across it",
+            Limited::VoltageAcross,
             worst_when,
             worst_volts,
             "V",

@@ -1,5 +1,6 @@
 //! A reading beside its limit: how near it comes, and the sentence that says so.
 
+use super::limited::{LimitSource, Limited};
 use crate::text::digits::{percent, printed, significant};
 use crate::text::list::listed;
 use serde::Serialize;
@@ -59,7 +60,7 @@ pub struct Finding {
     /// The part or valve section.
     pub designator: String,
     /// What is limited, such as "anode dissipation".
-    pub what: &'static str,
+    pub what: Limited,
     /// When it was read.
     pub when: When,
     /// The reading.
@@ -74,7 +75,7 @@ pub struct Finding {
     /// How it stands.
     pub standing: Standing,
     /// Rating system of the limit, such as "design-centre"; of a part, where its rating is from.
-    pub system: String,
+    pub system: LimitSource,
     /// Where the limit is printed, and how well that was seen.
     pub source: String,
     /// The sentence without the designator: put it and a colon before it.
@@ -89,7 +90,7 @@ pub struct Limit {
     /// The words between "over" and the number: "the design-centre limit of ".
     pub name: String,
     /// Rating system, or where the rating is from.
-    pub system: String,
+    pub system: LimitSource,
     /// Where it is printed.
     pub source: String,
 }
@@ -97,7 +98,7 @@ pub struct Limit {
 /// Holds a reading against its limit; none where it is comfortably within, or is no number.
 pub fn judge(
     designator: &str,
-    what: &'static str,
+    what: Limited,
     when: When,
     value: f64,
     unit: &'static str,
@@ -109,7 +110,7 @@ pub fn judge(
     }
     let over = value > limit.value;
     let [shown, limit_shown] = distinct(value, limit.value);
-    let moment = match when_matters(what) {
+    let moment = match what.depends_on_moment() {
         true => format!(" {}", when.in_words()),
         false => String::new(),
     };
@@ -134,15 +135,10 @@ pub fn judge(
         unit,
         percent: share,
         standing: if over { Standing::Over } else { Standing::Near },
-        system: limit.system.clone(),
+        system: limit.system,
         source: limit.source.clone(),
         in_words,
     })
-}
-
-/// Resistances do not depend on the moment.
-fn when_matters(what: &str) -> bool {
-    !what.contains("resistance")
 }
 
 /// A reading and its limit in words, with as many digits as tell them apart.

@@ -1,13 +1,14 @@
 //! One limited quantity of one part, in every state that it was read in.
 
 use super::finding::{Finding, Limit, When, judge};
+use super::limited::Limited;
 use serde::Serialize;
 
 /// A quantity and its limit.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Line {
     /// What it is, such as "anode dissipation".
-    pub what: &'static str,
+    pub what: Limited,
     /// Unit of all its figures.
     pub unit: &'static str,
     /// Without signal; the only figure of what does not change.
@@ -28,7 +29,7 @@ pub struct Line {
 
 impl Line {
     /// A line without figures yet.
-    pub fn new(what: &'static str, unit: &'static str, limit: Option<f64>) -> Self {
+    pub fn new(what: Limited, unit: &'static str, limit: Option<f64>) -> Self {
         Line {
             what,
             unit,

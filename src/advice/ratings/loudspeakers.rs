@@ -1,6 +1,7 @@
 //! What a loudspeaker has to take beside what it is rated for.
 
 use super::finding::{Finding, Limit, When, judge, worst};
+use super::limited::{LimitSource, Limited};
 use crate::analysis::drive::{Drive, HARD_FACTOR, HZ, full_output, shared_out};
 use crate::circuit::PartKind;
 use crate::network::Network;
@@ -54,15 +55,15 @@ pub fn loudspeakers(
         let limit = Limit {
             value: driver.rated_watts,
             name: "its rating of ".into(),
-            system: "stated".into(),
+            system: LimitSource::Stated,
             source: "The loudspeaker's file.".into(),
         };
         let of = [
             (When::Sine, ratings.sine_watts),
             (When::Hard, ratings.hard_watts),
         ];
-        let judged =
-            of.map(|(when, watts)| judge(&part.designator, "power", when, watts, "W", &limit));
+        let judged = of
+            .map(|(when, watts)| judge(&part.designator, Limited::Power, when, watts, "W", &limit));
         found.extend(worst(judged));
         all.push(ratings);
     }

@@ -5,6 +5,7 @@
 //! out.
 
 use super::finding::{Finding, Limit, Standing, When, distinct};
+use super::limited::{LimitSource, Limited};
 use super::lines::Line;
 use super::valves::Seen;
 use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
@@ -44,14 +45,18 @@ pub fn rectifier(seen: &Seen<'_>, id: PartId) -> Option<(RectifierRatings, Vec<F
     let limit = |value: f64| Limit {
         value,
         name: "the printed limit of ".into(),
-        system: "printed".into(),
+        system: LimitSource::Printed,
         source: limits.source.clone(),
     };
     let judged = |line: &Line, states: &[When]| line.judge(name, states, &limit(line.limit?));
     let mut found = Vec::new();
     let milliamps = |amps: Option<f64>| amps.map(|a| 1e3 * a);
 
-    let mean = Line::new("mean output current", "mA", milliamps(limits.output_amps));
+    let mean = Line::new(
+        Limited::MeanOutputCurrent,
+        "mA",
+        milliamps(limits.output_amps),
+    );
     let mean = seen.filled(mean, id, |s| 1e3 * s.amps);
     found.extend(judged(&mean, &[When::AtRest, When::Phrase, When::Sine]));
 
@@ -61,7 +66,7 @@ pub fn rectifier(seen: &Seen<'_>, id: PartId) -> Option<(RectifierRatings, Vec<F
         1e3 * anode_amps(crest - s.low_volts, *winding_ohms, drop)
     };
     let peak_limit = milliamps(limits.peak_amps);
-    let mut peak_line = Line::new("peak current of one anode", "mA", peak_limit);
+    let mut peak_line = Line::new(Limited::PeakAnodeCurrent, "mA", peak_limit);
     peak_line.at_rest = seen.part(id, When::AtRest).map(peak);
     peak_line.phrase = seen.part(id, When::Phrase).map(peak);
     peak_line.sine = seen.part(id, When::Sine).map(peak);
@@ -71,7 +76,7 @@ pub fn rectifier(seen: &Seen<'_>, id: PartId) -> Option<(RectifierRatings, Vec<F
     ));
 
     // The other half of the winding is at its crest below the centre tap.
-    let mut inverse = Line::new("peak inverse voltage", "V", limits.inverse_volts);
+    let mut inverse = Line::new(Limited::InverseVoltage, "V", limits.inverse_volts);
     inverse.at_rest = seen.volts(When::AtRest, *to, *from).map(|v| v + crest);
     inverse.cold = seen
         .volts(When::Cold, *to, *from)
@@ -80,21 +85,21 @@ pub fn rectifier(seen: &Seen<'_>, id: PartId) -> Option<(RectifierRatings, Vec<F
 
     let microfarads = |farads: f64| 1e6 * farads;
     let farads = limits.reservoir_farads.map(microfarads);
-    let mut reservoir = Line::new("reservoir", "µF", farads);
+    let mut reservoir = Line::new(Limited::Reservoir, "µF", farads);
     reservoir.at_rest = Some(microfarads(reservoir_farads(circuit, *to, *from)));
     found.extend(judged(&reservoir, &[When::AtRest]));
 
     let mut lines = vec![mean, peak_line, inverse, reservoir];
     if let Some(volts) = limits.heater_cathode_volts {
         // The heater is taken to stand at ground.
-        let mut heater = Line::new("voltage between heater and cathode", "V", Some(volts));
+        let mut heater = Line::new(Limited::HeaterVoltage, "V", Some(volts));
         heater.at_rest = seen.volts(When::AtRest, *to, GROUND).map(f64::abs);
         heater.cold = seen.volts(When::Cold, *to, GROUND).map(f64::abs);
         found.extend(judged(&heater, &[When::AtRest]));
         lines.push(heater);
     }
     let least = least_ohms(&limits.least_ohms, *winding_volts);
-    let mut ohms = Line::new("resistance in each anode", "Ω", least);
+    let mut ohms = Line::new(Limited::AnodeResistance, "Ω", least);
     ohms.at_rest = Some(*winding_ohms);
     found.extend(least.and_then(|least| too_little(name, *winding_ohms, least, limits)));
     lines.push(ohms);
@@ -161,14 +166,14 @@ fn too_little(name: &str, ohms: f64, least: f64, limits: &RectifierLimits) -> Op
     let [shown, wanted] = distinct(ohms, least);
     Some(Finding {
         designator: name.into(),
-        what: "resistance in each anode",
+        what: Limited::AnodeResistance,
         when: When::AtRest,
         value: ohms,
         limit: least,
         unit: "Ω",
         percent: 100.0 * least / ohms,
         standing: Standing::Over,
-        system: "printed".into(),
+        system: LimitSource::Printed,
         source: limits.source.clone(),
         in_words: format!(
             "the resistance in each anode is {shown} Ω, less than the {wanted} Ω that this winding \

@@ -100,9 +100,9 @@ fn valves(report: &RatingsReport) -> Table {
         ("", Edge::Left),
     ]);
     for valve in &report.valves {
-        let system = match valve.system.as_str() {
-            "" => "no limits known".to_string(),
-            system => format!("{system} limits"),
+        let system = match valve.system {
+            None => "no limits known".to_string(),
+            Some(system) => format!("{system} limits"),
         };
         table.title(&format!(
             "{}: {}, {} of {} V, {system}",

@@ -1,6 +1,7 @@
 //! Every resistor and pot: watts against its rating, volts against what its body stands.
 
 use super::finding::{Finding, Limit, When, judge, worst};
+use super::limited::{LimitSource, Limited};
 use super::valves::Seen;
 use crate::circuit::{PartId, PartKind};
 use crate::units::Quantity;
@@ -82,7 +83,7 @@ pub fn resistor(seen: &Seen<'_>, id: PartId) -> Option<(ResistorRatings, Vec<Fin
     if let Some(rated) = rated {
         let limit = stated("its rating of ", rated);
         let states = [When::AtRest, When::Phrase, When::Sine];
-        let judged = states.map(|w| judge(name, "dissipation", w, watts(w)?, "W", &limit));
+        let judged = states.map(|w| judge(name, Limited::Dissipation, w, watts(w)?, "W", &limit));
         found.extend(worst(judged));
     }
     if let Some(stands) = body_volts {
@@ -92,7 +93,7 @@ pub fn resistor(seen: &Seen<'_>, id: PartId) -> Option<(ResistorRatings, Vec<Fin
         };
         found.extend(judge(
             name,
-            "voltage across it",
+            Limited::VoltageAcross,
             peak_when,
             peak_volts,
             "V",
@@ -130,7 +131,7 @@ pub fn stated(name: &str, value: f64) -> Limit {
     Limit {
         value,
         name: name.into(),
-        system: "stated".into(),
+        system: LimitSource::Stated,
         source: "The circuit's file.".into(),
     }
 }
@@ -140,7 +141,7 @@ fn assumed(rated_watts: Option<f64>, volts: f64) -> Limit {
     Limit {
         value: volts,
         name: format!("what a {size} resistor is assumed to stand, "),
-        system: "assumed from its size".into(),
+        system: LimitSource::AssumedFromSize,
         source:
             "Makers' sheets, from memory: 250 V for 0.25 W, 350 V for 0.5 W, 500 V from 1 W up. \
                  They differ from type to type."

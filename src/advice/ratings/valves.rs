@@ -7,11 +7,12 @@
 
 use super::bias_method::{Bias, BiasMethod};
 use super::finding::{Finding, Limit, Standing, When, distinct, worst};
+use super::limited::{LimitSource, Limited};
 use super::lines::Line;
 use super::states::States;
 use crate::analysis::stress::{PartStress, Stress};
 use crate::circuit::{Electrodes, NodeId, PartId, electrodes};
-use crate::device::Ratings;
+use crate::device::{RatingSystem, Ratings};
 use crate::network::Network;
 use crate::solve::solved::SolvedCircuit;
 use serde::Serialize;
@@ -29,8 +30,9 @@ pub struct ValveRatings {
     pub bias: BiasMethod,
     /// Grid to cathode at rest, V.
     pub bias_volts: f64,
-    /// Rating system of its limits; empty where none are known.
-    pub system: String,
+    /// Rating system of its limits; none where none are known.
+    #[serde(serialize_with = "RatingSystem::serialize_known")]
+    pub system: Option<RatingSystem>,
     /// Where they are printed, and how well that was seen.
     pub source: String,
     /// How hot an output valve idles, beside common practice; put the designator and a colon before
@@ -106,32 +108,37 @@ pub fn valve(seen: &Seen<'_>, bias: &Bias, output: Option<usize>) -> (ValveRatin
     let Some(valve) = electrodes(part) else {
         unreachable!("a bias belongs to a valve section")
     };
-    let ratings = valve.valve.ratings.first().unwrap_or(&none);
+    let known = valve.valve.ratings.first();
+    let ratings = known.unwrap_or(&none);
     let name = part.designator.as_str();
     let judge = Judge { ratings, name };
     let mut found = Vec::new();
     let mut lines = Vec::new();
 
-    let anode = Line::new("anode dissipation", "W", ratings.anode_watts);
+    let anode = Line::new(Limited::AnodeDissipation, "W", ratings.anode_watts);
     let anode = seen.filled(anode, bias.part, |s| s.watts);
     found.push(judge.steady(&anode));
     lines.push(anode);
     if valve.screen.is_some() {
-        let mut screen = Line::new("screen dissipation", "W", ratings.screen_watts);
+        let mut screen = Line::new(Limited::ScreenDissipation, "W", ratings.screen_watts);
         screen.brief_limit = ratings.screen_peak_watts;
         let screen = seen.filled(screen, bias.part, |s| s.screen_watts);
         found.push(judge.screen(&screen));
         lines.push(screen);
     }
     let limit = ratings.cathode_amps.map(|a| 1e3 * a);
-    let mean = Line::new("mean cathode current", "mA", limit);
+    let mean = Line::new(Limited::MeanCathodeCurrent, "mA", limit);
     let mean = seen.filled(mean, bias.part, |s| 1e3 * s.amps);
     found.push(judge.steady(&mean));
     lines.push(mean);
-    let peak = Line::new("peak cathode current", "mA", None);
+    let peak = Line::new(Limited::PeakCathodeCurrent, "mA", None);
     lines.push(seen.filled(peak, bias.part, |s| 1e3 * s.peak_amps));
     volts(seen, &judge, &valve, &mut lines, &mut found);
-    let mut grid = Line::new("negative grid voltage", "V", ratings.grid_negative_volts);
+    let mut grid = Line::new(
+        Limited::NegativeGridVoltage,
+        "V",
+        ratings.grid_negative_volts,
+    );
     grid.brief_limit = ratings.grid_negative_peak_volts;
     let grid = seen.filled(grid, bias.part, |s| (-s.low_volts).max(0.0));
     found.push(judge.grid(&grid));
@@ -145,7 +152,7 @@ pub fn valve(seen: &Seen<'_>, bias: &Bias, output: Option<usize>) -> (ValveRatin
         output: output.is_some(),
         bias: bias.method,
         bias_volts: bias.volts,
-        system: ratings.system.clone(),
+        system: known.map(|ratings| ratings.system),
         source: ratings.source.clone(),
         idle: output
             .zip(lines[0].at_rest)
@@ -182,10 +189,15 @@ fn volts(
         lines.push(line);
     };
     let anode_limits = (ratings.anode_volts, ratings.anode_cold_volts);
-    supply("anode voltage", valve.anode, anode_limits.0, anode_limits.1);
+    supply(
+        Limited::AnodeVoltage,
+        valve.anode,
+        anode_limits.0,
+        anode_limits.1,
+    );
     if let Some(node) = valve.screen {
         let limits = (ratings.screen_volts, ratings.screen_cold_volts);
-        supply("screen voltage", node, limits.0, limits.1);
+        supply(Limited::ScreenVoltage, node, limits.0, limits.1);
     }
     // The heater is taken to stand at ground; no file says otherwise.
     let volts = |when| {
@@ -193,7 +205,7 @@ fn volts(
             .map(f64::abs)
     };
     let limit = ratings.heater_cathode_volts;
-    let mut heater = Line::new("voltage between heater and cathode", "V", limit);
+    let mut heater = Line::new(Limited::HeaterVoltage, "V", limit);
     heater.at_rest = volts(When::AtRest);
     heater.high_mains = volts(When::HighMains);
     let moved = |when| {
@@ -216,9 +228,9 @@ struct Judge<'a> {
 impl Judge<'_> {
     /// The states without signal in which the limits hold.
     fn at_rest(&self) -> &'static [When] {
-        match self.ratings.system.starts_with("design-maximum") {
-            true => &[When::AtRest, When::HighMains],
-            false => &[When::AtRest],
+        match self.ratings.system {
+            RatingSystem::DesignMaximum => &[When::AtRest, When::HighMains],
+            RatingSystem::DesignCentre => &[When::AtRest],
         }
     }
 
@@ -226,7 +238,7 @@ impl Judge<'_> {
         Limit {
             value,
             name: format!("the {} {kind} of ", self.ratings.system),
-            system: self.ratings.system.clone(),
+            system: LimitSource::System(self.ratings.system),
             source: self.ratings.source.clone(),
         }
     }
@@ -303,11 +315,7 @@ impl Judge<'_> {
             BiasMethod::Cathode => self.ratings.grid_leak_cathode_bias_ohms,
             _ => self.ratings.grid_leak_fixed_bias_ohms,
         };
-        let mut line = Line::new(
-            "resistance in the grid circuit",
-            "kΩ",
-            limit.map(|r| 1e-3 * r),
-        );
+        let mut line = Line::new(Limited::GridResistance, "kΩ", limit.map(|r| 1e-3 * r));
         line.at_rest = bias.grid_ohms.map(|r| 1e-3 * r);
         let finding = line.limit.and_then(|limit| {
             let kind = format!("limit with {}", bias.method.in_words());

@@ -5,7 +5,7 @@ use super::healthy::{AMPS, MAINS};
 use super::report::{Compared, Judgement, Suspect};
 use super::suspects::Suspicion;
 use crate::advice::spread::{envelope, tolerance};
-use crate::circuit::{Circuit, GROUND, PartId, PartKind, Readings};
+use crate::circuit::{Circuit, GROUND, PartId, PartKind, Readings, Role};
 use crate::text::digits::{fixed, significant, volts};
 use crate::text::list::listed;
 use crate::units::Quantity;
@@ -236,7 +236,7 @@ fn look(circuit: &Circuit, fault: Fault, part: &str) -> String {
                 }
                 _ => false,
             };
-            let gas = if grid || circuit.part(id).particulars.role.contains("coupling") {
+            let gas = if grid || circuit.role(id) == Role::Coupling {
                 " A valve with gas behind it looks the same: try another valve too."
             } else {
                 ""

@@ -95,7 +95,7 @@ fn dissipation(
 /// Limits other than the dissipation told above, valves of one reading together.
 fn other_limits(valves: &Both<&ByName<LimitedReading>>) -> Vec<String> {
     let told = |v: &LimitedReading, over: &OverLimit| {
-        v.reading.screen_volts.is_some() && over.what.contains("dissipation")
+        v.reading.screen_volts.is_some() && over.what.is_electrode_dissipation()
     };
     let mut out: Vec<(Vec<&str>, String)> = Vec::new();
     for ((name, before), (_, after)) in valves.as_found.0.iter().zip(&valves.proposed.0) {
