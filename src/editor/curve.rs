@@ -114,13 +114,24 @@ fn heard(amp: &LiveAmp, cabinet: &CabinetModel) -> String {
     }
 }
 
+/// The kinds of drawing.
+#[derive(Clone, Copy)]
+enum Drawn {
+    AsFound,
+    Proposed,
+    Difference,
+    Recording,
+}
+
 /// The kinds of drawing, each beside its name.
 fn legend(ui: &mut Ui, recorded: bool, ink: Ink) {
-    let recording = recorded.then_some("recording");
-    for name in ["as found", "proposed", "difference"]
-        .into_iter()
-        .chain(recording)
-    {
+    let recording = recorded.then_some((Drawn::Recording, "recording"));
+    let always = [
+        (Drawn::AsFound, "as found"),
+        (Drawn::Proposed, "proposed"),
+        (Drawn::Difference, "difference"),
+    ];
+    for (drawn, name) in always.into_iter().chain(recording) {
         let text =
             ui.painter()
                 .layout_no_wrap(name.to_owned(), egui::FontId::proportional(13.0), ink.ink);
@@ -128,21 +139,21 @@ fn legend(ui: &mut Ui, recorded: bool, ink: Ink) {
         let (rect, _) = ui.allocate_exact_size(size, egui::Sense::hover());
         let sample = egui::Rect::from_min_size(rect.min, vec2(19.0, rect.height()));
         let ends = [sample.left_center(), sample.right_center()];
-        match name {
-            "as found" => {
+        match drawn {
+            Drawn::AsFound => {
                 let stroke = Stroke::new(THIN, ink.as_found);
                 let dashes = egui::Shape::dashed_line(&ends, stroke, 5.0, 3.0);
                 ui.painter().extend(dashes);
             }
-            "proposed" => {
+            Drawn::Proposed => {
                 let stroke = Stroke::new(THICK, ink.proposed);
                 ui.painter().line_segment(ends, stroke);
             }
-            "recording" => {
+            Drawn::Recording => {
                 let stroke = Stroke::new(THIN, ink.ink);
                 ui.painter().line_segment(ends, stroke);
             }
-            _ => {
+            Drawn::Difference => {
                 ui.painter()
                     .rect_filled(sample.shrink2(vec2(0.0, 3.0)), 0.0, ink.difference);
             }

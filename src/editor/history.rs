@@ -10,6 +10,16 @@ pub enum Side {
     Proposed,
 }
 
+impl Side {
+    /// Its name for a person.
+    pub fn name(self) -> &'static str {
+        match self {
+            Side::AsFound => "as found",
+            Side::Proposed => "proposed",
+        }
+    }
+}
+
 /// One number that changed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Entry {

@@ -2,6 +2,7 @@
 //! proposed between solid ones.
 
 use super::curve;
+use super::history::Side;
 use super::theme::{DASH, Ink, THIN, heading, ink};
 use crate::advice::spread::{Band, SpreadReport};
 use crate::text::digits::{fixed, printed_hertz};
@@ -82,8 +83,12 @@ fn plot(ui: &mut Ui, report: &SpreadReport, ink: Ink) {
             plot.set_plot_bounds_x(left..=right);
             let sides = std::iter::once((false, &report.as_found));
             for (proposed, side) in sides.chain(report.proposed.iter().map(|p| (true, p))) {
-                let name = if proposed { "proposed" } else { "as found" };
-                band(plot, name, &x, &side.curve_db, low, colours(ink, proposed));
+                let side_shown = match proposed {
+                    true => Side::Proposed,
+                    false => Side::AsFound,
+                };
+                let colours = colours(ink, proposed);
+                band(plot, side_shown, &x, &side.curve_db, low, colours);
             }
         });
     let said = spoken(report);
@@ -94,12 +99,13 @@ fn plot(ui: &mut Ui, report: &SpreadReport, ink: Ink) {
 
 fn band(
     plot: &mut PlotUi,
-    name: &str,
+    side: Side,
     x: &[f64],
     bands: &[Band],
     low: f64,
     [edge, area]: [Color32; 2],
 ) {
+    let name = side.name();
     // What cannot be drawn is drawn at the lower edge.
     let clean = |y: f64| if y.is_finite() { y.max(low) } else { low };
     let lower: Vec<f64> = bands.iter().map(|b| clean(b.p5)).collect();
@@ -115,9 +121,9 @@ fn band(
     for y in [&lower, &upper] {
         let points: PlotPoints<'_> = x.iter().zip(y).map(|(&x, &y)| [x, y]).collect();
         let line = Line::new(name, points).allow_hover(false);
-        plot.line(match name {
-            "proposed" => line.stroke(Stroke::new(EDGE, edge)),
-            _ => line
+        plot.line(match side {
+            Side::Proposed => line.stroke(Stroke::new(EDGE, edge)),
+            Side::AsFound => line
                 .stroke(Stroke::new(THIN, edge))
                 .style(LineStyle::Dashed { length: DASH }),
         });
