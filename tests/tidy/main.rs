@@ -15,7 +15,7 @@ use std::fs;
 
 /// The modules of the library by floor, the lowest first; `lib` and `main` stand above all.
 const FLOORS: &[&[&str]] = &[
-    &["units", "numeric", "text", "files"],
+    &["units", "numeric", "text", "files", "fourier"],
     &["device", "sound"],
     &["circuit"],
     &["network"],
@@ -61,7 +61,6 @@ const TOP_LEVEL: &[&str] = &[
     "LICENSE",
     "src",
     "xtask",
-    "fourier",
     "tests",
     "presets",
     ".gitignore",

@@ -23,7 +23,7 @@ pub fn top() -> PathBuf {
 /// Every `.rs` file below the given folders.
 pub fn sources() -> Vec<Source> {
     let mut found = Vec::new();
-    for folder in ["src", "fourier", "xtask", "tests"] {
+    for folder in ["src", "xtask", "tests"] {
         collect(&top().join(folder), &mut found);
     }
     assert!(found.len() > 10, "the sources were not found");
