@@ -1,10 +1,11 @@
 //! What the amps are heard through: loudspeaker, line, or an impulse response of the owner's own.
 
 use super::edit::{Edit, PluginSetting};
-use super::file_thread::{Order, Want};
-use super::files::Files;
+use super::files::state::Files;
+use super::files::thread::{Order, Want};
 use super::theme::heading;
 use crate::analysis::cabinet_model::CabinetModel;
+use crate::live::settings::{CABINET_IMPULSE, CABINET_LINE};
 use crate::text::digits::significant;
 use egui::{Button, Key, TextEdit, Ui};
 use std::path::PathBuf;
@@ -27,17 +28,14 @@ const WAYS: [(&str, &str); 3] = [
 
 /// What is chosen now; the loudspeaker as long as no impulse response is there.
 pub fn chosen(edit: &dyn Edit) -> CabinetModel {
-    match edit.setting(PluginSetting::Cabinet).round() as usize {
-        IMPULSE => edit
+    match edit.setting(PluginSetting::Cabinet).round() as i32 {
+        CABINET_IMPULSE => edit
             .impulse()
             .map_or_else(CabinetModel::default, CabinetModel::Impulse),
-        1 => CabinetModel::Line,
+        CABINET_LINE => CabinetModel::Line,
         _ => CabinetModel::Loudspeaker,
     }
 }
-
-/// Number of the impulse response among the ways.
-pub const IMPULSE: usize = 2;
 
 /// Shows the choice; below it the file, where an impulse response is chosen.
 pub fn show(ui: &mut Ui, edit: &dyn Edit, files: &mut Files) {
@@ -51,7 +49,7 @@ pub fn show(ui: &mut Ui, edit: &dyn Edit, files: &mut Files) {
                 edit.set_setting(PluginSetting::Cabinet, index as f64);
             }
         }
-        if now == IMPULSE {
+        if now == CABINET_IMPULSE as usize {
             file(ui, edit, files);
         }
     });

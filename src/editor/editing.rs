@@ -17,14 +17,14 @@ struct Gesture {
 
 /// What the hands remember from frame to frame.
 #[derive(Clone, Debug, Default)]
-pub struct Memory {
+pub struct EditingState {
     /// Undo and redo.
     pub history: History,
     gesture: Option<Gesture>,
     amp: String,
 }
 
-impl Memory {
+impl EditingState {
     /// Forgets the steps if another amp is on the bench, and a drag that it cut off.
     pub fn follow(&mut self, amp: &LiveAmp) {
         if self.amp != amp.circuit().name() {
@@ -50,7 +50,7 @@ pub struct Editing<'a> {
     /// Seconds of the window's clock.
     pub now: f64,
     /// Undo, redo and the drag in hand.
-    pub memory: &'a mut Memory,
+    pub state: &'a mut EditingState,
 }
 
 impl Editing<'_> {
@@ -92,7 +92,7 @@ impl Editing<'_> {
         if side == Side::Proposed {
             self.edit.begin(adjustable);
         }
-        self.memory.gesture = Some(Gesture {
+        self.state.gesture = Some(Gesture {
             adjustable,
             side,
             before,
@@ -102,26 +102,26 @@ impl Editing<'_> {
 
     /// Whether this number is being dragged; its value before.
     pub fn dragging(&self, adjustable: usize, side: Side) -> Option<f64> {
-        let gesture = self.memory.gesture?;
+        let gesture = self.state.gesture?;
         (gesture.adjustable == adjustable && gesture.side == side).then_some(gesture.before)
     }
 
     /// Moves the number that is being dragged.
     pub fn drag(&mut self, value: f64) {
-        let Some(mut gesture) = self.memory.gesture else {
+        let Some(mut gesture) = self.state.gesture else {
             return;
         };
         let value = self.amp.adjustables()[gesture.adjustable].clamped(value);
         if value != gesture.latest {
             gesture.latest = value;
-            self.memory.gesture = Some(gesture);
+            self.state.gesture = Some(gesture);
             self.write(gesture.adjustable, gesture.side, value);
         }
     }
 
     /// Ends the drag: one step of the history.
     pub fn end(&mut self) {
-        let Some(gesture) = self.memory.gesture.take() else {
+        let Some(gesture) = self.state.gesture.take() else {
             return;
         };
         let Gesture {
@@ -136,7 +136,7 @@ impl Editing<'_> {
         let adjustable = &self.amp.adjustables()[adjustable];
         if !adjustable.same(before, after) {
             let id = adjustable.id.clone();
-            self.memory.history.push(vec![Entry {
+            self.state.history.push(vec![Entry {
                 id,
                 side,
                 before,
@@ -147,7 +147,7 @@ impl Editing<'_> {
 
     /// Ends the drag and gives the old value back.
     pub fn cancel(&mut self) {
-        let Some(gesture) = self.memory.gesture.take() else {
+        let Some(gesture) = self.state.gesture.take() else {
             return;
         };
         let Gesture {
@@ -181,7 +181,7 @@ impl Editing<'_> {
             before,
             after,
         };
-        self.memory.history.push_or_merge(entry, self.now);
+        self.state.history.push_or_merge(entry, self.now);
     }
 
     /// Sets many numbers: one step.
@@ -202,7 +202,7 @@ impl Editing<'_> {
                 after,
             });
         }
-        self.memory.history.push(entries);
+        self.state.history.push(entries);
     }
 
     /// The order in which changes are made: parts come in before their values and go out after them,
@@ -275,7 +275,7 @@ impl Editing<'_> {
     /// Takes a step back.
     pub fn undo(&mut self) {
         self.end();
-        let entries = self.memory.history.undo().unwrap_or_default();
+        let entries = self.state.history.undo().unwrap_or_default();
         let back = entries.into_iter().map(|e| (e.id, e.side, e.before));
         self.replay(back.collect());
     }
@@ -283,7 +283,7 @@ impl Editing<'_> {
     /// Does a step again.
     pub fn redo(&mut self) {
         self.end();
-        let entries = self.memory.history.redo().unwrap_or_default();
+        let entries = self.state.history.redo().unwrap_or_default();
         let forth = entries.into_iter().map(|e| (e.id, e.side, e.after));
         self.replay(forth.collect());
     }

@@ -1,10 +1,10 @@
 //! Levels: what comes in, how far each stage is from clipping at that, which clips first, what goes
 //! out.
 
+use super::analyses::worker::Known;
 use super::edit::{Edit, PluginSetting};
-use super::effect::DIMMED;
 use super::theme::{Ink, heading, ink};
-use super::worker::Known;
+use super::widgets::DIMMED;
 use crate::analysis::headroom::{StageHeadroom, first_to_clip};
 use crate::live::meters::Meters;
 use crate::text::digits::{fixed, signed_db, significant};

@@ -2,274 +2,38 @@
 //! it may see and do is the trait [`edit::Edit`].
 //!
 //! Left to right is cause to effect, top to bottom the signal's way. No work of length is done on
-//! the window's thread: analyses run in [`worker`], files in [`file_thread`].
+//! the window's thread: analyses run in [`analyses::worker`], files in [`files::thread`].
 
-mod background;
+mod analyses;
 mod cabinet;
 mod controls;
 mod curve;
 pub mod edit;
 mod editing;
 mod effect;
-pub mod file_thread;
 mod files;
-mod files_panel;
+mod fit;
 mod history;
+mod job_sheet;
+mod layout;
 mod levels;
-mod loads_panel;
-mod loads_report;
-mod loads_swap;
-mod match_asked;
-mod match_drive;
-mod match_hear;
-mod match_panel;
-mod match_report;
-mod match_vary;
+mod loads;
+mod panel;
 mod panels;
 mod parts;
-mod prices;
-mod readings_compared;
-mod readings_panel;
-mod readings_rows;
-mod readings_taken;
-mod recorded;
-mod reports;
-mod row;
-mod rows;
+mod readings;
 mod safety;
 mod settings;
-mod sheet;
-mod sheet_order;
-mod sheet_panel;
 mod spectrum;
-mod spread_curve;
-mod spread_panel;
-mod standing;
-mod target_curve;
+mod spread;
 mod theme;
 mod top;
-mod value;
 mod valves;
-mod verdict_panel;
 mod view;
-mod worker;
+mod widgets;
+mod window;
 
-use crate::live::AdjustableKind;
-use edit::Edit;
-use files::Files;
-use reports::Request;
-use std::sync::{Arc, Mutex, PoisonError};
-use std::time::Duration;
-
-/// Frames while something sounds: 30 a second.
-const FRAME: Duration = Duration::from_millis(33);
-
-/// The window. One lives as long as its plugin instance, so that undo outlives closing the window.
-pub struct Editor {
-    view: view::View,
-    /// The view's text as the host has it.
-    stored: Option<String>,
-    editing: editing::Memory,
-    parts: parts::Memory,
-    rows: Vec<rows::Row>,
-    amp: Option<Arc<crate::live::LiveAmp>>,
-    levels: levels::Levels,
-    spectrum: spectrum::Spectrum,
-    worker: Option<worker::Worker>,
-    files: Option<Files>,
-    panels: Option<panels::Panels>,
-    prices: prices::InUse,
-    /// What the worker was asked for last: the numbers as they stand.
-    request: Option<Request>,
-    dressed: Option<(bool, egui::Context)>,
-    /// The context that the threads wake; another one when the window is opened anew.
-    waker: Arc<Mutex<Option<egui::Context>>>,
-    settings_open: bool,
-    safety_open: bool,
-}
-
-impl Default for Editor {
-    fn default() -> Self {
-        Editor::new()
-    }
-}
-
-impl Editor {
-    /// A window that was not opened yet. Threads start with its first frame.
-    pub fn new() -> Self {
-        Editor {
-            view: view::View::default(),
-            stored: None,
-            editing: editing::Memory::default(),
-            parts: parts::Memory::default(),
-            rows: Vec::new(),
-            amp: None,
-            levels: levels::Levels::default(),
-            spectrum: spectrum::Spectrum::default(),
-            worker: None,
-            files: None,
-            panels: None,
-            prices: prices::InUse::new(),
-            request: None,
-            dressed: None,
-            waker: Arc::default(),
-            settings_open: false,
-            safety_open: false,
-        }
-    }
-
-    /// Draws a frame and does what the user asks for.
-    pub fn ui(&mut self, ui: &mut egui::Ui, edit: &dyn Edit) {
-        let now = ui.input(|i| i.time);
-        self.recall(edit);
-        self.dress(ui.ctx());
-        if let Some(files) = &mut self.files {
-            files.pump(edit, &mut self.editing, &mut self.view, now);
-            self.prices.follow(&self.view, files);
-        }
-        self.follow(edit);
-        self.levels.take(edit.meters(), now);
-        let rate = edit.rate();
-        self.spectrum
-            .take(rate.unwrap_or(0.0), now, |heard| edit.take_heard(heard));
-        self.ask(edit);
-        if let (Some(panels), Some(files), Some(request)) =
-            (&mut self.panels, &mut self.files, &self.request)
-        {
-            panels.pump(ui, edit, files, request);
-        }
-        sheet::show(self, ui, edit, now);
-        // Once more, so that what was just edited is computed during this frame and not the next.
-        self.follow(edit);
-        self.ask(edit);
-        let text = self.view.text();
-        if self.stored.as_ref() != Some(&text) {
-            edit.set_view(text.clone());
-            self.stored = Some(text);
-        }
-        if rate.is_some() || self.spectrum.sounds() || self.levels.moving() {
-            ui.ctx().request_repaint_after(FRAME);
-        }
-    }
-
-    /// Waits until the quick analyses are done, or for so long; whether they are. For tests.
-    pub fn wait_quick(&self, longest: Duration) -> bool {
-        self.worker.as_ref().is_none_or(|w| w.wait_quick(longest))
-    }
-
-    /// Waits until all analyses are done, or for so long; whether they are. For tests.
-    pub fn wait_all(&self, longest: Duration) -> bool {
-        self.worker.as_ref().is_none_or(|w| w.wait_all(longest))
-    }
-
-    /// How long the last quick and slow work took. For tests and benches.
-    pub fn took(&self) -> (Option<Duration>, Option<Duration>) {
-        let known = self.worker.as_ref().map(worker::Worker::known);
-        let known = known.unwrap_or_default();
-        let quick = known.quick.and_then(|q| q.ok().map(|q| q.took));
-        (quick, known.slow_took)
-    }
-
-    /// Takes over the view that the host has, if it is another than the one given to it last.
-    fn recall(&mut self, edit: &dyn Edit) {
-        let text = edit.view();
-        if self.stored.as_ref() != Some(&text) {
-            self.view = view::View::read(&text);
-            self.prices.forget();
-            self.stored = Some(text);
-        }
-    }
-
-    /// Theme, size, and the threads, which need a context to ask for frames.
-    fn dress(&mut self, context: &egui::Context) {
-        let same = self
-            .dressed
-            .as_ref()
-            .is_some_and(|(dark, known)| *dark == self.view.dark && known == context);
-        if !same {
-            let other = self
-                .dressed
-                .as_ref()
-                .is_none_or(|(_, known)| known != context);
-            theme::dress(context, self.view.dark);
-            context.options_mut(|options| options.zoom_with_keyboard = false);
-            self.dressed = Some((self.view.dark, context.clone()));
-            if other {
-                theme::fonts(context);
-                let mut waker = self.waker.lock().unwrap_or_else(PoisonError::into_inner);
-                *waker = Some(context.clone());
-            }
-        }
-        if self.worker.is_none() {
-            self.worker = Some(worker::Worker::new(self.wake()));
-            self.files = Some(Files::new(self.wake()));
-            let wake: background::Repaint = Arc::new(self.wake());
-            self.panels = Some(panels::Panels::new(&wake));
-        }
-        if (context.zoom_factor() - self.view.zoom).abs() > 1e-3 {
-            context.set_zoom_factor(self.view.zoom);
-        }
-    }
-
-    /// What the threads do when there is something new.
-    fn wake(&self) -> impl Fn() + Send + Sync + 'static {
-        let waker = Arc::clone(&self.waker);
-        move || {
-            let waker = waker.lock().unwrap_or_else(PoisonError::into_inner);
-            if let Some(context) = waker.as_ref() {
-                context.request_repaint();
-            }
-        }
-    }
-
-    /// Follows the amp on the bench.
-    fn follow(&mut self, edit: &dyn Edit) {
-        let amp = edit.amp();
-        if self
-            .amp
-            .as_ref()
-            .is_none_or(|known| !Arc::ptr_eq(known, &amp))
-        {
-            self.rows = rows::rows(&amp);
-            self.parts.values.clear();
-            self.editing.follow(&amp);
-            self.amp = Some(amp);
-        }
-    }
-
-    /// Asks the worker for what the numbers are now.
-    fn ask(&mut self, edit: &dyn Edit) {
-        let (Some(amp), Some(worker)) = (&self.amp, &mut self.worker) else {
-            return;
-        };
-        let proposed: Vec<f64> = (0..amp.adjustables().len())
-            .map(|adjustable| edit.proposed(adjustable))
-            .collect();
-        let mut as_found = amp.all_as_found();
-        for (adjustable, one) in amp.adjustables().iter().enumerate() {
-            // The player's knobs stand the same for both.
-            if one.kind == AdjustableKind::Turn {
-                as_found[adjustable] = proposed[adjustable];
-            }
-        }
-        let node = self.view.node.as_ref();
-        let mut request = Request {
-            node: node.and_then(|name| amp.circuit().find_node(name)),
-            cabinet: cabinet::chosen(edit),
-            adjustable: parts::looked_at(amp, &self.parts, &self.view),
-            prices: self.prices.now(),
-            amp: Arc::clone(amp),
-            as_found,
-            proposed,
-            solved: Default::default(),
-        };
-        if let Some(last) = &self.request {
-            request.share(last);
-        }
-        self.request = Some(request.clone());
-        worker.ask(request);
-    }
-}
+pub use window::Editor;
 
 #[cfg(test)]
 mod tests {

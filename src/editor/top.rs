@@ -66,7 +66,7 @@ pub fn show(
         ui.separator();
         levels.show(ui);
         ui.separator();
-        let history = &editing.memory.history;
+        let history = &editing.state.history;
         let (back, forth) = (history.undoable() > 0, history.redoable() > 0);
         if ui
             .add_enabled(back, Button::new("Undo"))

@@ -1,10 +1,10 @@
 //! The valves: what each dissipates against its limit, at rest and while the phrase plays, as found
 //! beside proposed, in words and in a bar; its bias, and how far the supplies sag.
 
-use super::effect::{DIMMED, progress};
-use super::reports::Quick;
+use super::analyses::reports::Quick;
+use super::analyses::worker::Known;
 use super::theme::{Ink, heading, ink};
-use super::worker::Known;
+use super::widgets::{DIMMED, progress};
 use crate::analysis::valve_chart::{Load, ValveChart, ValveFigures, ValveLine, over};
 use crate::analysis::voltages::ValveReading;
 use crate::device::Electrode;

@@ -4,9 +4,8 @@
 //! A convolver is made off the audio thread, comes to it in a box, and goes back in one to be freed
 //! elsewhere. One that nobody hears does no work.
 
-use super::circuit_pair::{LANES, PIECE};
-use super::fade::{Fade, Likeness};
-use super::handover::Lines;
+use super::fade::{Correlation, Fade};
+use super::lanes::{LANES, Lines, PIECE};
 use crate::realtime::cabinet::Convolver;
 use std::ops::Range;
 
@@ -51,7 +50,7 @@ struct Change {
     run_in: usize,
     fading: usize,
     fade: Fade,
-    likeness: Likeness,
+    correlation: Correlation,
 }
 
 /// See the module.
@@ -179,7 +178,7 @@ impl Cabinets {
             run_in: samples(RUN_IN_SECONDS) as usize,
             fading: samples(FADE_SECONDS) as usize,
             fade: Fade::new(0.0, samples(FADE_SECONDS)),
-            likeness: Likeness::new(self.rate),
+            correlation: Correlation::new(self.rate),
         });
     }
 
@@ -279,10 +278,10 @@ impl Change {
         self.run_in -= range.len();
         for i in range {
             let sum = |lines: &Lines| lines.iter().map(|line| line[i]).sum();
-            self.likeness.sample(sum(old), sum(new));
+            self.correlation.sample(sum(old), sum(new));
         }
         if self.run_in == 0 {
-            self.fade.aim(1.0, self.likeness.correlation());
+            self.fade.aim(1.0, self.correlation.value());
         }
     }
 }

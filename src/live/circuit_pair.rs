@@ -7,6 +7,7 @@ use super::adjustable::AdjustableKind;
 use super::circuit_state::CircuitState;
 pub use super::format::Format;
 use super::hold_back::HoldBack;
+use super::lanes::{AS_FOUND, LANES, PIECE, PROPOSED};
 use super::parameter_map::ParameterMap;
 use super::radiation::Radiator;
 use crate::network::Network;
@@ -16,14 +17,8 @@ use crate::solve::OperatingPointSolver;
 use crate::solve::solved::NoOperatingPoint;
 use std::sync::Arc;
 
-/// The longest piece of sound that is processed at once, samples.
-pub const PIECE: usize = 64;
-
 /// Parameters that a deck can follow: five slots for each of the most parts that a file may have.
 const MOST_PARAMETERS: usize = 5 * crate::circuit::MOST_PARTS;
-
-/// Lanes: as found left, as found right, proposed left, proposed right.
-pub const LANES: usize = 4;
 
 /// With more parts than this on their way, they move on every so many steps only.
 const MANY: usize = 3;
@@ -34,11 +29,6 @@ const MANY_STEPS: u32 = 4;
 const LOOK: u64 = 64;
 /// Iterations that a new beginning may take a side, 0.8 µs each.
 const RECOVERY_ITERATIONS: usize = 300;
-
-/// As found.
-pub const AS_FOUND: usize = 0;
-/// Proposed.
-pub const PROPOSED: usize = 1;
 
 /// See the module.
 #[derive(Debug)]

@@ -4,7 +4,7 @@ use super::adjustable::AdjustableKind;
 use super::amp::LiveAmp;
 use super::mute::Mute;
 use super::smoother::PartSmoother;
-use super::types::{Typed, all_in, copy_device, set_present, typed};
+use super::typed_parts::{Typed, all_in, copy_device, set_present, typed};
 use crate::circuit::{Circuit, PartId};
 use crate::network::assemble::branch_volts;
 use crate::network::{BranchValue, Network, Values};

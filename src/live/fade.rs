@@ -7,20 +7,20 @@
 
 /// How alike two sounds are, over the last few ten milliseconds.
 #[derive(Clone, Copy, Debug)]
-pub struct Likeness {
+pub struct Correlation {
     cross: f64,
     first: f64,
     second: f64,
     keep: f64,
 }
 
-/// Time over which likeness is judged, s.
+/// Time over which correlation is judged, s.
 const SECONDS: f64 = 0.03;
 
-impl Likeness {
+impl Correlation {
     /// At a rate.
     pub fn new(rate: f64) -> Self {
-        Likeness {
+        Correlation {
             cross: 0.0,
             first: 0.0,
             second: 0.0,
@@ -37,7 +37,7 @@ impl Likeness {
     }
 
     /// Correlation, within ±1; 1 for silence, where it does not matter.
-    pub fn correlation(&self) -> f64 {
+    pub fn value(&self) -> f64 {
         let power = (self.first * self.second).sqrt();
         if power > 1e-20 {
             (self.cross / power).clamp(-1.0, 1.0)
@@ -128,7 +128,7 @@ mod tests {
     use super::*;
 
     #[test]
-    fn power_stays_whatever_the_likeness() {
+    fn power_stays_whatever_the_correlation() {
         for correlation in [-0.4, 0.0, 0.5, 1.0] {
             let mut fade = Fade::new(0.0, 100.0);
             fade.aim(1.0, correlation);
@@ -143,13 +143,13 @@ mod tests {
     }
 
     #[test]
-    fn likeness_tells_equal_from_unrelated_and_opposite() {
+    fn correlation_tells_equal_from_unrelated_and_opposite() {
         let judge = |second: fn(usize) -> f64| {
-            let mut likeness = Likeness::new(48_000.0);
+            let mut correlation = Correlation::new(48_000.0);
             for i in 0..9600 {
-                likeness.sample((i as f64 * 0.05).sin(), second(i));
+                correlation.sample((i as f64 * 0.05).sin(), second(i));
             }
-            likeness.correlation()
+            correlation.value()
         };
         assert!(judge(|i| 0.3 * (i as f64 * 0.05).sin()) > 0.999);
         assert!(judge(|i| (i as f64 * 0.05).cos()).abs() < 0.05);

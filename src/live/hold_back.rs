@@ -1,7 +1,6 @@
 //! A short delay that brings every oversampling to the same latency.
 
-use super::circuit_pair::LANES;
-use super::handover::Lines;
+use super::lanes::{LANES, Lines};
 
 /// A delay of a few samples for all lanes.
 #[derive(Debug)]

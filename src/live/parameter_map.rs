@@ -7,7 +7,7 @@
 
 use super::adjustable::{Adjustable, AdjustableKind};
 use super::amp::LiveAmp;
-use super::ladder::{four_digits, position, preferred};
+use super::preferred_values::{four_digits, position, preferred};
 use atomic_float::{AtomicF32, AtomicF64};
 use std::sync::Arc;
 use std::sync::atomic::Ordering::{Acquire, Relaxed, Release};

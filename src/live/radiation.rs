@@ -2,10 +2,9 @@
 
 use super::adjustable::AdjustableKind;
 use super::amp::LiveAmp;
-use super::circuit_pair::LANES;
 use super::circuit_state::CircuitState;
-use super::handover::Lines;
 use super::hold_back::HoldBack;
+use super::lanes::{LANES, Lines};
 use crate::circuit::{Circuit, PartId, PartKind, PartType};
 use crate::device::Loudspeaker;
 use crate::realtime::cabinet::{Sections, Voicing};

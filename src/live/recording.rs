@@ -2,8 +2,8 @@
 //! what was recorded of it, sample by sample, and the recording's way through the rig, in time with
 //! what the model makes of the dry guitar and as loud as it.
 
-use super::circuit_pair::PIECE;
-use super::fade::{Fade, Likeness};
+use super::fade::{Correlation, Fade};
+use super::lanes::PIECE;
 use super::loudness::Match;
 use crate::sound::Sound;
 use crate::sound::loudness::integrated_lufs;
@@ -102,7 +102,7 @@ pub(super) struct Beside {
     now: Box<[[f64; 2]; PIECE]>,
     matching: Match,
     fade: Fade,
-    likeness: Likeness,
+    correlation: Correlation,
     /// Whether there is a recording.
     there: bool,
 }
@@ -116,7 +116,7 @@ impl Beside {
             now: Box::new([[0.0; 2]; PIECE]),
             matching: Match::new(rate, outputs),
             fade: Fade::new(0.0, fade),
-            likeness: Likeness::new(rate),
+            correlation: Correlation::new(rate),
             there: false,
         }
     }
@@ -125,7 +125,7 @@ impl Beside {
     pub fn ask(&mut self, there: bool, heard: bool) {
         self.there = there;
         let target = f64::from(u8::from(there && heard));
-        self.fade.aim(target, self.likeness.correlation());
+        self.fade.aim(target, self.correlation.value());
     }
 
     /// Back to rest, heard at once if so asked.
@@ -133,7 +133,7 @@ impl Beside {
         self.line.fill([0.0; 2]);
         self.at = 0;
         self.matching = Match::new(rate, outputs);
-        self.likeness = Likeness::new(rate);
+        self.correlation = Correlation::new(rate);
         self.fade.arrive();
     }
 
@@ -161,7 +161,7 @@ impl Beside {
             self.matching.arrive();
         }
         let gain = 10f64.powf(self.matching.sample(found, recorded) / 20.0) * level;
-        self.likeness
+        self.correlation
             .sample(amp[0] + amp[1], recorded[0] + recorded[1]);
         let [model, beside] = self.fade.gains();
         std::array::from_fn(|side| amp[side] * model + recorded[side] * gain * beside)

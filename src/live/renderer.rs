@@ -2,9 +2,10 @@
 //! bypassed, and replaced while they play.
 
 use super::cabinets::{CabinetChoice, Cabinets, Response};
-use super::circuit_pair::{AS_FOUND, CircuitPair, Format, LANES, PIECE, PROPOSED};
-use super::fade::{Fade, Likeness};
-use super::handover::{Lines, Next};
+use super::circuit_pair::{CircuitPair, Format};
+use super::fade::{Correlation, Fade};
+use super::incoming_pair::IncomingPair;
+use super::lanes::{AS_FOUND, LANES, Lines, PIECE, PROPOSED};
 use super::loudness::Match;
 use super::meters::Meters;
 use super::recording::Beside;
@@ -60,19 +61,19 @@ const BOUND: f64 = 16.0;
 #[derive(Debug)]
 pub struct Renderer {
     pair: Box<CircuitPair>,
-    next: Option<Next>,
+    next: Option<IncomingPair>,
     fresh: bool,
     rate: f64,
     outputs: usize,
     heard: [Fade; 2],
-    likeness: [Likeness; 2],
+    correlation: [Correlation; 2],
     middle: Smoother,
     matching: Match,
     engaged: Smoother,
     input_volts: Smoother,
     output_gain: Smoother,
     bypass: Fade,
-    dry_likeness: Likeness,
+    dry_correlation: Correlation,
     dry: Vec<[f64; 2]>,
     dry_at: usize,
     delayed: Box<[[f64; 2]; PIECE]>,
@@ -92,14 +93,14 @@ impl Renderer {
         let lines = || [0, 1].map(|_| Box::new([[0.0; PIECE]; LANES]));
         Renderer {
             heard: [fade(), fade()],
-            likeness: [Likeness::new(rate); 2],
+            correlation: [Correlation::new(rate); 2],
             middle: Smoother::at(0.0),
             matching: Match::new(rate, outputs),
             engaged: Smoother::at(0.0),
             input_volts: Smoother::at(1.0),
             output_gain: Smoother::at(1.0),
             bypass: fade(),
-            dry_likeness: Likeness::new(rate),
+            dry_correlation: Correlation::new(rate),
             dry: vec![[0.0; 2]; Format::latency(rate).max(1)],
             dry_at: 0,
             delayed: Box::new([[0.0; 2]; PIECE]),
@@ -148,7 +149,7 @@ impl Renderer {
         if self.fresh {
             return Some(std::mem::replace(&mut self.pair, pair));
         }
-        self.next = Some(Next::new(pair, self.rate, FADE_SECONDS));
+        self.next = Some(IncomingPair::new(pair, self.rate, FADE_SECONDS));
         None
     }
 
@@ -277,15 +278,15 @@ impl Renderer {
             self.input_volts = Smoother::at(settings.input_volts);
             self.output_gain = Smoother::at(settings.output_gain);
             self.matching = Match::new(self.rate, self.outputs);
-            self.likeness = [Likeness::new(self.rate); 2];
-            self.dry_likeness = Likeness::new(self.rate);
+            self.correlation = [Correlation::new(self.rate); 2];
+            self.dry_correlation = Correlation::new(self.rate);
             self.dry.fill([0.0; 2]);
             self.dry_at = 0;
         } else {
             for (side, target) in [left, right].into_iter().enumerate() {
-                self.heard[side].aim(target, self.likeness[side].correlation());
+                self.heard[side].aim(target, self.correlation[side].value());
             }
-            self.bypass.aim(bypass, self.dry_likeness.correlation());
+            self.bypass.aim(bypass, self.dry_correlation.value());
             let steps = |seconds: f64| (seconds * self.rate).round() as u32;
             let aim = |glide: &mut Smoother, target: f64, seconds: f64| {
                 if glide.target() != target {
@@ -380,13 +381,14 @@ impl Renderer {
         proposed = proposed.map(|sample| sample * gain);
         let level = self.output_gain.step();
         let amp: [f64; 2] = std::array::from_fn(|side| {
-            self.likeness[side].sample(found[side], proposed[side]);
+            self.correlation[side].sample(found[side], proposed[side]);
             let [first, second] = self.heard[side].gains();
             (found[side] * first + proposed[side] * second) * level
         });
         let amp = self.beside.mix(i, found, amp, level);
         let dry = self.delayed[i];
-        self.dry_likeness.sample(amp[0] + amp[1], dry[0] + dry[1]);
+        self.dry_correlation
+            .sample(amp[0] + amp[1], dry[0] + dry[1]);
         let [wet, straight] = self.bypass.gains();
         std::array::from_fn(|side| amp[side] * wet + dry[side] * straight)
     }

@@ -86,6 +86,13 @@ impl SettingRow {
     }
 }
 
+/// Numbers of [`PluginSetting::Cabinet`].
+pub const CABINET_LOUDSPEAKER: i32 = 0;
+/// See [`CABINET_LOUDSPEAKER`].
+pub const CABINET_LINE: i32 = 1;
+/// See [`CABINET_LOUDSPEAKER`].
+pub const CABINET_IMPULSE: i32 = 2;
+
 macro_rules! settings {
     ($($(#[$doc:meta])* $setting:ident = $row:expr;)*) => {
         /// A setting of the instance.
@@ -116,7 +123,7 @@ settings! {
         automatable: true,
         shown: None,
     };
-    /// What it is heard through: 0 the loudspeaker, 1 the line, 2 the impulse response.
+    /// What it is heard through (see [`CABINET_LOUDSPEAKER`]).
     Cabinet = SettingRow {
         id: "through",
         name: "Heard through",

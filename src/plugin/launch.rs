@@ -3,7 +3,7 @@
 
 use super::instance::Instance;
 use crate::analysis::cabinet_model::CabinetModel;
-use crate::live::settings::PluginSetting;
+use crate::live::settings::{CABINET_IMPULSE, CABINET_LINE, CABINET_LOUDSPEAKER, PluginSetting};
 use crate::requests::opening::Opening;
 use std::path::PathBuf;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
@@ -38,14 +38,14 @@ pub fn prepare(instance: &Arc<Instance>) {
 }
 
 /// The number that a choice begins with, where the command line says.
-pub fn first_choice(setting: PluginSetting) -> Option<usize> {
+pub fn first_choice(setting: PluginSetting) -> Option<i32> {
     let beginning = beginning();
     let opening = &beginning.as_ref()?.opening;
     match setting {
         PluginSetting::Cabinet => Some(match opening.cabinet {
-            CabinetModel::Loudspeaker => 0,
-            CabinetModel::Line => 1,
-            CabinetModel::Impulse(_) => 2,
+            CabinetModel::Loudspeaker => CABINET_LOUDSPEAKER,
+            CabinetModel::Line => CABINET_LINE,
+            CabinetModel::Impulse(_) => CABINET_IMPULSE,
         }),
         _ => None,
     }

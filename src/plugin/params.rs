@@ -10,7 +10,7 @@ use super::instance::{Instance, default_position};
 use crate::live::AdjustableKind;
 use crate::live::cabinets::CabinetChoice;
 use crate::live::renderer::{Heard, RenderSettings};
-use crate::live::settings::{PluginSetting, SettingKind};
+use crate::live::settings::{CABINET_IMPULSE, CABINET_LINE, PluginSetting, SettingKind};
 use crate::requests::played::OUTPUT_FULL_SCALE_DBU;
 use crate::units::{peak_volts_from_dbu, ratio_from_decibels};
 use nice_plug::prelude::*;
@@ -93,8 +93,8 @@ impl AmpParams {
                 _ => Heard::Proposed,
             },
             through: match self.setting(PluginSetting::Cabinet) as i32 {
-                1 => CabinetChoice::Line,
-                2 => CabinetChoice::Impulse,
+                CABINET_LINE => CabinetChoice::Line,
+                CABINET_IMPULSE => CabinetChoice::Impulse,
                 _ => CabinetChoice::Loudspeaker,
             },
             matched: self.setting(PluginSetting::Match) > 0.5,
@@ -141,7 +141,8 @@ fn setting_param(setting: PluginSetting, instance: &Arc<Instance>) -> HostParam 
     match row.kind {
         SettingKind::Choice { names, default } => {
             let names = names.iter().map(|&name| name.to_owned()).collect();
-            let default = super::launch::first_choice(setting).unwrap_or(default);
+            let default =
+                super::launch::first_choice(setting).map_or(default, |first| first as usize);
             let param = match setting {
                 PluginSetting::Steps => {
                     let instance = instance.clone();

@@ -8,7 +8,7 @@ use super::kept_impulse;
 use super::params::AmpParams;
 use crate::circuit::MOST_BYTES;
 use crate::live::parameter_map::ParameterMap;
-use crate::live::settings::{PluginSetting, SettingKind, SettingRow};
+use crate::live::settings::{CABINET_LINE, PluginSetting, SettingKind, SettingRow};
 use crate::sound::impulse::Impulse;
 use nice_plug::plugin::ParamValue;
 use nice_plug::prelude::*;
@@ -241,7 +241,7 @@ pub fn filter<C: Class>(state: &mut PluginState) {
     });
     // A project of then is to sound as it did.
     if form(&state.fields) == Some(LINE_ONLY) {
-        let line = ParamValue::I32(1);
+        let line = ParamValue::I32(CABINET_LINE);
         let id = PluginSetting::Cabinet.row().id;
         state.params.entry(id.into()).or_insert(line);
     }

@@ -6,7 +6,7 @@
 //! Each circuit pair makes two sounds: the volts at its output, and what its loudspeakers radiate
 //! of them (`live::radiation` follows type and place of each side's loudspeaker; a swap changes
 //! both within the same silence). `live::cabinets` stands behind the circuit pairs and before the
-//! level match, so that match and likeness see what is heard. A new way runs in unheard for 50
+//! level match, so that match and correlation see what is heard. A new way runs in unheard for 50
 //! ms, then fades in within 10.
 //!
 //! - **A loudspeaker** is up to eight analogue sections. Poles are carried over exactly, the

@@ -1,0 +1,7 @@
+//! Circuits, proposals, prices and impulse responses in files.
+
+pub mod panel;
+pub mod prices;
+pub mod standing;
+pub mod state;
+pub mod thread;

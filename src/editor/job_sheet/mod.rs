@@ -1,0 +1,4 @@
+//! The job sheet.
+
+pub mod order;
+pub mod panel;

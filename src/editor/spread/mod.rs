@@ -1,0 +1,4 @@
+//! How much amps of one kind differ.
+
+pub mod curve;
+pub mod panel;
