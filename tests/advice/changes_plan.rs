@@ -1,16 +1,12 @@
-//! A proposal taken apart into changes, and the circuits that tell what each does; the reports of
-//! all proposals that come with the program, for reading.
+//! A proposal taken apart into changes, and the circuits that tell what each does.
 
 use crate::changes_fixture::{RATE, amp, plan};
-use presolder::advice::changes::{Doing, changes_report, figures};
+use presolder::advice::changes::{Doing, figures};
 use presolder::advice::prices::Prices;
 use presolder::analysis::audibility::{Heard, compare, profile};
 use presolder::analysis::performance::{NoGauge, perform};
 use presolder::analysis::playing::play;
-use presolder::circuit::{
-    built_in_circuit, built_in_circuits, built_in_proposals, read, read_proposal,
-};
-use presolder::command_line::changes_text::changes_text;
+use presolder::circuit::{built_in_circuit, read};
 use presolder::device::Catalogue;
 
 use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
@@ -139,35 +135,4 @@ fn a_change_that_does_not_go_alone_says_so() {
     assert!(row.alone.is_none() && row.sentence.starts_with("It does not go alone"));
     known[0] = None;
     assert!(plan.report(&known, &Prices::built_in()).is_none());
-}
-
-/// For reading, not for checking: every report of every proposal that comes with the program.
-#[test]
-#[ignore = "prints every report, for reading"]
-fn print_reports() {
-    let catalogue = Catalogue::built_in();
-    let sound = phrase(48_000);
-    for built_in in built_in_circuits() {
-        let found = read(built_in.text, &catalogue).expect("a sound file");
-        for file in built_in_proposals(built_in.key) {
-            let proposal = read_proposal(file.text).expect("a sound file");
-            let proposal = proposal.resolve(&found, &catalogue).expect("it fits");
-            let start = std::time::Instant::now();
-            let report = changes_report(
-                &found,
-                &proposal,
-                &Prices::built_in(),
-                (&[&sound], 48_000),
-                &mut |_| true,
-            );
-            let report = report.expect("not given up").expect("a report");
-            println!(
-                "== {}: {} ({:.2} s)",
-                built_in.name,
-                report.proposal,
-                start.elapsed().as_secs_f64()
-            );
-            println!("{}", changes_text(&report));
-        }
-    }
 }

@@ -2,79 +2,13 @@
 //! other parts of each amp are off within their tolerances, its valves are no average ones, and the
 //! meter loads every point and is off itself.
 
-use crate::readings_fixture::{Hidden, Hide, built_in, judge, leak, ohms, place, take, tired};
+use crate::readings_fixture::{Hide, built_in, judge, leak, ohms, place, take, tired};
 use presolder::advice::readings::{Judgement, MeasuredReport, as_found};
 use presolder::analysis::voltages::chart;
 use presolder::circuit::{self, Circuit};
 use presolder::device::Catalogue;
 use presolder::network::{Network, Values};
 use presolder::solve::solved::SolvedAmp;
-
-#[test]
-#[ignore = "prints what is told of many hidden faults"]
-fn hidden_faults_to_look_at() {
-    let faults: Vec<(&str, &str, Hidden)> = vec![
-        ("bradawl", "R103", Box::new(ohms("R103", 1.4))),
-        ("bradawl", "R103", Box::new(ohms("R103", 0.6))),
-        ("bradawl", "R104", Box::new(ohms("R104", 1.4))),
-        ("bradawl", "R305", Box::new(ohms("R305", 0.6))),
-        ("bradawl", "R502", Box::new(ohms("R502", 1.4))),
-        ("bradawl", "R505", Box::new(ohms("R505", 1.5))),
-        ("bradawl", "R504", Box::new(ohms("R504", 0.67))),
-        ("bradawl", "R401", Box::new(ohms("R401", 1e6))),
-        ("bradawl", "C401", Box::new(leak("C401", 3e6))),
-        ("bradawl", "C402", Box::new(leak("C402", 1e6))),
-        ("bradawl", "C102", Box::new(leak("C102", 5e6))),
-        ("bradawl", "C301", Box::new(leak("C301", 1e6))),
-        ("bradawl", "V1a", Box::new(tired("V1a", 0.4))),
-        ("bradawl", "V3", Box::new(tired("V3", 0.4))),
-        ("mizzle", "V2", Box::new(tired("V2", 0.5))),
-        ("mizzle", "R11", Box::new(ohms("R11", 1.4))),
-        ("mizzle", "R13", Box::new(ohms("R13", 1.4))),
-        ("spokeshave", "V3", Box::new(tired("V3", 0.5))),
-        ("spokeshave", "R22", Box::new(ohms("R22", 1.4))),
-        ("spokeshave", "V2a", Box::new(tired("V2a", 0.5))),
-        ("sluice", "R504", Box::new(ohms("R504", 0.6))),
-        ("sluice", "V101a", Box::new(tired("V101a", 0.5))),
-        ("sluice", "R502", Box::new(ohms("R502", 0.6))),
-    ];
-    let start = std::time::Instant::now();
-    for (name, part, hide) in &faults {
-        let circuit = built_in(name);
-        for amp in 0..3 {
-            let (_, report) = judge(&circuit, &take(&circuit, amp, hide));
-            println!(
-                "{name} {part} amp {amp}: place {:?}; {}",
-                place(&report, part).map(|p| p + 1),
-                report
-                    .suspects
-                    .iter()
-                    .take(4)
-                    .map(|s| format!("{} {} ({:.0} %)", s.part, s.needed, s.takes_away_percent))
-                    .collect::<Vec<_>>()
-                    .join(" | ")
-            );
-        }
-    }
-    println!("{:.1} s", start.elapsed().as_secs_f64());
-    for name in ["bradawl", "mizzle", "spokeshave", "sluice"] {
-        let circuit = built_in(name);
-        let mut alarms = [0; 2];
-        for amp in 0..40 {
-            let (_, report) = judge(&circuit, &take(&circuit, amp, &|_, _, _| {}));
-            let outside = report
-                .readings
-                .iter()
-                .filter(|r| r.judgement != Judgement::Within);
-            alarms[0] += outside.count();
-            alarms[1] += usize::from(report.unlikely);
-        }
-        println!(
-            "{name}: 40 healthy amps: {} readings outside, {} amps unlikely",
-            alarms[0], alarms[1]
-        );
-    }
-}
 
 /// Faults of every kind are named among the first three, whatever the luck of the amp they sit in.
 #[test]

@@ -31,39 +31,6 @@ fn draw(as_found: &Circuit, proposed: Option<&Circuit>, amps: usize) -> SpreadRe
     let amp = SolvedAmp::new(as_found, proposed).expect("a solution");
     spread(&amp, settings, &mut |_| true).expect("not given up")
 }
-
-#[test]
-#[ignore = "prints figures and times"]
-fn figures_to_look_at() {
-    for amp in circuit::built_in_circuits() {
-        for proposal in amp.proposals {
-            let [as_found, proposed] = built_in(amp.key, proposal.key);
-            let start = std::time::Instant::now();
-            let report = draw(&as_found, Some(&proposed), 1000);
-            println!(
-                "\n{} {}: {:.2} s, {} unsolved, clean outside {} {}",
-                amp.key,
-                proposal.key,
-                start.elapsed().as_secs_f64(),
-                report.unsolved,
-                report.as_found.clean_outside,
-                report.proposed.as_ref().map_or(0, |p| p.clean_outside),
-            );
-            println!("  gain {:?}", report.as_found.gain_db);
-            println!("  clean {:?}", report.as_found.clean_volts);
-            println!(
-                "  clean {:?}",
-                report.proposed.as_ref().and_then(|p| p.clean_volts)
-            );
-            for (name, valve) in &report.as_found.valves.0 {
-                println!("  {name} {:?}", valve.anode_watts);
-            }
-            for sentence in &report.sentences {
-                println!("  {sentence}");
-            }
-        }
-    }
-}
 /// The widest a percentile of `n` draws may be off: four standard errors √(p(1−p)/n)/f, `f` being
 /// the density there.
 fn error(share: f64, density: f64, n: usize) -> f64 {

@@ -5,9 +5,7 @@ use presolder::analysis::drive::{Drive, HZ, drive};
 use presolder::analysis::headroom::{
     How, RANGE_VOLTS, StageHeadroom, first_to_clip, signal_order, stage_headroom,
 };
-use presolder::circuit::{
-    Circuit, WrittenChange, built_in_circuits, built_in_proposals, read, read_proposal,
-};
+use presolder::circuit::{Circuit, WrittenChange, built_in_circuits, read};
 use presolder::device::{Catalogue, TriodeLaw, ValveLaw};
 use presolder::network::assemble::empty_vector;
 use presolder::solve::solved::SolvedAmp;
@@ -260,24 +258,4 @@ fn saying_no_ends_it() {
         asked < 2
     });
     assert_eq!((stopped, asked), (None, 2));
-}
-
-#[test]
-#[ignore = "prints a time; run it by hand in an optimised build"]
-fn time_of_both_sides() {
-    for built_in in built_in_circuits() {
-        let found = circuit(built_in.text);
-        let proposal = read_proposal(built_in_proposals(built_in.key)[0].text).unwrap();
-        let proposed = proposal.apply(&found, &Catalogue::built_in()).unwrap();
-        let amp = SolvedAmp::new(&found, Some(&proposed)).unwrap();
-        let start = std::time::Instant::now();
-        for side in [&amp.as_found, amp.asked_for()] {
-            stage_headroom(&amp.network, side, &mut |_| true).unwrap();
-        }
-        println!(
-            "{}: {:.0} ms",
-            built_in.key,
-            1e3 * start.elapsed().as_secs_f64()
-        );
-    }
 }

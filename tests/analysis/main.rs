@@ -21,7 +21,6 @@ mod loads_fixture;
 mod loads_solved;
 mod part_effect;
 mod performance;
-mod quick_reports;
 mod recovery;
 mod sensitivity;
 mod valve_chart;

@@ -178,20 +178,3 @@ fn a_part_that_only_moves_the_operating_point_is_seen() {
     // More feed resistance and more bias both cool valves, which lowers their gain.
     assert!(feed < -0.05 && bias < -0.05);
 }
-
-#[test]
-#[ignore = "prints a time; run it by hand in an optimised build"]
-fn time_of_all_parts_at_120_frequencies() {
-    let amp = amp(built_in_circuits()[0].text);
-    let hz: Vec<f64> = (0..120)
-        .map(|i| 20.0 * 1000f64.powf(f64::from(i) / 119.0))
-        .collect();
-    let mut best = f64::INFINITY;
-    for _ in 0..50 {
-        let start = std::time::Instant::now();
-        let found = sensitivity(&amp.network, &amp.as_found, Path::default(), &hz);
-        best = best.min(start.elapsed().as_secs_f64());
-        assert_eq!(found.hz.len(), 120);
-    }
-    println!("{:.2} ms", 1e3 * best);
-}

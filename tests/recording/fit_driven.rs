@@ -2,11 +2,15 @@
 //! through a loudspeaker that is known or from a line. What distortion does to the curve depends on
 //! the values sought, so the model is played again with each of them moved; no error may exceed three
 //! of the standard deviations that are stated.
+//!
+//! What is stated here is large: the errors are a quarter of it r.m.s., since playing that still moved
+//! in the last round is counted as doubt. Three recordings are too few to hold that against; instead
+//! so many parts must be told, which larger deviations would not leave.
 
 use crate::fit_fixture::sounds::{Way, behind, dry, found, oracle, recorded};
 use crate::fit_fixture::{CASES, Case, errors, loudspeaker};
 use presolder::recording::fit::colour::Taken;
-use presolder::recording::fit::{Behind, Others};
+use presolder::recording::fit::{Behind, Others, Told};
 use presolder::recording::with_dry_track;
 use std::time::Instant;
 
@@ -16,8 +20,8 @@ const FROM_SECONDS: f64 = 1.2;
 /// The phrase as loud as it is meant to be: the quiet passages clip too.
 const HARD: f32 = 1.0;
 
-/// The match of one recording, each error against what is stated.
-fn within_doubt(case: &Case, taken: Taken, seed: u64) {
+/// The match of one recording, each error against what is stated; at least so many parts are told.
+fn within_doubt(case: &Case, taken: Taken, seed: u64, least: usize) {
     let dry = dry(FROM_SECONDS, SECONDS, HARD);
     let volts = oracle(&case.truth(), &dry);
     let line = taken == Taken::Line;
@@ -53,6 +57,8 @@ fn within_doubt(case: &Case, taken: Taken, seed: u64) {
         .iter()
         .any(|n| n.starts_with("The amp was driven. "));
     assert!(driven, "{:?}", found.notes);
+    let untold = found.told(Told::Nothing).len();
+    assert!(found.parts.len() - untold >= least, "{untold} are not told");
     for (name, off, deviation, told) in errors(case, &found) {
         println!("  {name:8} off {off:+.3}, stated {deviation:.3}, {told:?}");
         assert!(
@@ -71,15 +77,15 @@ const BRADAWL: Case = Case {
 
 #[test]
 fn bradawl_through_a_known_loudspeaker() {
-    within_doubt(&BRADAWL, Taken::KnownLoudspeaker, 1);
+    within_doubt(&BRADAWL, Taken::KnownLoudspeaker, 1, 2);
 }
 
 #[test]
 fn mizzle_from_a_line() {
-    within_doubt(&CASES[1], Taken::Line, 1);
+    within_doubt(&CASES[1], Taken::Line, 1, 4);
 }
 
 #[test]
 fn sluice_through_a_known_loudspeaker() {
-    within_doubt(&CASES[3], Taken::KnownLoudspeaker, 2);
+    within_doubt(&CASES[3], Taken::KnownLoudspeaker, 2, 3);
 }

@@ -4,7 +4,8 @@
 //!
 //! Nothing here is tuned: a part that is told as firm must be within a step of E12 of its hidden
 //! value, every error within three of the standard deviations stated, and the parts that the
-//! Jacobian at the hidden values says can be told must be told.
+//! Jacobian at the hidden values says can be told must be told. The last two bound the doubt from
+//! above: larger deviations would leave fewer parts firm than each case asks for.
 
 use crate::fit_fixture::sounds::{Way, behind, dry, found, oracle, recorded};
 use crate::fit_fixture::{CASES, Case, errors, loudspeaker};

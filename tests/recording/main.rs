@@ -2,6 +2,8 @@
 
 #[path = "../common/absent.rs"]
 mod absent;
+#[path = "../common/chi_square.rs"]
+mod chi_square;
 #[path = "../common/processor_time.rs"]
 mod processor_time;
 

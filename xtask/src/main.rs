@@ -98,10 +98,10 @@ fn help() -> String {
     text + "\ndemo and test install the Debian packages they miss when run as root, and otherwise\nprint the one line to run.\n"
 }
 
-/// The engine's bench, then how long a host waits for the bundle.
+/// The engine's bench, then how long a host waits for the bundle and what a frame of the window costs.
 fn bench(arguments: &[String]) -> Result<(), String> {
     engine_chore("bench", arguments)?;
-    println!("\nThe bundle in a CLAP host:");
+    println!("\nThe bundle in a CLAP host, and the window:");
     bundle::bundle(&bundle::Options::default())?;
     let bundles = target().join("bundled");
     steps::cargo_with(
@@ -110,10 +110,13 @@ fn bench(arguments: &[String]) -> Result<(), String> {
             "--quiet",
             "--test",
             "host",
-            "times::",
+            "--test",
+            "editor",
             "--",
             "--ignored",
             "--nocapture",
+            "times::scanning_and_opening",
+            "pictures::what_a_frame_costs",
         ],
         &[("PRESOLDER_BUNDLES", &bundles)],
     )

@@ -1,7 +1,7 @@
 //! What it costs to be heard through something: the longest impulse response in both amps, left and
 //! right, and the sections of the loudspeakers.
 
-use super::RATE;
+use super::subject::RATE;
 use cpu_time::ThreadTime;
 use presolder::device::Catalogue;
 use presolder::numeric::random::Random;

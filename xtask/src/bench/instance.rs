@@ -1,7 +1,7 @@
 //! One plugin instance as a host drives it: both amps in stereo as a left/right pair, loudness
 //! match on, with and without automation.
 
-use super::{RATE, hard_chord};
+use super::subject::{RATE, hard_chord};
 use cpu_time::ThreadTime;
 use presolder::circuit::built_in_circuits;
 use presolder::device::Catalogue;

@@ -1,6 +1,7 @@
 //! What the governor must hold within its time: signals that no guitar gives, parts that jump.
 
-use super::{Cost, RATE, Subject};
+use super::cost::Cost;
+use super::subject::{RATE, Subject};
 use cpu_time::ThreadTime;
 use presolder::numeric::random::Random;
 use presolder::realtime::dispatch::Instructions;
