@@ -17,9 +17,6 @@ pub fn built_in(name: &str) -> Circuit {
     circuit::read(amp.text, &Catalogue::built_in()).expect("a sound file")
 }
 
-/// A fault that a list may hold.
-pub type Hidden = Box<dyn Fn(&Circuit, &Network, &mut Values)>;
-
 /// A fault to hide: what it does to the values of an amp.
 pub type Hide<'a> = &'a dyn Fn(&Circuit, &Network, &mut Values);
 
