@@ -2,7 +2,7 @@
 //! found.
 
 use super::editing::Editing;
-use super::history::Side;
+use super::history::Version;
 use super::theme::{heading, ink};
 use crate::live::AdjustableKind;
 use egui::{Key, Ui};
@@ -24,7 +24,7 @@ pub fn show(ui: &mut Ui, editing: &mut Editing) {
 
 fn pot(ui: &mut Ui, editing: &mut Editing, adjustable: usize) {
     let one = &editing.amp.adjustables()[adjustable];
-    let mut value = editing.value(adjustable, Side::Proposed);
+    let mut value = editing.value(adjustable, Version::Proposed);
     ui.horizontal(|ui| {
         ui.spacing_mut().slider_width = 84.0;
         ui.visuals_mut().widgets.inactive.bg_fill = ink(ui.visuals()).line;
@@ -37,9 +37,9 @@ fn pot(ui: &mut Ui, editing: &mut Editing, adjustable: usize) {
             .labelled_by(label.id)
             .on_hover_text("0 to 1. Drag, use the arrow keys, or click the figure and type.");
         if response.drag_started() {
-            editing.begin(adjustable, Side::Proposed);
+            editing.begin(adjustable, Version::Proposed);
         }
-        if editing.dragging(adjustable, Side::Proposed).is_some() {
+        if editing.dragging(adjustable, Version::Proposed).is_some() {
             if ui.input(|i| i.key_pressed(Key::Escape)) {
                 editing.cancel();
             } else {
@@ -51,22 +51,22 @@ fn pot(ui: &mut Ui, editing: &mut Editing, adjustable: usize) {
                 }
             }
         } else if response.changed() {
-            editing.nudge(adjustable, Side::Proposed, value);
+            editing.nudge(adjustable, Version::Proposed, value);
         }
         if response.double_clicked() {
-            editing.set(adjustable, Side::Proposed, one.filed);
+            editing.set(adjustable, Version::Proposed, one.filed);
         }
     });
 }
 
 fn switch(ui: &mut Ui, editing: &mut Editing, adjustable: usize) {
     let one = &editing.amp.adjustables()[adjustable];
-    let mut closed = editing.value(adjustable, Side::Proposed) > 0.5;
-    let word = one.text(editing.value(adjustable, Side::Proposed));
+    let mut closed = editing.value(adjustable, Version::Proposed) > 0.5;
+    let word = one.text(editing.value(adjustable, Version::Proposed));
     let found = if editing.differs(adjustable) {
         format!(
             ", as found {}",
-            one.text(editing.value(adjustable, Side::AsFound))
+            one.text(editing.value(adjustable, Version::AsFound))
         )
     } else {
         String::new()
@@ -76,6 +76,6 @@ fn switch(ui: &mut Ui, editing: &mut Editing, adjustable: usize) {
         .on_hover_text("Ticked: the contact is closed.")
         .changed()
     {
-        editing.set(adjustable, Side::Proposed, f64::from(u8::from(closed)));
+        editing.set(adjustable, Version::Proposed, f64::from(u8::from(closed)));
     }
 }

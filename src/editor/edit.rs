@@ -31,8 +31,8 @@ pub trait Player {
     fn device(&self) -> String;
 }
 
-/// A player of a recording of the real amp, in a host too: the dry guitar goes into the amp in the model,
-/// and what is heard is the model or the recording, in step.
+/// A player of a recording of the real amp, in a host too: the dry guitar goes into the amp in the
+/// model, and what is heard is the model or the recording, in step.
 pub trait RecordingPlayer {
     /// Replaces what is played. `recording` stands in step with `dry` (see
     /// [`crate::recording::in_step`]); without a dry track the built-in phrase is played into the
@@ -57,19 +57,19 @@ pub trait RecordingPlayer {
     fn play(&self, on: bool);
 }
 
-/// What the window may see and do. Slots are indices into [`LiveAmp::adjustables`].
+/// What the window may see and do. Adjustables are indices into [`LiveAmp::adjustables`].
 pub trait Edit {
-    /// The amp on the bench.
+    /// The loaded amp.
     fn amp(&self) -> Arc<LiveAmp>;
-    /// A slot's proposed number.
+    /// An adjustable's proposed number.
     fn proposed(&self, adjustable: usize) -> f64;
-    /// Begins a gesture on a slot.
+    /// Begins a gesture on an adjustable.
     fn begin(&self, adjustable: usize);
-    /// Sets a slot's proposed number within a gesture.
+    /// Sets an adjustable's proposed number within a gesture.
     fn set(&self, adjustable: usize, value: f64);
     /// Ends a gesture.
     fn end(&self, adjustable: usize);
-    /// Replaces a slot's as-found number.
+    /// Replaces an adjustable's as-found number.
     fn set_as_found(&self, adjustable: usize, value: f64);
     /// A setting of the instance.
     fn setting(&self, setting: PluginSetting) -> f64;
@@ -86,7 +86,7 @@ pub trait Edit {
     /// Takes what was heard since the last call, mono at the host's rate, into `heard` (appended;
     /// at most some hundred milliseconds are kept). For the live spectrum.
     fn take_heard(&self, heard: &mut Vec<f32>);
-    /// Puts another circuit on the bench, proposed as found. `path` is where it came from.
+    /// Loads another circuit, proposed as found. `path` is where it came from.
     ///
     /// # Errors
     /// Every fault, or one sentence as a fault without a line; the running circuit then plays on.

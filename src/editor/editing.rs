@@ -1,21 +1,21 @@
-//! The hands: every edit of a number goes through here, so that each becomes a gesture for the host
+//! Every edit of a number goes through here, so that each becomes a gesture for the host
 //! and a step of the history.
 
 use super::edit::Edit;
-use super::history::{Entry, History, Side};
+use super::history::{Entry, History, Version};
 use crate::live::{AdjustableKind, LiveAmp};
 
 /// A drag that has begun.
 #[derive(Clone, Copy, Debug, PartialEq)]
 struct Gesture {
     adjustable: usize,
-    side: Side,
+    version: Version,
     before: f64,
     /// Written last. A host may take its time to give a number back, so it is not read again.
     latest: f64,
 }
 
-/// What the hands remember from frame to frame.
+/// What is remembered from frame to frame.
 #[derive(Clone, Debug, Default)]
 pub struct EditingState {
     /// Undo and redo.
@@ -25,7 +25,7 @@ pub struct EditingState {
 }
 
 impl EditingState {
-    /// Forgets the steps if another amp is on the bench, and a drag that it cut off.
+    /// Forgets the steps if another amp is loaded, and a drag that it cut off.
     pub fn follow(&mut self, amp: &LiveAmp) {
         if self.amp != amp.circuit().name() {
             self.amp = amp.circuit().name().into();
@@ -41,11 +41,11 @@ impl EditingState {
     }
 }
 
-/// The hands for one frame.
+/// Edits in one frame.
 pub struct Editing<'a> {
     /// What the window may do.
     pub edit: &'a dyn Edit,
-    /// The amp on the bench.
+    /// The loaded amp.
     pub amp: &'a LiveAmp,
     /// Seconds of the window's clock.
     pub now: f64,
@@ -55,55 +55,56 @@ pub struct Editing<'a> {
 
 impl Editing<'_> {
     /// A number as it stands.
-    pub fn value(&self, adjustable: usize, side: Side) -> f64 {
-        match side {
-            Side::AsFound => self.amp.as_found(adjustable),
-            Side::Proposed => self.edit.proposed(adjustable),
+    pub fn value(&self, adjustable: usize, version: Version) -> f64 {
+        match version {
+            Version::AsFound => self.amp.as_found(adjustable),
+            Version::Proposed => self.edit.proposed(adjustable),
         }
     }
 
     /// Whether a part is proposed otherwise than found.
     pub fn differs(&self, adjustable: usize) -> bool {
-        let [a, p] = [Side::AsFound, Side::Proposed].map(|side| self.value(adjustable, side));
+        let [a, p] =
+            [Version::AsFound, Version::Proposed].map(|version| self.value(adjustable, version));
         !self.amp.adjustables()[adjustable].same(a, p)
     }
 
-    fn write(&self, adjustable: usize, side: Side, value: f64) {
-        match side {
-            Side::AsFound => self.edit.set_as_found(adjustable, value),
-            Side::Proposed => self.edit.set(adjustable, value),
+    fn write(&self, adjustable: usize, version: Version, value: f64) {
+        match version {
+            Version::AsFound => self.edit.set_as_found(adjustable, value),
+            Version::Proposed => self.edit.set(adjustable, value),
         }
     }
 
-    fn write_whole(&self, adjustable: usize, side: Side, value: f64) {
-        if side == Side::Proposed {
+    fn write_whole(&self, adjustable: usize, version: Version, value: f64) {
+        if version == Version::Proposed {
             self.edit.begin(adjustable);
         }
-        self.write(adjustable, side, value);
-        if side == Side::Proposed {
+        self.write(adjustable, version, value);
+        if version == Version::Proposed {
             self.edit.end(adjustable);
         }
     }
 
     /// Begins a drag.
-    pub fn begin(&mut self, adjustable: usize, side: Side) {
+    pub fn begin(&mut self, adjustable: usize, version: Version) {
         self.end();
-        let before = self.value(adjustable, side);
-        if side == Side::Proposed {
+        let before = self.value(adjustable, version);
+        if version == Version::Proposed {
             self.edit.begin(adjustable);
         }
         self.state.gesture = Some(Gesture {
             adjustable,
-            side,
+            version,
             before,
             latest: before,
         });
     }
 
     /// Whether this number is being dragged; its value before.
-    pub fn dragging(&self, adjustable: usize, side: Side) -> Option<f64> {
+    pub fn dragging(&self, adjustable: usize, version: Version) -> Option<f64> {
         let gesture = self.state.gesture?;
-        (gesture.adjustable == adjustable && gesture.side == side).then_some(gesture.before)
+        (gesture.adjustable == adjustable && gesture.version == version).then_some(gesture.before)
     }
 
     /// Moves the number that is being dragged.
@@ -115,7 +116,7 @@ impl Editing<'_> {
         if value != gesture.latest {
             gesture.latest = value;
             self.state.gesture = Some(gesture);
-            self.write(gesture.adjustable, gesture.side, value);
+            self.write(gesture.adjustable, gesture.version, value);
         }
     }
 
@@ -126,11 +127,11 @@ impl Editing<'_> {
         };
         let Gesture {
             adjustable,
-            side,
+            version,
             before,
             latest: after,
         } = gesture;
-        if side == Side::Proposed {
+        if version == Version::Proposed {
             self.edit.end(adjustable);
         }
         let adjustable = &self.amp.adjustables()[adjustable];
@@ -138,7 +139,7 @@ impl Editing<'_> {
             let id = adjustable.id.clone();
             self.state.history.push(vec![Entry {
                 id,
-                side,
+                version,
                 before,
                 after,
             }]);
@@ -152,32 +153,32 @@ impl Editing<'_> {
         };
         let Gesture {
             adjustable,
-            side,
+            version,
             before,
             ..
         } = gesture;
-        self.write(adjustable, side, before);
-        if side == Side::Proposed {
+        self.write(adjustable, version, before);
+        if version == Version::Proposed {
             self.edit.end(adjustable);
         }
     }
 
     /// Sets one number: one step.
-    pub fn set(&mut self, adjustable: usize, side: Side, value: f64) {
-        self.set_many(&[(adjustable, side, value)]);
+    pub fn set(&mut self, adjustable: usize, version: Version, value: f64) {
+        self.set_many(&[(adjustable, version, value)]);
     }
 
     /// Sets one number; with others just before it, one step.
-    pub fn nudge(&mut self, adjustable: usize, side: Side, value: f64) {
+    pub fn nudge(&mut self, adjustable: usize, version: Version, value: f64) {
         let one = &self.amp.adjustables()[adjustable];
-        let (before, after) = (self.value(adjustable, side), one.clamped(value));
+        let (before, after) = (self.value(adjustable, version), one.clamped(value));
         if one.same(before, after) {
             return;
         }
-        self.write_whole(adjustable, side, after);
+        self.write_whole(adjustable, version, after);
         let entry = Entry {
             id: one.id.clone(),
-            side,
+            version,
             before,
             after,
         };
@@ -185,19 +186,19 @@ impl Editing<'_> {
     }
 
     /// Sets many numbers: one step.
-    pub fn set_many(&mut self, changes: &[(usize, Side, f64)]) {
+    pub fn set_many(&mut self, changes: &[(usize, Version, f64)]) {
         self.end();
         let mut entries = Vec::new();
-        for (adjustable, side, value) in self.in_order(changes.to_vec()) {
+        for (adjustable, version, value) in self.in_order(changes.to_vec()) {
             let one = &self.amp.adjustables()[adjustable];
-            let (before, after) = (self.value(adjustable, side), one.clamped(value));
+            let (before, after) = (self.value(adjustable, version), one.clamped(value));
             if one.same(before, after) {
                 continue;
             }
-            self.write_whole(adjustable, side, after);
+            self.write_whole(adjustable, version, after);
             entries.push(Entry {
                 id: one.id.clone(),
-                side,
+                version,
                 before,
                 after,
             });
@@ -207,7 +208,7 @@ impl Editing<'_> {
 
     /// The order in which changes are made: parts come in before their values and go out after them,
     /// since a host may have one parameter for both.
-    fn in_order(&self, mut changes: Vec<(usize, Side, f64)>) -> Vec<(usize, Side, f64)> {
+    fn in_order(&self, mut changes: Vec<(usize, Version, f64)>) -> Vec<(usize, Version, f64)> {
         changes.sort_by_key(|&(adjustable, _, value)| {
             match self.amp.adjustables()[adjustable].kind {
                 AdjustableKind::Fitted if value > 0.5 => 0,
@@ -219,13 +220,13 @@ impl Editing<'_> {
     }
 
     /// Makes changes of the history.
-    fn replay(&mut self, changes: Vec<(String, Side, f64)>) {
+    fn replay(&mut self, changes: Vec<(String, Version, f64)>) {
         let known = changes
             .into_iter()
-            .filter_map(|(id, side, value)| Some((self.amp.find(&id)?, side, value)))
+            .filter_map(|(id, version, value)| Some((self.amp.find(&id)?, version, value)))
             .collect();
-        for (adjustable, side, value) in self.in_order(known) {
-            self.write_whole(adjustable, side, value);
+        for (adjustable, version, value) in self.in_order(known) {
+            self.write_whole(adjustable, version, value);
         }
     }
 
@@ -237,8 +238,8 @@ impl Editing<'_> {
             .map(|&adjustable| {
                 (
                     adjustable,
-                    Side::Proposed,
-                    self.value(adjustable, Side::AsFound),
+                    Version::Proposed,
+                    self.value(adjustable, Version::AsFound),
                 )
             })
             .collect();
@@ -252,8 +253,8 @@ impl Editing<'_> {
             .map(|&adjustable| {
                 (
                     adjustable,
-                    Side::AsFound,
-                    self.value(adjustable, Side::Proposed),
+                    Version::AsFound,
+                    self.value(adjustable, Version::Proposed),
                 )
             })
             .collect();
@@ -276,7 +277,7 @@ impl Editing<'_> {
     pub fn undo(&mut self) {
         self.end();
         let entries = self.state.history.undo().unwrap_or_default();
-        let back = entries.into_iter().map(|e| (e.id, e.side, e.before));
+        let back = entries.into_iter().map(|e| (e.id, e.version, e.before));
         self.replay(back.collect());
     }
 
@@ -284,7 +285,7 @@ impl Editing<'_> {
     pub fn redo(&mut self) {
         self.end();
         let entries = self.state.history.redo().unwrap_or_default();
-        let forth = entries.into_iter().map(|e| (e.id, e.side, e.after));
+        let forth = entries.into_iter().map(|e| (e.id, e.version, e.after));
         self.replay(forth.collect());
     }
 }

@@ -1,21 +1,21 @@
-//! One history of part and control edits, for undo and redo. Entries name their slot by its id, so
-//! that they outlive a reload of the same amp.
+//! One history of part and control edits, for undo and redo. Entries name their adjustable by its
+//! id, so that they outlive a reload of the same amp.
 
-/// Which of a slot's two numbers.
+/// Which of an adjustable's two numbers.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Side {
+pub enum Version {
     /// What the amp has now.
     AsFound,
     /// What is tried.
     Proposed,
 }
 
-impl Side {
+impl Version {
     /// Its name for a person.
     pub fn name(self) -> &'static str {
         match self {
-            Side::AsFound => "as found",
-            Side::Proposed => "proposed",
+            Version::AsFound => "as found",
+            Version::Proposed => "proposed",
         }
     }
 }
@@ -23,10 +23,10 @@ impl Side {
 /// One number that changed.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Entry {
-    /// The slot's id.
+    /// The adjustable's id.
     pub id: String,
     /// Which of its numbers.
-    pub side: Side,
+    pub version: Version,
     /// The number before.
     pub before: f64,
     /// And after.
@@ -63,15 +63,15 @@ impl History {
         });
     }
 
-    /// Adds one number at `now` seconds, into the last step if that is one of the same slot just
-    /// before.
+    /// Adds one number at `now` seconds, into the last step if that is one of the same adjustable
+    /// just before.
     pub fn push_or_merge(&mut self, entry: Entry, now: f64) {
         if self.undone.is_empty()
             && let Some(last) = self.done.last_mut()
             && last.open_since.is_some_and(|t| now - t < MERGE_SECONDS)
             && let [before] = &mut last.entries[..]
             && before.id == entry.id
-            && before.side == entry.side
+            && before.version == entry.version
         {
             before.after = entry.after;
             last.open_since = Some(now);
@@ -136,7 +136,7 @@ mod tests {
     fn entry(id: &str, before: f64, after: f64) -> Entry {
         Entry {
             id: id.into(),
-            side: Side::Proposed,
+            version: Version::Proposed,
             before,
             after,
         }

@@ -1,10 +1,10 @@
 //! The sheet: where everything stands.
 
-use super::analyses::worker::{Known, Worker};
+use super::analyses::worker::{LatestReports, Worker};
 use super::curve::response;
 use super::edit::Edit;
 use super::editing::Editing;
-use super::panel::Desk;
+use super::panel::PanelContext;
 use super::panels::Panels;
 use super::parts::list;
 use super::theme::ink;
@@ -143,7 +143,7 @@ fn right_column(
     edit: &dyn Edit,
     amp: &Arc<LiveAmp>,
     now: f64,
-    known: &Known,
+    known: &LatestReports,
 ) {
     let frame = framed(ink(ui.visuals()).paper, 8, 5);
     let quick = match &known.quick {
@@ -168,7 +168,7 @@ fn right_column(
         && let (Some(panels), Some(files)) = (&mut editor.panels, &mut editor.files)
         && let Some(request) = &editor.request
     {
-        let mut desk = Desk {
+        let mut context = PanelContext {
             request,
             quick,
             still: panels.still(now),
@@ -178,7 +178,7 @@ fn right_column(
         };
         CentralPanel::no_frame()
             .frame(frame)
-            .show(ui, |ui| panels.show(ui, &mut desk));
+            .show(ui, |ui| panels.show(ui, &mut context));
         return;
     }
     let room = ui.available_height();

@@ -1,7 +1,7 @@
 //! Levels: what comes in, how far each stage is from clipping at that, which clips first, what goes
 //! out.
 
-use super::analyses::worker::Known;
+use super::analyses::worker::LatestReports;
 use super::edit::{Edit, PluginSetting};
 use super::theme::{Ink, heading, ink};
 use super::widgets::DIMMED;
@@ -121,7 +121,7 @@ pub fn matched(edit: &dyn Edit, on: bool) -> String {
 }
 
 /// The line of the headrooms, of the side that is heard.
-pub fn headroom(ui: &mut Ui, levels: &Levels, edit: &dyn Edit, known: &Known) {
+pub fn headroom(ui: &mut Ui, levels: &Levels, edit: &dyn Edit, known: &LatestReports) {
     ui.horizontal_wrapped(|ui| {
         heading(ui, "HEADROOM");
         let volts = levels.volts();

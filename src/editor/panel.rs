@@ -9,7 +9,7 @@ use egui::{ProgressBar, Ui};
 use std::sync::Arc;
 
 /// What a panel may look at and do in one frame.
-pub struct Desk<'a, 'h> {
+pub struct PanelContext<'a, 'h> {
     /// The numbers as they stand now.
     pub request: &'a Request,
     /// The curves of those numbers or of some just before.
@@ -25,33 +25,33 @@ pub struct Desk<'a, 'h> {
 }
 
 /// A result beside the numbers that it answers.
-pub struct Answer<T> {
+pub struct TaskResult<T> {
     /// The numbers.
     pub request: Request,
     /// The result, or why there is none.
     pub what: Result<T, String>,
 }
 
-/// An errand and what it brought last; that stays while the next one runs, or after it was called
-/// off.
-pub struct Desired<T> {
-    background: BackgroundTask<Answer<T>>,
-    last: Option<Arc<Answer<T>>>,
-    /// What is to be said of the errand that ended without a result.
+/// A background task and what it brought last; that stays while the next one runs, or after it was
+/// called off.
+pub struct LatestResult<T> {
+    background: BackgroundTask<TaskResult<T>>,
+    last: Option<Arc<TaskResult<T>>>,
+    /// What is to be said of the background task that ended without a result.
     note: &'static str,
 }
 
-impl<T: Send + Sync + 'static> Desired<T> {
+impl<T: Send + Sync + 'static> LatestResult<T> {
     /// Nothing is asked for yet.
     pub fn new(repaint: &Repaint) -> Self {
-        Desired {
+        LatestResult {
             background: BackgroundTask::new(Arc::clone(repaint)),
             last: None,
             note: "",
         }
     }
 
-    /// Whether the errand runs.
+    /// Whether the background task runs.
     pub fn runs(&self) -> bool {
         self.background.share().is_some()
     }
@@ -68,11 +68,11 @@ impl<T: Send + Sync + 'static> Desired<T> {
         self.note = "";
         self.background.start(move |go_on| {
             let what = work(&request, go_on)?;
-            Some(Answer { request, what })
+            Some(TaskResult { request, what })
         });
     }
 
-    /// Takes what the errand brought, once a frame. Whether it brought something just now.
+    /// Takes what the background task brought, once a frame. Whether it brought something just now.
     pub fn take(&mut self) -> bool {
         match self.background.outcome() {
             Some(Outcome::Done(answer)) => {
@@ -96,7 +96,7 @@ impl<T: Send + Sync + 'static> Desired<T> {
     }
 
     /// What came last, and whether it is of other numbers than those that stand now.
-    pub fn last(&self, now: &Request) -> Option<(Arc<Answer<T>>, bool)> {
+    pub fn last(&self, now: &Request) -> Option<(Arc<TaskResult<T>>, bool)> {
         let last = self.last.as_ref()?;
         Some((Arc::clone(last), !last.request.same_values(now)))
     }

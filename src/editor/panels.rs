@@ -1,5 +1,6 @@
 //! The panels over the right column whose work takes seconds: what they share, and where each is
-//! shown. Their work runs as errands; what they show is told to be of before once the values move.
+//! shown. Their work runs as background tasks; what they show is told to be of before once the
+//! values move.
 
 use super::analyses::background::Repaint;
 use super::analyses::reports::Request;
@@ -9,7 +10,7 @@ use super::fit::panel::MatchPanel;
 use super::fit::recorded::Recorded;
 use super::job_sheet::panel::SheetPanel;
 use super::loads::panel::LoadsPanel;
-use super::panel::Desk;
+use super::panel::PanelContext;
 use super::readings::panel::ReadingsPanel;
 use super::spread::panel::SpreadPanel;
 use super::view::Over;
@@ -58,7 +59,7 @@ impl Panels {
         }
     }
 
-    /// The recording on the bench.
+    /// The loaded recording.
     pub fn recorded(&self) -> Option<&Recorded> {
         self.matching.recording.recorded()
     }
@@ -71,13 +72,13 @@ impl Panels {
     }
 
     /// Shows the panel that is open, if any of these is.
-    pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
-        match desk.view.over {
-            Over::Spread => self.spread.show(ui, desk),
-            Over::JobSheet => self.job_sheet.show(ui, desk),
-            Over::Readings => self.readings.show(ui, desk),
-            Over::Match => self.matching.show(ui, desk),
-            Over::Loads => self.loads.show(ui, desk),
+    pub fn show(&mut self, ui: &mut Ui, context: &mut PanelContext) {
+        match context.view.over {
+            Over::Spread => self.spread.show(ui, context),
+            Over::JobSheet => self.job_sheet.show(ui, context),
+            Over::Readings => self.readings.show(ui, context),
+            Over::Match => self.matching.show(ui, context),
+            Over::Loads => self.loads.show(ui, context),
             Over::Files | Over::Nothing => {}
         }
     }

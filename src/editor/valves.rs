@@ -2,7 +2,7 @@
 //! beside proposed, in words and in a bar; its bias, and how far the supplies sag.
 
 use super::analyses::reports::Quick;
-use super::analyses::worker::Known;
+use super::analyses::worker::LatestReports;
 use super::theme::{Ink, heading, ink};
 use super::widgets::{DIMMED, progress};
 use crate::analysis::valve_chart::{Load, ValveChart, ValveFigures, ValveLine, over};
@@ -12,7 +12,7 @@ use crate::text::digits::{fixed, percent, printed, significant};
 use egui::{RichText, Sense, Stroke, Ui, vec2};
 
 /// Shows the panel.
-pub fn show(ui: &mut Ui, known: &Known) {
+pub fn show(ui: &mut Ui, known: &LatestReports) {
     egui::ScrollArea::vertical()
         .id_salt("valves")
         .auto_shrink([false, false])
@@ -81,7 +81,7 @@ fn lines<'a>(quick: &'a Quick, played: Option<&'a ValveChart>) -> Vec<Line<'a>> 
     lines
 }
 
-fn table(ui: &mut Ui, quick: &Quick, known: &Known) {
+fn table(ui: &mut Ui, quick: &Quick, known: &LatestReports) {
     let ink = ink(ui.visuals());
     let played = known.judged();
     let stale = played.is_none_or(|(_, stale)| stale);
@@ -282,7 +282,7 @@ fn bar(ui: &mut Ui, share: f64, ink: Ink) {
 }
 
 /// What the supplies do while the phrase plays.
-fn supplies(ui: &mut Ui, known: &Known) {
+fn supplies(ui: &mut Ui, known: &LatestReports) {
     let Some((judged, stale)) = known.judged() else {
         return;
     };

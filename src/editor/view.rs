@@ -1,5 +1,5 @@
 //! What the window remembers with the project: node, sizes, theme, zoom, recent files, and the
-//! proposals that were on the bench when another circuit came.
+//! proposals that were loaded when another circuit came.
 
 use crate::advice::spread::SpreadSettings;
 use crate::recording::fit::Taken;
@@ -164,7 +164,7 @@ pub struct View {
     pub zoom: f32,
     /// Node that the curve is measured at; the loudspeaker if none.
     pub node: Option<String>,
-    /// Id of the slot that is selected.
+    /// Id of the adjustable that is selected.
     pub selected: Option<String>,
     /// What lies over the right column.
     pub over: Over,
@@ -275,7 +275,7 @@ impl View {
         self.recent.truncate(MOST_REMEMBERED);
     }
 
-    /// Keeps a proposal that is about to leave the bench.
+    /// Keeps a proposal that is about to be replaced.
     pub fn keep(&mut self, kept: Kept) {
         self.kept.retain(|other| *other != kept);
         self.kept.insert(0, kept);

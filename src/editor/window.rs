@@ -76,8 +76,8 @@ impl Editor {
         }
     }
 
-    /// What comes before a frame is drawn: takes over what the host and the threads have. The window's
-    /// clock, s.
+    /// What comes before a frame is drawn: takes over what the host and the threads have. The
+    /// window's clock, s.
     pub(crate) fn begin_frame(&mut self, ui: &mut egui::Ui, edit: &dyn Edit) -> f64 {
         let now = ui.input(|i| i.time);
         self.recall(edit);
@@ -126,7 +126,7 @@ impl Editor {
         self.worker.as_ref().is_none_or(|w| w.wait_all(longest))
     }
 
-    /// How long the last quick and slow work took. For tests and benches.
+    /// How long the last quick and slow work took. For tests and measurements.
     pub fn took(&self) -> (Option<Duration>, Option<Duration>) {
         let known = self.worker.as_ref().map(Worker::known);
         let known = known.unwrap_or_default();
@@ -186,7 +186,7 @@ impl Editor {
         }
     }
 
-    /// Follows the amp on the bench.
+    /// Follows the loaded amp.
     fn follow(&mut self, edit: &dyn Edit) {
         let amp = edit.amp();
         if self

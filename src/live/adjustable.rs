@@ -1,4 +1,4 @@
-//! A slot: something of an amp that its owner can change with the iron or the player with a knob,
+//! Something of an amp that its owner can change with the iron or the player with a knob,
 //! with its one number.
 //!
 //! A part's value is in SI units, a choice is the index of a type, a flag is 0 or 1, a pot's
@@ -7,7 +7,7 @@
 use crate::circuit::{Change, ControlValue, PartId, PartType, PartValue, Setting};
 use crate::units::{Quantity, Series};
 
-/// What a slot's number means.
+/// What an adjustable's number means.
 #[derive(Clone, Debug, PartialEq)]
 pub enum AdjustableKind {
     /// A value in SI units within two decades about the one in the file, and within what can be
@@ -33,7 +33,7 @@ pub enum AdjustableKind {
     Turn,
 }
 
-/// One slot.
+/// Something that can be adjusted.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Adjustable {
     /// Stable name: the designator, the designator and "fitted", or the control's name.
@@ -83,7 +83,7 @@ impl Adjustable {
         }
     }
 
-    /// The nearest number that the slot can take.
+    /// The nearest number that the adjustable can take.
     pub fn clamped(&self, value: f64) -> f64 {
         let (low, high) = match &self.kind {
             AdjustableKind::Value { low, high, .. } => (*low, *high),
@@ -114,7 +114,8 @@ impl Adjustable {
         }
     }
 
-    /// Reads what somebody typed, clamped to what the slot can take; nothing if it means nothing.
+    /// Reads what somebody typed, clamped to what the adjustable can take; nothing if it means
+    /// nothing.
     pub fn parse(&self, text: &str) -> Option<f64> {
         let text = text.trim();
         let word = text.to_ascii_lowercase();
@@ -134,7 +135,7 @@ impl Adjustable {
         Some(self.clamped(value))
     }
 
-    /// Whether two numbers are the same to this slot.
+    /// Whether two numbers are the same to this adjustable.
     pub fn same(&self, a: f64, b: f64) -> bool {
         match self.kind {
             AdjustableKind::Value { .. } => (a / b - 1.0).abs() < 1e-9,
@@ -172,7 +173,7 @@ impl Adjustable {
     }
 }
 
-/// What a slot asks of a circuit.
+/// What an adjustable asks of a circuit.
 pub(crate) enum Order {
     Change(Change),
     Setting(Setting),

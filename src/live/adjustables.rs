@@ -1,5 +1,5 @@
-//! The slots of a circuit, in signal order: everything that its owner can change with the iron or the
-//! player with a knob.
+//! The adjustables of a circuit, in signal order: everything that its owner can change with the
+//! iron or the player with a knob.
 
 use super::adjustable::{Adjustable, AdjustableKind};
 use crate::circuit::{Circuit, Kind, Part, PartId, PartKind, PartType};
@@ -14,7 +14,7 @@ const ON_SALE: [(Quantity, f64, f64); 3] = [
     (Quantity::Inductance, 1e-6, 100.0),
 ];
 
-/// The slots of a circuit: stage by stage in the order of the file, the supplies last, and a
+/// The adjustables of a circuit: stage by stage in the order of the file, the supplies last, and a
 /// stage's controls behind its parts.
 pub fn adjustables(circuit: &Circuit, catalogue: &Catalogue) -> Vec<Adjustable> {
     let mut found = Vec::new();

@@ -1,5 +1,5 @@
-//! A loaded amp: its file, compiled and solved once; what can be adjusted of it; and the values that it
-//! has as found.
+//! A loaded amp: its file, compiled and solved once; what can be adjusted of it; and the values
+//! that it has as found.
 //!
 //! Immutable but for the as-found values, which are atomic so that the audio thread may read them
 //! while somebody types. A new file makes a new [`LiveAmp`].
@@ -135,14 +135,14 @@ impl LiveAmp {
         &self.adjustables
     }
 
-    /// A slot by its id.
+    /// An adjustable by its id.
     pub fn find(&self, id: &str) -> Option<usize> {
         self.adjustables
             .iter()
             .position(|adjustable| adjustable.id == id)
     }
 
-    /// The number that a slot has as found.
+    /// The number that an adjustable has as found.
     ///
     /// # Real-time
     /// One atomic read.
@@ -150,21 +150,21 @@ impl LiveAmp {
         self.as_found[adjustable].load(Relaxed)
     }
 
-    /// All as-found numbers, one a slot.
+    /// All as-found numbers, one for each adjustable.
     pub fn all_as_found(&self) -> Vec<f64> {
         self.as_found.iter().map(|v| v.load(Relaxed)).collect()
     }
 
-    /// Replaces an as-found number, clamped to what the slot can take.
+    /// Replaces an as-found number, clamped to what the adjustable can take.
     pub fn set_as_found(&self, adjustable: usize, value: f64) {
         self.as_found[adjustable].store(self.adjustables[adjustable].clamped(value), Relaxed);
     }
 
-    /// The circuit with these numbers, one a slot.
+    /// The circuit with these numbers, one for each adjustable.
     ///
     /// # Errors
-    /// What cannot be done; numbers that went through [`Adjustable::clamped`] are always possible alone,
-    /// and together too unless halves of one valve disagree.
+    /// What cannot be done; numbers that went through [`Adjustable::clamped`] are always possible
+    /// alone, and together too unless halves of one valve disagree.
     pub fn circuit_with(&self, values: &[f64]) -> Result<Circuit, Vec<Diagnostic>> {
         self.proposal(values, &self.filed()).apply(self.circuit())
     }
@@ -188,8 +188,8 @@ impl LiveAmp {
         proposal
     }
 
-    /// The numbers that a proposal leads to from `from`, one a slot, with a sentence for each that
-    /// had to be clamped to the slot's range.
+    /// The numbers that a proposal leads to from `from`, one for each adjustable, with a sentence
+    /// for each that had to be clamped to the adjustable's range.
     ///
     /// # Errors
     /// Every fault in the proposal.
@@ -214,7 +214,7 @@ impl LiveAmp {
         Ok(self.numbers(&changed))
     }
 
-    /// Whether some slot can take this change.
+    /// Whether some adjustable can take this change.
     pub fn adjusts(&self, change: &Change) -> bool {
         let takes = |one: &Adjustable| change.parts.iter().all(|id| one.parts.contains(id));
         self.adjustables
@@ -222,8 +222,8 @@ impl LiveAmp {
             .any(|one| !one.is_control() && takes(one))
     }
 
-    /// The numbers of a circuit with other values, one a slot, with a sentence for each that had to
-    /// be clamped to the slot's range.
+    /// The numbers of a circuit with other values, one for each adjustable, with a sentence for
+    /// each that had to be clamped to the adjustable's range.
     fn numbers(&self, changed: &Circuit) -> (Vec<f64>, Vec<String>) {
         let mut notes = Vec::new();
         let after = adjustables(changed, &self.catalogue);
@@ -251,7 +251,7 @@ impl LiveAmp {
         (values, notes)
     }
 
-    /// The numbers of the file, one a slot.
+    /// The numbers of the file, one for each adjustable.
     pub fn filed(&self) -> Vec<f64> {
         self.adjustables
             .iter()

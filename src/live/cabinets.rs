@@ -68,7 +68,7 @@ pub struct Cabinets {
 }
 
 impl Cabinets {
-    /// At rest at a rate in hertz, without an impulse response.
+    /// At first, at a rate in hertz, without an impulse response.
     pub fn new(rate: f64) -> Self {
         Cabinets {
             rate,
@@ -119,7 +119,7 @@ impl Cabinets {
         self.wanted = through;
     }
 
-    /// Back to rest: the way that is asked for, at once.
+    /// As at first: the way that is asked for, at once.
     ///
     /// # Real-time
     /// Allocates and frees nothing.

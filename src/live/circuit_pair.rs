@@ -1,7 +1,7 @@
 //! Two circuits of one amp, as found and proposed, each left and right, that always run.
 //!
-//! Made off the audio thread (see [`CircuitPair::new`]), then given to it whole. All that happens there
-//! afterwards works on what is already allocated.
+//! Made off the audio thread (see [`CircuitPair::new`]), then given to it whole. All that happens
+//! there afterwards works on what is already allocated.
 
 use super::adjustable::AdjustableKind;
 use super::circuit_state::CircuitState;
@@ -17,7 +17,8 @@ use crate::solve::OperatingPointSolver;
 use crate::solve::solved::NoOperatingPoint;
 use std::sync::Arc;
 
-/// Parameters that a deck can follow: five slots for each of the most parts that a file may have.
+/// Parameters that a circuit pair can follow: five for each of
+/// the most parts that a file may have.
 const MOST_PARAMETERS: usize = 5 * crate::circuit::MOST_PARTS;
 
 /// With more parts than this on their way, they move on every so many steps only.
@@ -39,7 +40,8 @@ pub struct CircuitPair {
     sides: [CircuitState; 2],
     solver: OperatingPointSolver,
     format: Format,
-    /// Samples since rest, so that steps fall on a grid of their own and not on the host's blocks.
+    /// Samples since it was settled, so that steps fall on a grid of their own and not on the
+    /// host's blocks.
     clock: u64,
     next_step: u64,
     /// Steps without a solution when last looked.
@@ -48,7 +50,7 @@ pub struct CircuitPair {
     stride: u64,
     hold: HoldBack,
     radiator: Radiator,
-    /// Numbers aimed at, by side and slot.
+    /// Numbers aimed at, by circuit and adjustable.
     targets: [Vec<f64>; 2],
     /// Positions of the host's parameters when last looked at.
     positions: Vec<f32>,
@@ -56,7 +58,7 @@ pub struct CircuitPair {
 }
 
 impl CircuitPair {
-    /// Builds a deck with the bench's as-found values on both sides, at rest.
+    /// Builds a circuit pair with the amp's as-found values in both circuits, at its operating point.
     ///
     /// # Errors
     /// [`NoOperatingPoint`] when the amp has no operating point with its as-found values.
@@ -96,7 +98,7 @@ impl CircuitPair {
         Ok(pair)
     }
 
-    /// The bench that it plays.
+    /// The parameter map that it plays.
     pub fn parameter_map(&self) -> &Arc<ParameterMap> {
         &self.map
     }
@@ -111,8 +113,8 @@ impl CircuitPair {
         self.processor.counts()
     }
 
-    /// Follows the host's parameters, given by their positions, and what else changed on the
-    /// bench. Whether anything did.
+    /// Follows the host's parameters, given by their positions, and what else changed in the
+    /// parameter map. Whether anything did.
     ///
     /// # Real-time
     /// Allocates nothing.
@@ -177,7 +179,7 @@ impl CircuitPair {
         changed
     }
 
-    /// Sends a slot of one side to a number within `milliseconds`.
+    /// Sends an adjustable of one side to a number within `milliseconds`.
     ///
     /// # Real-time
     /// Allocates nothing.
@@ -187,8 +189,8 @@ impl CircuitPair {
         self.sides[side].aim(adjustable, kind, value, steps.max(0.0) as u32);
     }
 
-    /// To rest with the values aimed at, which are taken on at once. A side without an operating
-    /// point there starts from its last one.
+    /// To the operating point with the values aimed at, which are taken on at once. A circuit
+    /// without an operating point there starts from its last one.
     ///
     /// # Real-time
     /// Allocates nothing; takes as long as some tens of plain factorisations.
@@ -211,8 +213,9 @@ impl CircuitPair {
     }
 
     /// Looks whether the equations have been without a solution for a while, or a motion that has
-    /// ended could not be followed at rest; values far from any amp can bring about both. If so,
-    /// begins anew from rest: charges gone astray would take seconds to drain.
+    /// ended could not be followed at the operating point; values far from any amp can bring about
+    /// both. If so, begins again at the operating point: charges gone astray would take seconds to
+    /// drain.
     fn look(&mut self) {
         let unsolved = self.processor.counts().unsolved;
         let since = unsolved - std::mem::replace(&mut self.unsolved, unsolved);
@@ -258,7 +261,7 @@ impl CircuitPair {
     }
 
     /// Processes up to [`PIECE`] samples: volts at the jack, left and right, into volts at the
-    /// output, one line a lane, without what stands there at rest, and into what the loudspeakers
+    /// output, one line a lane, without the direct voltage there, and into what the loudspeakers
     /// radiate of them.
     ///
     /// # Real-time

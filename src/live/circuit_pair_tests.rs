@@ -1,4 +1,4 @@
-//! A deck at rest has the values of the file.
+//! A circuit pair at its operating point has the values of the file.
 
 use super::*;
 use crate::circuit::built_in_circuits;

@@ -1,4 +1,4 @@
-//! One side of a deck: the numbers of one circuit, and how its slots reach them.
+//! One circuit of a pair: its numbers, and how its adjustables reach them.
 
 use super::adjustable::AdjustableKind;
 use super::amp::LiveAmp;
@@ -11,7 +11,7 @@ use crate::network::{BranchValue, Network, Values};
 use crate::solve::OperatingPointSolver;
 use std::ops::Range;
 
-/// How a slot reaches the numbers.
+/// How an adjustable reaches the numbers.
 #[derive(Clone, Debug)]
 enum Reach {
     /// Indices among the moving parts.
@@ -29,7 +29,7 @@ pub struct CircuitState {
     pub values: Values,
     /// The last operating point, V by position, ground last.
     pub point: Vec<f64>,
-    /// What stands at the output at rest, V.
+    /// Direct voltage at the output, V.
     pub idle_volts: f64,
     /// Parts that can glide.
     pub moving: Vec<PartSmoother>,
@@ -48,7 +48,7 @@ pub struct CircuitState {
     shift: Vec<f64>,
     /// Steps until the operating point is looked for again.
     pause: u32,
-    /// Steps that the operating point was not followed on, since the last rest.
+    /// Steps that the operating point was not followed on, since it was settled last.
     pub astray: u32,
 }
 
@@ -71,7 +71,7 @@ fn move_to(to: &[f64], from: &mut [f64], by: &mut [f64]) {
     }
 }
 
-/// A part with less than this across it at rest moves no operating point, V.
+/// A part with less than this across it at the operating point moves no operating point, V.
 const LEAST_VOLTS: f64 = 1e-6;
 
 impl CircuitState {
@@ -243,7 +243,7 @@ impl CircuitState {
         &self.shift
     }
 
-    /// Sends a slot to a number.
+    /// Sends an adjustable to a number.
     ///
     /// # Real-time
     /// Allocates nothing.

@@ -58,7 +58,7 @@ pub struct Fade {
 }
 
 impl Fade {
-    /// At rest at a place, with so many samples from end to end.
+    /// At a place, with so many samples from end to end.
     pub fn new(place: f64, samples: f64) -> Self {
         Fade {
             place,

@@ -1,8 +1,8 @@
-//! Rate and oversampling of a deck, and the latency that all of them share.
+//! Rate and oversampling of a circuit pair, and the latency that all of them share.
 
 use crate::realtime::Settings;
 
-/// Rate and oversampling of a deck.
+/// Rate and oversampling of a circuit pair.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Format {
     /// Host rate, Hz.
@@ -22,8 +22,8 @@ impl Format {
         }
     }
 
-    /// Delay of every deck at this rate, samples: the longest of all oversamplings, to which the
-    /// others are held back, so that a change of oversampling leaves it alone.
+    /// Delay of every circuit pair at this rate, samples: the longest of all oversamplings, to
+    /// which the others are held back, so that a change of oversampling leaves it alone.
     pub fn latency(rate: f64) -> usize {
         (1..=3)
             .map(|doublings| Settings::live(rate, doublings).latency())

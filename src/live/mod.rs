@@ -1,8 +1,8 @@
-//! The amp on the bench while it plays: what can be adjusted, what is heard, what is measured.
+//! The loaded amp while it plays: what can be adjusted, what is heard, what is measured.
 //!
-//! No plugin framework and no window: [`adjustable`] lists what an owner can adjust, [`amp`] holds a
-//! loaded amp with its two sets of values, [`renderer`] turns samples into samples. The plugin and the
-//! editor stand on it.
+//! No plugin framework and no window: [`adjustable`] lists what an owner can adjust, [`amp`] holds
+//! a loaded amp with its two sets of values, [`renderer`] turns samples into samples. The plugin
+//! and the editor stand on it.
 //!
 //! # From a host's number to a branch
 //!
@@ -23,10 +23,10 @@
 //!
 //! Values far from any amp can leave the equations without a solution for a while, or charges
 //! astray that would take seconds to drain. `CircuitPair` sees both every 64 samples and begins
-//! anew from rest.
+//! again at the operating point.
 //!
-//! The first block after a reset takes all values at once and solves for rest; that takes some
-//! tens of factorisations (under 0.1 ms) and makes "reset equals new" exact.
+//! The first block after a reset takes all values at once and solves for the operating point; that
+//! takes some tens of factorisations (under 0.1 ms) and makes "reset equals new" exact.
 
 pub mod adjustable;
 pub mod adjustables;

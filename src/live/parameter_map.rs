@@ -1,7 +1,7 @@
-//! An amp on the bench of one instance: which host parameter moves which slot, and how a
+//! The amp of one instance: which host parameter moves which adjustable, and how a
 //! parameter's position becomes a value.
 //!
-//! A host knows numbers from 0 to 1. Where a value was typed or chosen exactly, the bench remembers
+//! A host knows numbers from 0 to 1. Where a value was typed or chosen exactly, the map remembers
 //! it beside the position that the host was given for it, so that 4k35 stays 4k35 although the
 //! host's numbers are coarse and its steps go through preferred values.
 
@@ -13,7 +13,7 @@ use std::sync::Arc;
 use std::sync::atomic::Ordering::{Acquire, Relaxed, Release};
 use std::sync::atomic::{AtomicBool, AtomicU64};
 
-/// Slots of the class for one's own file: parts, then controls.
+/// Adjustables of the class for one's own file: parts, then controls.
 pub const OWN_PARTS: usize = 64;
 /// See [`OWN_PARTS`].
 pub const OWN_CONTROLS: usize = 12;
@@ -21,9 +21,9 @@ pub const OWN_CONTROLS: usize = 12;
 /// What a host parameter moves.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Binding {
-    /// The slot.
+    /// The adjustable.
     pub adjustable: usize,
-    /// The slot that says whether the same part is fitted, when one parameter moves both: its
+    /// The adjustable that says whether the same part is fitted, when one parameter moves both: its
     /// lowest positions then mean "out".
     pub fitted: Option<usize>,
 }
@@ -50,7 +50,7 @@ pub struct ParameterMap {
     bindings: Vec<Option<Binding>>,
     exact: Vec<Exact>,
     loose: Vec<AtomicF64>,
-    /// Preferred values in each slot's range, rising; none where a slot has no value.
+    /// Preferred values in each adjustable's range, rising; none where an adjustable has no value.
     preferred: Vec<Vec<f64>>,
     unbound: Vec<usize>,
     stepped: AtomicBool,
@@ -58,11 +58,11 @@ pub struct ParameterMap {
     serial: u64,
 }
 
-/// Counts the benches made, so that each has a number of its own.
+/// Counts the maps made, so that each has a number of its own.
 static MADE: AtomicU64 = AtomicU64::new(1);
 
 impl ParameterMap {
-    /// An amp whose slots are moved by parameters of the same ids, in their order.
+    /// An amp whose adjustables are moved by parameters of the same ids, in their order.
     pub fn for_parameters(amp: LiveAmp, ids: &[String]) -> Self {
         let bindings = ids
             .iter()
@@ -76,7 +76,7 @@ impl ParameterMap {
         Self::new(amp, bindings)
     }
 
-    /// An amp whose slots are moved by [`OWN_PARTS`] and [`OWN_CONTROLS`] parameters.
+    /// An amp whose adjustables are moved by [`OWN_PARTS`] and [`OWN_CONTROLS`] parameters.
     pub fn for_own_file(amp: LiveAmp) -> Self {
         let adjustables = amp.adjustables();
         let fitted = |adjustable: &Adjustable| {
@@ -161,7 +161,7 @@ impl ParameterMap {
         &self.amp
     }
 
-    /// A number that no other bench has.
+    /// A number that no other map has.
     pub fn serial(&self) -> u64 {
         self.serial
     }
@@ -171,12 +171,12 @@ impl ParameterMap {
         self.amp.clone()
     }
 
-    /// Which slot a parameter moves.
+    /// Which adjustable a parameter moves.
     pub fn binding(&self, parameter: usize) -> Option<Binding> {
         self.bindings.get(parameter).copied().flatten()
     }
 
-    /// The parameter that moves a slot.
+    /// The parameter that moves an adjustable.
     pub fn parameter_of(&self, adjustable: usize) -> Option<usize> {
         let moves = |b: &Option<Binding>| {
             b.is_some_and(|binding| {
@@ -186,17 +186,17 @@ impl ParameterMap {
         self.bindings.iter().position(moves)
     }
 
-    /// Slots that no parameter moves; their proposed numbers are kept here.
+    /// Adjustables that no parameter moves; their proposed numbers are kept here.
     pub fn unbound(&self) -> &[usize] {
         &self.unbound
     }
 
-    /// Proposed number of a slot that no parameter moves.
+    /// Proposed number of an adjustable that no parameter moves.
     pub fn loose(&self, adjustable: usize) -> f64 {
         self.loose[adjustable].load(Relaxed)
     }
 
-    /// Replaces the proposed number of a slot that no parameter moves.
+    /// Replaces the proposed number of an adjustable that no parameter moves.
     pub fn set_loose(&self, adjustable: usize, value: f64) {
         self.loose[adjustable].store(self.amp.adjustables()[adjustable].clamped(value), Relaxed);
         self.touch();
@@ -224,8 +224,8 @@ impl ParameterMap {
         self.generation.fetch_add(1, Release);
     }
 
-    /// Position for the value of a parameter's slot. For a parameter that moves "fitted" too, it
-    /// is that of the part when it is in.
+    /// Position for the value of a parameter's adjustable. For a parameter that moves "fitted" too,
+    /// it is that of the part when it is in.
     pub fn position_of(&self, parameter: usize, value: f64) -> Option<f32> {
         let binding = self.binding(parameter)?;
         let adjustable = &self.amp.adjustables()[binding.adjustable];
@@ -258,7 +258,7 @@ impl ParameterMap {
     /// Position that leaves a part out, for a parameter that moves "fitted" too.
     pub const OUT: f32 = 0.0;
 
-    /// The value of a parameter's slot at a position, and whether the part is fitted where the
+    /// The value of a parameter's adjustable at a position, and whether the part is fitted where the
     /// parameter says so.
     ///
     /// # Real-time

@@ -2,7 +2,7 @@
 
 use super::adjustable::{Adjustable, AdjustableKind};
 
-/// Preferred values in a slot's range, rising.
+/// Preferred values in an adjustable's range, rising.
 pub fn preferred(adjustable: &Adjustable) -> Vec<f64> {
     let AdjustableKind::Value { low, high, .. } = adjustable.kind else {
         return Vec::new();
@@ -14,7 +14,7 @@ pub fn preferred(adjustable: &Adjustable) -> Vec<f64> {
         .collect()
 }
 
-/// Share of a slot's range at which a value stands, 0 to 1.
+/// Share of an adjustable's range at which a value stands, 0 to 1.
 pub fn position(adjustable: &Adjustable, value: f64) -> f64 {
     match &adjustable.kind {
         AdjustableKind::Value { low, high, .. } => (value / low).ln() / (high / low).ln(),

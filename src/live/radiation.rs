@@ -82,13 +82,14 @@ impl Radiation {
 /// Time that a loudspeaker rings on after its swap, s: a little less than the silence lasts.
 const RING_SECONDS: f64 = 0.025;
 
-/// The loudspeakers of a deck.
+/// The loudspeakers of a circuit pair.
 #[derive(Debug)]
 pub struct Radiator {
     radiation: Radiation,
     sections: Sections<LANES>,
     hold: HoldBack,
-    /// Samples that a loudspeaker rings on, and until when each side's does, by the deck's clock.
+    /// Samples that a loudspeaker rings on, and until when each side's does, by the circuit pair's
+    /// clock.
     ring: u64,
     due: [Option<u64>; 2],
 }
@@ -105,7 +106,7 @@ impl Radiator {
         }
     }
 
-    /// Back to rest, with the loudspeakers that the sides have.
+    /// As at first, with the loudspeakers that the circuits have.
     ///
     /// # Real-time
     /// Allocates nothing.

@@ -1,6 +1,6 @@
-//! A recording of the real amp beside the amp in the model: a track that holds both the dry guitar and
-//! what was recorded of it, sample by sample, and the recording's way through the rig, in time with
-//! what the model makes of the dry guitar and as loud as it.
+//! A recording of the real amp beside the amp in the model: a track that holds both the dry guitar
+//! and what was recorded of it, sample by sample, and the recording's way through the renderer, in
+//! time with what the model makes of the dry guitar and as loud as it.
 
 use super::fade::{Correlation, Fade};
 use super::lanes::PIECE;
@@ -11,8 +11,8 @@ use crate::sound::phrase::phrase;
 use crate::sound::resample::resampled;
 use crate::units::peak_volts_from_dbu;
 
-/// Loudness that a recording is brought to, as if its samples were volts, LUFS: about that of an amp's
-/// output at full swing, so that the match in the rig has not far to go.
+/// Loudness that a recording is brought to, as if its samples were volts, LUFS: about that of an
+/// amp's output at full swing, so that the level match of the renderer has not far to go.
 const RECORDED_LUFS: f64 = 15.0;
 
 /// What a player plays: the input of the amp and, if there is one, the recording that belongs to it.
@@ -93,7 +93,7 @@ fn pairs(sound: &Sound, rate: u32) -> Result<Vec<[f32; 2]>, String> {
     Ok((0..frames).map(pair).collect())
 }
 
-/// The recording's way through the rig.
+/// The recording's way through the renderer.
 #[derive(Debug)]
 pub(super) struct Beside {
     /// Held back by the amp's own delay.
@@ -108,7 +108,7 @@ pub(super) struct Beside {
 }
 
 impl Beside {
-    /// At rest, for so many outputs; `latency` of the amp and length of a fade in samples.
+    /// At first, for so many outputs; `latency` of the amp and length of a fade in samples.
     pub fn new(rate: f64, outputs: usize, latency: usize, fade: f64) -> Self {
         Beside {
             line: vec![[0.0; 2]; latency.max(1)],
@@ -128,7 +128,7 @@ impl Beside {
         self.fade.aim(target, self.correlation.value());
     }
 
-    /// Back to rest, heard at once if so asked.
+    /// As at first, heard at once if so asked.
     pub fn settle(&mut self, rate: f64, outputs: usize) {
         self.line.fill([0.0; 2]);
         self.at = 0;
@@ -147,9 +147,9 @@ impl Beside {
         }
     }
 
-    /// One sample: `found` is the amp as found in volts, `amp` what is heard of the model, `level` the
-    /// output for a volt. The recording is brought to the loudness of the amp as found, always: its own
-    /// level is that of whoever recorded it.
+    /// One sample: `found` is the amp as found in volts, `amp` what is heard of the model, `level`
+    /// the output for a volt. The recording is brought to the loudness of the amp as found, always:
+    /// its own level is that of whoever recorded it.
     #[inline]
     pub fn mix(&mut self, i: usize, found: [f64; 2], amp: [f64; 2], level: f64) -> [f64; 2] {
         if !self.there && self.fade.is_first() {

@@ -43,8 +43,9 @@ pub struct RenderSettings {
     pub bypass: bool,
     /// Time that a part takes to a new value, ms.
     pub glide_milliseconds: f64,
-    /// The bench that the host's parameters belong to (see [`super::parameter_map::ParameterMap::serial`]). A
-    /// deck of another one stays as it is: it is about to be replaced.
+    /// The parameter map that the host's parameters belong to (see
+    /// [`super::parameter_map::ParameterMap::serial`]). A circuit pair of another one stays as it
+    /// is: it is about to be replaced.
     pub serial: u64,
 }
 
@@ -79,14 +80,14 @@ pub struct Renderer {
     delayed: Box<[[f64; 2]; PIECE]>,
     cabinets: Cabinets,
     beside: Beside,
-    /// Volts at the output and what is radiated of them, of the deck and of the next one.
+    /// Volts at the output and what is radiated of them, of the circuit pair and of the next one.
     sound: [Box<Lines>; 2],
     other: [Box<Lines>; 2],
     input: Box<[[f64; PIECE]; 2]>,
 }
 
 impl Renderer {
-    /// A rig at rest for so many output channels (1 or 2).
+    /// A renderer at its operating point for so many output channels (1 or 2).
     pub fn new(pair: Box<CircuitPair>, outputs: usize) -> Self {
         let rate = pair.format().rate;
         let fade = || Fade::new(0.0, FADE_SECONDS * rate);
@@ -117,7 +118,7 @@ impl Renderer {
         }
     }
 
-    /// The deck that plays.
+    /// The circuit pair that plays.
     pub fn pair(&self) -> &CircuitPair {
         &self.pair
     }
@@ -127,7 +128,7 @@ impl Renderer {
         Format::latency(self.rate)
     }
 
-    /// Back to rest; the next sample finds everything where it is asked to be.
+    /// To the operating point; the next sample finds everything where it is asked to be.
     ///
     /// # Real-time
     /// Allocates nothing.
@@ -135,13 +136,14 @@ impl Renderer {
         self.fresh = true;
     }
 
-    /// Whether a deck may be given.
+    /// Whether a circuit pair may be given.
     pub fn takes_pair(&self) -> bool {
         self.next.is_none()
     }
 
-    /// Gives a deck that takes over: at once from rest, else after a moment by a cross-fade.
-    /// Returns what is to be thrown away elsewhere. Call only if [`Renderer::takes_pair`].
+    /// Gives a circuit pair that takes over: at once from its operating point, else after a moment
+    /// by a cross-fade. Returns what is to be thrown away elsewhere. Call only if
+    /// [`Renderer::takes_pair`].
     ///
     /// # Real-time
     /// Allocates and frees nothing.
@@ -153,7 +155,7 @@ impl Renderer {
         None
     }
 
-    /// The deck that a finished take-over has left, to be thrown away elsewhere.
+    /// The circuit pair that a finished take-over has left, to be thrown away elsewhere.
     ///
     /// # Real-time
     /// Allocates and frees nothing.
@@ -200,8 +202,8 @@ impl Renderer {
         self.process_beside(settings, positions, block, inputs, meters, &[]);
     }
 
-    /// [`Renderer::process`] with a recording of the real amp beside it: `beside` has left and right of
-    /// what was recorded of the same input samples, one a frame, or is empty.
+    /// [`Renderer::process`] with a recording of the real amp beside it: `beside` has left and
+    /// right of what was recorded of the same input samples, one a frame, or is empty.
     ///
     /// # Real-time
     /// As [`Renderer::process`].

@@ -25,7 +25,7 @@ const WAY_DONE: f64 = 6.64;
 const PATIENCE: f64 = 2.5;
 
 impl Smoother {
-    /// At rest.
+    /// At its value.
     pub fn at(value: f64) -> Self {
         Smoother {
             now: value,
@@ -126,7 +126,7 @@ pub struct PartSmoother {
 const DECADES_OUT: f64 = 7.0;
 
 impl PartSmoother {
-    /// A part at rest; nothing for kinds that do not glide.
+    /// A part at its value; nothing for kinds that do not glide.
     pub fn new(part: &Part, first_branch: usize) -> Option<Self> {
         let (sort, value, turn) = match &part.kind {
             PartKind::Resistor { ohms, .. } => (Sort::Resistor, *ohms, 0.0),

@@ -1,4 +1,5 @@
-//! The plugin classes: their names and identities, which never change, and their parameters' slots.
+//! The plugin classes: their names and identities, which never change, and what their parameters
+//! move.
 
 use crate::circuit::{BuiltInCircuit, built_in_circuit};
 use crate::device::Catalogue;
@@ -16,8 +17,8 @@ pub trait Class: Send + Sync + 'static {
     const CLAP_ID: &'static str;
     /// VST3 identity.
     const VST3_ID: [u8; 16];
-    /// Where its slots are kept once they are known.
-    fn cell() -> &'static OnceLock<ClassSlots>;
+    /// Where its parameters are kept once they are known.
+    fn cell() -> &'static OnceLock<ClassParameters>;
 }
 
 macro_rules! classes {
@@ -32,8 +33,8 @@ macro_rules! classes {
                 const NAME: &'static str = $name;
                 const CLAP_ID: &'static str = $clap;
                 const VST3_ID: [u8; 16] = *$vst3;
-                fn cell() -> &'static OnceLock<ClassSlots> {
-                    static CELL: OnceLock<ClassSlots> = OnceLock::new();
+                fn cell() -> &'static OnceLock<ClassParameters> {
+                    static CELL: OnceLock<ClassParameters> = OnceLock::new();
                     &CELL
                 }
             }
@@ -56,12 +57,12 @@ classes! {
 
 /// What the parameters of a class stand for.
 #[derive(Debug)]
-pub struct ClassSlots {
+pub struct ClassParameters {
     /// The amp whose file it starts with.
     pub amp: &'static BuiltInCircuit,
     /// Whether other files may be loaded.
     pub own: bool,
-    /// Ids of the slots' parameters, in their order.
+    /// Ids of its parameters, in their order.
     pub ids: Vec<String>,
     /// What a built-in amp's parameters are; empty for the owner's own file, where they vary.
     pub adjustables: Vec<Adjustable>,
@@ -71,9 +72,9 @@ pub struct ClassSlots {
     pub catalogue: Arc<Catalogue>,
 }
 
-impl ClassSlots {
+impl ClassParameters {
     /// Those of a class.
-    pub fn of<C: Class>() -> &'static ClassSlots {
+    pub fn of<C: Class>() -> &'static ClassParameters {
         C::cell().get_or_init(|| {
             let amp = built_in_circuit(C::AMP.unwrap_or("bradawl")).expect("a built-in amp");
             let catalogue = Arc::new(Catalogue::built_in());
@@ -91,7 +92,7 @@ impl ClassSlots {
                     .chain((1..=OWN_CONTROLS).map(|number| format!("control{number}")))
                     .collect(),
             };
-            ClassSlots {
+            ClassParameters {
                 adjustables: if own { Vec::new() } else { adjustables },
                 live,
                 amp,
@@ -102,16 +103,16 @@ impl ClassSlots {
         })
     }
 
-    /// A bench with the class's own amp as its file has it.
+    /// A parameter map of the class's own amp as its file has it.
     pub fn parameter_map(&self) -> ParameterMap {
         self.map_of(self.live.as_filed())
     }
 
-    /// A bench with another file.
+    /// A parameter map of another file.
     ///
     /// # Errors
     /// Why the file cannot be loaded.
-    pub fn bench_for(
+    pub fn map_for(
         &self,
         bytes: &[u8],
         path: Option<&std::path::Path>,

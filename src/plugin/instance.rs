@@ -1,9 +1,9 @@
-//! What one instance shares between the host's threads: the bench, the way to the audio thread and
-//! back, meters, and what the window keeps.
+//! What one instance shares between the host's threads: the parameter map, the way to the audio
+//! thread and back, meters, and what the window keeps.
 
-use super::class::ClassSlots;
+use super::class::ClassParameters;
 use super::handover::{AudioEnd, Handover, handover};
-use super::response::ResponseDesk;
+use super::response::SharedResponse;
 use crate::circuit::Proposal;
 use crate::live::NotLoaded;
 use crate::live::cabinets::Response;
@@ -26,19 +26,19 @@ const HEARD: usize = 16_384;
 
 /// See the module.
 pub struct Instance {
-    class: &'static ClassSlots,
+    class: &'static ClassParameters,
     map: ArcSwap<ParameterMap>,
-    /// The bench's number, for the audio thread.
+    /// The parameter map's number, for the audio thread.
     serial: AtomicU64,
     pairs: Handover<CircuitPair>,
-    response: ResponseDesk,
+    response: SharedResponse,
     heard: Mutex<Consumer<f32>>,
     format: Mutex<Option<Format>>,
     /// Positions of the host's parameters, as last seen by whoever looked.
     positions: Vec<AtomicF32>,
     meters: Meters,
     window: AtomicCell<(f32, f32)>,
-    /// Proposed numbers that the parameters begin with, one a slot.
+    /// Proposed numbers that the parameters begin with, one for each adjustable.
     first: Mutex<Vec<f64>>,
     stepped: AtomicBool,
     view: Mutex<String>,
@@ -64,9 +64,9 @@ fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 
 impl Instance {
     /// An instance of a class with its own amp.
-    pub fn new(class: &'static ClassSlots) -> (Arc<Self>, AudioEnds) {
+    pub fn new(class: &'static ClassParameters) -> (Arc<Self>, AudioEnds) {
         let (pairs, pairs_end) = handover();
-        let (response, responses) = ResponseDesk::new();
+        let (response, responses) = SharedResponse::new();
         let (heard, listened) = RingBuffer::new(HEARD);
         let map = class.parameter_map();
         let positions = (0..class.ids.len())
@@ -97,11 +97,11 @@ impl Instance {
     }
 
     /// Its class.
-    pub fn class(&self) -> &'static ClassSlots {
+    pub fn class(&self) -> &'static ClassParameters {
         self.class
     }
 
-    /// What is on the bench.
+    /// Its parameter map.
     pub fn parameter_map(&self) -> Arc<ParameterMap> {
         let map = self.map.load_full();
         map.set_stepped(self.stepped.load(Relaxed));
@@ -116,7 +116,7 @@ impl Instance {
         self.stepped.store(stepped, Relaxed);
     }
 
-    /// Number of the bench that the parameters belong to.
+    /// Number of the parameter map that the parameters belong to.
     ///
     /// # Real-time
     /// Lock-free.
@@ -135,7 +135,7 @@ impl Instance {
     }
 
     /// Its impulse response, on the way to the audio thread and back.
-    pub fn response(&self) -> &ResponseDesk {
+    pub fn response(&self) -> &SharedResponse {
         &self.response
     }
 
@@ -145,7 +145,7 @@ impl Instance {
         self.response.put(impulse, rate);
     }
 
-    /// Notes rate and oversampling, and makes the first deck and impulse response for it.
+    /// Notes rate and oversampling, and makes the first circuit pair and impulse response for it.
     pub fn activate(&self, format: Format) -> (Box<CircuitPair>, Box<Response>) {
         *locked(&self.format) = Some(format);
         // What is on its way was made for another format.
@@ -161,14 +161,15 @@ impl Instance {
         self.response.deactivate();
     }
 
-    /// Puts a bench into place; audio goes on with it after a cross-fade.
+    /// Puts a parameter map into place; audio goes on with it after a cross-fade.
     pub fn put(&self, map: ParameterMap) {
         self.serial.store(map.serial(), Relaxed);
         self.map.store(Arc::new(map));
         self.rebuild(None);
     }
 
-    /// Makes the deck anew, with other oversampling if given, and sends it to the audio thread.
+    /// Makes the circuit pair again, with other oversampling if given, and sends it to the audio
+    /// thread.
     pub fn rebuild(&self, doublings: Option<usize>) {
         let format = {
             let mut format = locked(&self.format);
@@ -182,7 +183,7 @@ impl Instance {
         }
     }
 
-    /// A deck at rest with the values that the host has now.
+    /// A circuit pair at its operating point with the values that the host has now.
     fn pair(&self, map: &Arc<ParameterMap>, format: Format) -> Box<CircuitPair> {
         let mut pair = match CircuitPair::new(map.clone(), format) {
             Ok(pair) => pair,
@@ -214,12 +215,12 @@ impl Instance {
         self.response.collect();
     }
 
-    /// Reads another circuit file onto the bench, proposed as found.
+    /// Loads another circuit file, proposed as found.
     ///
     /// # Errors
-    /// Why it cannot be loaded; what is on the bench then stays.
+    /// Why it cannot be loaded; the present one then stays.
     pub fn load(&self, bytes: &[u8], path: Option<&Path>) -> Result<(), NotLoaded> {
-        self.put(self.class.bench_for(bytes, path)?);
+        self.put(self.class.map_for(bytes, path)?);
         Ok(())
     }
 

@@ -1,5 +1,6 @@
-//! What the instance of the standalone begins with. The framework makes the instance itself, so that it
-//! looks here for the circuit and the settings that the command line asked for; in a host there are none.
+//! What the instance of the standalone begins with. The framework makes the instance itself, so
+//! that it looks here for the circuit and the settings that the command line asked for; in a host
+//! there are none.
 
 use super::instance::Instance;
 use crate::analysis::cabinet_model::CabinetModel;
@@ -23,7 +24,7 @@ fn beginning() -> MutexGuard<'static, Option<Beginning>> {
     BEGINNING.lock().unwrap_or_else(|e| e.into_inner())
 }
 
-/// Puts the circuit that was asked for on the bench, with what is proposed.
+/// Loads the circuit that was asked for, with what is proposed.
 pub fn prepare(instance: &Arc<Instance>) {
     if let Some(Beginning { opening, .. }) = &*beginning() {
         // Both were checked before the window opened.

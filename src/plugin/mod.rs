@@ -2,8 +2,8 @@
 //!
 //! [`class`] says which there are, [`params`] what a host sees of them, [`instance`] what one
 //! instance shares between its threads, [`response`] its impulse response, [`handover`] how values
-//! go to the audio thread and back, [`shell`] is the framework's view of it, [`state`] what a project keeps, [`window`] puts the editor into the
-//! host's window, [`closing`] sees it closed.
+//! go to the audio thread and back, [`shell`] is the framework's view of it, [`state`] what a
+//! project keeps, [`window`] puts the editor into the host's window, [`closing`] sees it closed.
 
 pub mod class;
 pub mod closing;

@@ -1,5 +1,5 @@
-//! The parameters as the framework asks for them: their ids, groups and pointers, and the fields that a
-//! project keeps beside them.
+//! The parameters as the framework asks for them: their ids, groups and pointers, and the fields
+//! that a project keeps beside them.
 
 use super::params::AmpParams;
 use crate::live::settings::PluginSetting;

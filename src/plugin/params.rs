@@ -2,8 +2,8 @@
 //! [`crate::live::settings`], those of its amp from what can be adjusted.
 //!
 //! A part's value is a float parameter from 0 to 1, the share of two decades (see
-//! [`crate::live::parameter_map`]), so that any range fits a host's fader; its text is the trade's notation.
-//! Choices and contacts are stepped parameters.
+//! [`crate::live::parameter_map`]), so that any range fits a host's fader; its text is the trade's
+//! notation. Choices and contacts are stepped parameters.
 
 use super::host_param::{HostParam, choice, figure, toggle};
 use super::instance::{Instance, default_position};

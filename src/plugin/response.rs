@@ -8,20 +8,20 @@ use crate::sound::impulse::Impulse;
 use std::sync::{Arc, Mutex, PoisonError};
 
 /// See the module.
-pub struct ResponseDesk {
+pub struct SharedResponse {
     impulse: Mutex<Option<Arc<Impulse>>>,
     handover: Handover<Response>,
 }
 
-impl ResponseDesk {
+impl SharedResponse {
     /// Without an impulse response; besides, the audio thread's end.
     pub fn new() -> (Self, AudioEnd<Response>) {
         let (handover, end) = handover();
-        let desk = ResponseDesk {
+        let shared = SharedResponse {
             impulse: Mutex::new(None),
             handover,
         };
-        (desk, end)
+        (shared, end)
     }
 
     /// What is there.

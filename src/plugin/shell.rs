@@ -1,6 +1,6 @@
 //! The framework's view of the plugin: lifecycle and the audio thread.
 
-use super::class::{Class, ClassSlots};
+use super::class::{Class, ClassParameters};
 use super::closing::WindowEditor;
 use super::instance::{AudioEnds, Instance};
 use super::params::AmpParams;
@@ -24,7 +24,7 @@ pub struct Presolder<C: Class> {
     offline: bool,
     /// Whether part values move through preferred values, as the pair was told last.
     stepped: Option<bool>,
-    /// A deck with other oversampling has been asked for.
+    /// A circuit pair with other oversampling has been asked for.
     asked: usize,
     player: Player,
     class: PhantomData<C>,
@@ -33,7 +33,7 @@ pub struct Presolder<C: Class> {
 /// What is done off the audio thread.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Task {
-    /// Make a deck with so many doublings of the rate.
+    /// Make a circuit pair with so many doublings of the rate.
     Rebuild(usize),
     /// Free what the audio thread has finished with.
     Collect,
@@ -41,7 +41,7 @@ pub enum Task {
 
 impl<C: Class> Default for Presolder<C> {
     fn default() -> Self {
-        let (instance, ends) = Instance::new(ClassSlots::of::<C>());
+        let (instance, ends) = Instance::new(ClassParameters::of::<C>());
         super::launch::prepare(&instance);
         let player = Player::new();
         let params = Arc::new(AmpParams::new(instance));
@@ -210,7 +210,7 @@ impl<C: Class> Presolder<C> {
         }
     }
 
-    /// Takes a deck that has come, gives back one that has gone, asks for one with other
+    /// Takes a circuit pair that has come, gives back one that has gone, asks for one with other
     /// oversampling.
     fn hand_over(&mut self, context: &mut impl ProcessContext<Self>) {
         let Some(renderer) = &mut self.renderer else {

@@ -3,7 +3,7 @@
 //!
 //! Whatever comes in is taken as far as it makes sense; what is dropped is told in sentences.
 
-use super::class::{Class, ClassSlots};
+use super::class::{Class, ClassParameters};
 use super::kept_impulse;
 use super::params::AmpParams;
 use crate::circuit::MOST_BYTES;
@@ -67,7 +67,7 @@ pub fn save(params: &AmpParams) -> BTreeMap<String, String> {
     ])
 }
 
-/// The proposed number of a slot.
+/// The proposed number of an adjustable.
 pub fn proposed_value(params: &AmpParams, map: &ParameterMap, adjustable: usize) -> f64 {
     let Some(parameter) = map.parameter_of(adjustable) else {
         return map.loose(adjustable);
@@ -154,7 +154,7 @@ fn dropped(which: &str, id: &str, value: &str) -> String {
 
 /// The project's circuit, or the class's own where there is none that can be used.
 fn circuit(
-    class: &ClassSlots,
+    class: &ClassParameters,
     fields: &BTreeMap<String, String>,
     notes: &mut Vec<String>,
 ) -> ParameterMap {
@@ -167,7 +167,7 @@ fn circuit(
     }
     let path = fields.get(PATH).filter(|path| !path.is_empty());
     class
-        .bench_for(text.as_bytes(), path.map(|p| Path::new(p.as_str())))
+        .map_for(text.as_bytes(), path.map(|p| Path::new(p.as_str())))
         .unwrap_or_else(|why| {
             notes.push(
                 "The project's circuit cannot be read; the built-in amp stands in for it.".into(),
@@ -177,7 +177,7 @@ fn circuit(
         })
 }
 
-/// A map of texts by slot.
+/// A map of texts by adjustable.
 fn values(
     fields: &BTreeMap<String, String>,
     key: &str,
@@ -228,7 +228,7 @@ fn propose(params: &AmpParams, map: &ParameterMap, adjustable: usize, number: f6
 
 /// Makes a state that this version can load: every parameter there, in its range.
 pub fn filter<C: Class>(state: &mut PluginState) {
-    let class = ClassSlots::of::<C>();
+    let class = ClassParameters::of::<C>();
     let defaults = defaults(class);
     let mut notes = Vec::new();
     state.params.retain(|id, _| {
@@ -271,7 +271,7 @@ pub fn filter<C: Class>(state: &mut PluginState) {
 }
 
 /// Id, default and range of every parameter of a class.
-fn defaults(class: &ClassSlots) -> Vec<(String, ParamValue, (f32, f32))> {
+fn defaults(class: &ClassParameters) -> Vec<(String, ParamValue, (f32, f32))> {
     let map = class.parameter_map();
     let mut all: Vec<_> = PluginSetting::ALL
         .iter()

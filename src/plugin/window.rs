@@ -267,7 +267,7 @@ impl Edit for HostEdit<'_> {
         let instance = &self.params.instance;
         let map = instance
             .class()
-            .bench_for(bytes, path)
+            .map_for(bytes, path)
             .map_err(|why| match why {
                 NotLoaded::Faulty(faults) => faults,
                 NotLoaded::NoOperatingPoint(message) => vec![Diagnostic::error(

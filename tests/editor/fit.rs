@@ -143,7 +143,7 @@ fn values_are_found_those_of_the_command_line() {
         assert!((now / hidden - 1.0).abs() < 1e-9, "{part}: {now}");
     }
     assert!(
-        !bench.shows("Of before"),
+        !bench.shows("Out of date"),
         "what it starts from has not moved"
     );
     bench.press("Compare drive");

@@ -86,7 +86,7 @@ impl<T: Send + Sync + 'static> BackgroundTask<T> {
             lock(&told).outcome = Some(outcome);
             repaint();
         };
-        let thread = std::thread::Builder::new().name("errand".into());
+        let thread = std::thread::Builder::new().name("background task".into());
         let thread = thread.spawn(body).ok();
         if thread.is_none() {
             lock(&state).outcome = Some(Outcome::Failed);

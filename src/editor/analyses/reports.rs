@@ -20,7 +20,7 @@ use std::time::{Duration, Instant};
 pub struct Request {
     /// The amp.
     pub amp: Arc<LiveAmp>,
-    /// Its numbers as found, one a slot, the player's controls as they stand.
+    /// Its numbers as found, one for each adjustable, the player's controls as they stand.
     pub as_found: Vec<f64>,
     /// As proposed.
     pub proposed: Vec<f64>,
@@ -28,7 +28,7 @@ pub struct Request {
     pub node: Option<NodeId>,
     /// What the output is heard through.
     pub cabinet: CabinetModel,
-    /// Slot of the part that is looked at.
+    /// Adjustable of the part that is looked at.
     pub adjustable: Option<usize>,
     /// What parts cost; only the verdict and the job sheet depend on it.
     pub prices: Arc<Prices>,

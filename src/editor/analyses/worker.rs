@@ -42,7 +42,7 @@ struct Aged<T> {
 /// What a part does.
 #[derive(Clone, Debug)]
 pub struct Effect {
-    /// Slot of the part.
+    /// Adjustable of the part.
     pub adjustable: usize,
     /// The report, or why there is none.
     pub report: Result<PartEffect, String>,
@@ -80,7 +80,7 @@ pub struct Worker {
     last: Option<Request>,
 }
 
-impl Known {
+impl LatestReports {
     /// What playing tells, if it could be told, and whether it is of before.
     pub fn judged(&self) -> Option<(&Judged, bool)> {
         let slow = self.judged.as_ref()?;
@@ -90,7 +90,7 @@ impl Known {
 
 /// What is known now.
 #[derive(Clone, Default)]
-pub struct Known {
+pub struct LatestReports {
     /// The quick work of the last request that was finished.
     pub quick: Option<Result<Arc<Quick>, String>>,
     /// What the part that is looked at does, when it is known for the present values.
@@ -158,12 +158,12 @@ impl Worker {
     }
 
     /// What is known now.
-    pub fn known(&self) -> Known {
+    pub fn known(&self) -> LatestReports {
         let board = self.shared.lock();
         let running = board.slow_busy || board.slow_due.is_some();
         let effect = board.effect.as_ref();
         let effect = effect.filter(|e| self.last.as_ref().is_some_and(|l| l.same(&e.request)));
-        Known {
+        LatestReports {
             quick: board.quick.clone(),
             effect: effect.cloned(),
             judged: aged(&board.judged, board.number),

@@ -3,11 +3,11 @@
 
 use crate::analysis::part_effect::{Idle, PartEffect};
 use crate::editor::analyses::reports::Quick;
-use crate::editor::analyses::worker::Known;
+use crate::editor::analyses::worker::LatestReports;
 use crate::editor::curve::axes::{GUITAR_HZ, frame, roomy};
 use crate::editor::curve::figures::{gain_at, largest_difference};
 use crate::editor::editing::Editing;
-use crate::editor::history::Side;
+use crate::editor::history::Version;
 use crate::editor::parts::rows::{Row, shown};
 use crate::editor::theme::{heading, ink};
 use crate::editor::view::View;
@@ -25,7 +25,7 @@ pub fn show(
     editing: &mut Editing,
     rows: &[Row],
     looked_at: Option<usize>,
-    known: &Known,
+    known: &LatestReports,
     view: &mut View,
 ) {
     let row = looked_at.and_then(|adjustable| {
@@ -41,13 +41,13 @@ pub fn show(
         });
 }
 
-fn part(ui: &mut Ui, editing: &mut Editing, row: &Row, known: &Known, view: &mut View) {
+fn part(ui: &mut Ui, editing: &mut Editing, row: &Row, known: &LatestReports, view: &mut View) {
     let amp = editing.amp;
     let changed = row
         .adjustables()
         .any(|adjustable| editing.differs(adjustable));
-    let [a, p] = [Side::AsFound, Side::Proposed]
-        .map(|side| shown(amp, row, |adjustable| editing.value(adjustable, side)));
+    let [a, p] = [Version::AsFound, Version::Proposed]
+        .map(|version| shown(amp, row, |adjustable| editing.value(adjustable, version)));
     ui.horizontal_wrapped(|ui| {
         let title = format!("{} {}", row.designator, row.role).to_uppercase();
         heading(ui, title.trim());
@@ -67,7 +67,7 @@ fn part(ui: &mut Ui, editing: &mut Editing, row: &Row, known: &Known, view: &mut
             {
                 let changes: Vec<_> = adjustables
                     .iter()
-                    .map(|&s| (s, Side::Proposed, editing.value(s, Side::AsFound)))
+                    .map(|&s| (s, Version::Proposed, editing.value(s, Version::AsFound)))
                     .collect();
                 editing.set_many(&changes);
             }
@@ -125,7 +125,7 @@ fn report_of(ui: &mut Ui, report: &PartEffect) {
 /// Width from which two curves stand beside each other, points.
 const BESIDE: f32 = 600.0;
 
-/// Figures at rest, one side or both where they differ.
+/// Figures at the operating point, of one version or of both where they differ.
 fn idle_line(report: &PartEffect) -> String {
     let words = |idle: &Idle| {
         let volts = idle.volts.map(|v| format!("{} V across", digits::volts(v)));
@@ -143,7 +143,7 @@ fn idle_line(report: &PartEffect) -> String {
     };
     let (a, p) = (words(&report.idle.as_found), words(&report.idle.proposed));
     if a.is_empty() && p.is_empty() {
-        return "Nothing stands across it at rest that could be told.".into();
+        return "No significant d.c. voltage across it.".into();
     }
     if a == p {
         format!("At rest: {a}.")
@@ -203,7 +203,7 @@ fn small_curve(ui: &mut Ui, name: &str, hz: &[f64], db: &[f64]) {
         .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, &said));
 }
 
-fn verdict(ui: &mut Ui, editing: &Editing, known: &Known) {
+fn verdict(ui: &mut Ui, editing: &Editing, known: &LatestReports) {
     let changed = editing.changed_parts();
     ui.horizontal(|ui| {
         heading(ui, "THE WHOLE PROPOSAL");
@@ -261,7 +261,7 @@ fn quick_lines(quick: &Quick) -> Vec<String> {
 }
 
 /// What was played: the verdict of the slow work, dimmed while a new one is being computed.
-fn played(ui: &mut Ui, known: &Known) {
+fn played(ui: &mut Ui, known: &LatestReports) {
     ui.add_space(4.0);
     let stale = known.judged.as_ref().is_none_or(|judged| judged.stale);
     ui.horizontal(|ui| {

@@ -11,7 +11,7 @@ use egui::{Button, Key, TextEdit, Ui};
 use std::path::PathBuf;
 use std::sync::Arc;
 
-/// What was asked for that needs the bench without the hands on it.
+/// What was asked for that needs the amp without an edit in progress.
 enum Asked {
     BuiltIn(&'static str),
     Path(String),

@@ -1,11 +1,11 @@
-//! What stands on the sheet, both numbers of every slot: as a proposal's file, and carried over onto
-//! the same amp from a newer circuit file.
+//! What stands on the sheet, both numbers of every adjustable: as a proposal's file, and carried
+//! over onto the same amp from a newer circuit file.
 
 use crate::circuit::{Proposal, write_proposal};
 use crate::editor::edit::Edit;
 use crate::live::{AdjustableKind, LiveAmp};
 
-/// Both numbers of every slot.
+/// Both numbers of every adjustable.
 pub type Standing = Vec<(f64, f64)>;
 
 /// Both numbers as they stand now.

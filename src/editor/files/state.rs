@@ -1,4 +1,4 @@
-//! Files on the bench: a circuit is opened, watched and reloaded, proposals are opened and saved.
+//! Files: a circuit is opened, watched and reloaded, proposals are opened and saved.
 //! What fails leaves the running circuit alone; what was typed is carried over or kept.
 
 use super::prices::{self, Followed, InUse};
@@ -7,14 +7,14 @@ use super::thread::{FileThread, News, Order, Want, Written};
 use crate::circuit::{Diagnostic, Proposal, built_in_circuits, read_proposal_bytes};
 use crate::editor::edit::{Edit, PluginSetting};
 use crate::editor::editing::{Editing, EditingState};
-use crate::editor::history::Side;
+use crate::editor::history::Version;
 use crate::editor::view::{Kept, View};
 use crate::live::{AdjustableKind, settings};
 use crate::sound::impulse::Prepared;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// The file desk.
+/// What is open, watched and saved.
 pub struct Files {
     /// The thread that touches files.
     pub thread: FileThread,
@@ -41,7 +41,7 @@ pub struct Files {
 }
 
 impl Files {
-    /// A desk whose news ask for a new frame.
+    /// Nothing is open yet. `repaint` is called when there is news.
     pub fn new(repaint: impl Fn() + Send + Sync + 'static) -> Files {
         Files {
             thread: FileThread::new(repaint),
@@ -66,7 +66,7 @@ impl Files {
         }
     }
 
-    /// Follows the amp that is on the bench, whoever put it there.
+    /// Follows the amp that is loaded, whoever put it there.
     fn watch(&mut self, edit: &dyn Edit) {
         let path = edit.amp().path().map(Path::to_path_buf);
         if path != self.watched {
@@ -198,7 +198,7 @@ impl Files {
         self.thread.order(Order::Open(PathBuf::from(path.trim())));
     }
 
-    /// Puts a circuit on the bench. Whether it went.
+    /// Loads a circuit. Whether it went.
     pub fn load(
         &mut self,
         bytes: &[u8],
@@ -242,7 +242,7 @@ impl Files {
         true
     }
 
-    /// Puts a proposal file on the bench, one step of the history. Whether it went.
+    /// Takes over a proposal file, one step of the history. Whether it went.
     pub fn apply(&mut self, bytes: &[u8], what: &str, editing: &mut Editing) -> bool {
         let applied = read_proposal_bytes(bytes).and_then(|proposal| {
             let numbers = editing
@@ -253,7 +253,7 @@ impl Files {
         self.applied(applied, what, editing)
     }
 
-    /// Puts a proposal on the bench, one step of the history. Whether it went.
+    /// Takes over a proposal, one step of the history. Whether it went.
     pub fn apply_proposal(
         &mut self,
         proposal: &Proposal,
@@ -284,7 +284,7 @@ impl Files {
                 let changes: Vec<_> = values
                     .iter()
                     .enumerate()
-                    .map(|(adjustable, &value)| (adjustable, Side::Proposed, value))
+                    .map(|(adjustable, &value)| (adjustable, Version::Proposed, value))
                     .collect();
                 editing.set_many(&changes);
                 self.faults.clear();
@@ -323,7 +323,7 @@ impl Files {
 struct Opened {
     name: String,
     for_amp: String,
-    /// One a slot.
+    /// One for each adjustable.
     values: Vec<f64>,
     /// A sentence for each that had to be clamped.
     notes: Vec<String>,
@@ -345,12 +345,12 @@ fn basis(editing: &Editing) -> Vec<f64> {
     let adjustables = editing.amp.adjustables().iter().enumerate();
     adjustables
         .map(|(adjustable, one)| {
-            let side = if one.kind == AdjustableKind::Turn {
-                Side::Proposed
+            let version = if one.kind == AdjustableKind::Turn {
+                Version::Proposed
             } else {
-                Side::AsFound
+                Version::AsFound
             };
-            editing.value(adjustable, side)
+            editing.value(adjustable, version)
         })
         .collect()
 }

@@ -3,8 +3,8 @@
 use super::recorded::Recorded;
 use crate::editor::analyses::background::Repaint;
 use crate::editor::edit::PluginSetting;
-use crate::editor::history::Side;
-use crate::editor::panel::{Desired, Desk};
+use crate::editor::history::Version;
+use crate::editor::panel::{LatestResult, PanelContext};
 use crate::editor::theme::heading;
 use crate::editor::widgets::{DIMMED, sentence};
 use crate::recording::drive_hint::{DriveHint, NO_HINT};
@@ -13,14 +13,14 @@ use egui::{Button, Ui};
 
 /// What is remembered of it.
 pub struct DrivePart {
-    hint: Desired<Option<DriveHint>>,
+    hint: LatestResult<Option<DriveHint>>,
 }
 
 impl DrivePart {
     /// Nothing is compared yet.
     pub fn new(repaint: &Repaint) -> Self {
         DrivePart {
-            hint: Desired::new(repaint),
+            hint: LatestResult::new(repaint),
         }
     }
 
@@ -30,7 +30,7 @@ impl DrivePart {
     }
 
     /// Shows it, where there is a dry track.
-    pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk, recorded: &Recorded) {
+    pub fn show(&mut self, ui: &mut Ui, context: &mut PanelContext, recorded: &Recorded) {
         let Some(dry) = &recorded.dry else {
             return;
         };
@@ -45,7 +45,7 @@ impl DrivePart {
             if button.clicked() {
                 let (recording, dry) = (recorded.recording.clone(), dry.clone());
                 let target = recorded.target.clone();
-                self.hint.start(desk.request, move |request, go_on| {
+                self.hint.start(context.request, move |request, go_on| {
                     let amp = match request.solved() {
                         Ok(amp) => amp,
                         Err(fault) => return Some(Err(fault)),
@@ -61,7 +61,7 @@ impl DrivePart {
             }
             self.hint.progress(ui, "comparing");
         });
-        let Some((answer, stale)) = self.hint.last(desk.request) else {
+        let Some((answer, stale)) = self.hint.last(context.request) else {
             return;
         };
         ui.scope(|ui| {
@@ -70,7 +70,7 @@ impl DrivePart {
                 ui.multiply_opacity(DIMMED);
             }
             match &answer.what {
-                Ok(Some(hint)) => told(ui, desk, hint),
+                Ok(Some(hint)) => told(ui, context, hint),
                 Ok(None) => sentence(ui, NO_HINT),
                 Err(fault) => {
                     ui.strong(fault);
@@ -80,14 +80,16 @@ impl DrivePart {
     }
 }
 
-fn told(ui: &mut Ui, desk: &mut Desk, hint: &DriveHint) {
+fn told(ui: &mut Ui, context: &mut PanelContext, hint: &DriveHint) {
     sentence(ui, &hint.sentence);
     let button = ui.button("Set volume and input level so");
     if button.clicked() {
-        if let Some(adjustable) = desk.request.amp.find(&hint.control) {
-            desk.editing.set(adjustable, Side::Proposed, hint.position);
+        if let Some(adjustable) = context.request.amp.find(&hint.control) {
+            context
+                .editing
+                .set(adjustable, Version::Proposed, hint.position);
         }
-        let edit = desk.editing.edit;
+        let edit = context.editing.edit;
         edit.set_setting(PluginSetting::InputFullScale, hint.full_scale_dbu);
     }
 }

@@ -5,14 +5,14 @@ use super::drive::DrivePart;
 use super::hear;
 use super::recorded::{Recorded, Recording};
 use super::report;
-use super::request::{Asked, fitted};
+use super::request::{FitSettings, fitted};
 use super::target_curve;
 use super::vary;
 use crate::editor::analyses::background::Repaint;
 use crate::editor::analyses::reports::Request;
 use crate::editor::edit::{Edit, PluginSetting};
 use crate::editor::files::thread::Want;
-use crate::editor::panel::{Desired, Desk};
+use crate::editor::panel::{LatestResult, PanelContext};
 use crate::editor::theme::heading;
 use crate::editor::view::{MatchView, Stock};
 use crate::editor::widgets::head;
@@ -27,10 +27,10 @@ use std::sync::Arc;
 pub struct MatchPanel {
     /// The recording, which the curve shows too.
     pub recording: Recording,
-    fitted: Desired<Match>,
+    fitted: LatestResult<Match>,
     drive: DrivePart,
     /// What the last match was asked with beside the numbers.
-    asked: Option<Asked>,
+    asked: Option<FitSettings>,
     /// What became of a proposal that was taken over.
     message: String,
 }
@@ -76,7 +76,7 @@ impl MatchPanel {
     pub fn new(repaint: &Repaint) -> Self {
         MatchPanel {
             recording: Recording::new(repaint),
-            fitted: Desired::new(repaint),
+            fitted: LatestResult::new(repaint),
             drive: DrivePart::new(repaint),
             asked: None,
             message: String::new(),
@@ -99,36 +99,36 @@ impl MatchPanel {
     }
 
     /// Shows the panel.
-    pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
+    pub fn show(&mut self, ui: &mut Ui, context: &mut PanelContext) {
         ui.horizontal_wrapped(|ui| {
-            head(ui, desk.view, "MATCH", "Close match");
+            head(ui, context.view, "MATCH", "Close match");
             ui.label("Which part values would make this amp sound like a recorded one?");
         });
         egui::ScrollArea::vertical()
             .id_salt("match")
             .auto_shrink([false, false])
             .show(ui, |ui| {
-                self.files(ui, desk);
+                self.files(ui, context);
                 if let Some(recorded) = self.recording.recorded() {
                     ui.separator();
-                    target_curve::show(ui, recorded, desk);
-                    hear::show(ui, desk.editing.edit);
+                    target_curve::show(ui, recorded, context);
+                    hear::show(ui, context.editing.edit);
                     about(ui, recorded);
                     ui.separator();
                     heading(ui, "WHICH PARTS MAY DIFFER");
-                    let name = desk.request.amp.circuit().name().to_owned();
-                    vary::show(ui, desk.request, desk.view.vary_of(&name));
-                    self.fit(ui, desk);
-                    self.answer(ui, desk);
+                    let name = context.request.amp.circuit().name().to_owned();
+                    vary::show(ui, context.request, context.view.vary_of(&name));
+                    self.fit(ui, context);
+                    self.answer(ui, context);
                     if let Some(recorded) = self.recording.recorded() {
-                        self.drive.show(ui, desk, recorded);
+                        self.drive.show(ui, context, recorded);
                     }
                 }
             });
     }
 
     /// The two files.
-    fn files(&mut self, ui: &mut Ui, desk: &mut Desk) {
+    fn files(&mut self, ui: &mut Ui, context: &mut PanelContext) {
         let mut load = false;
         for (name, hint, want) in [
             ("recording", "WAV of the real amp", Want::Recording),
@@ -140,8 +140,8 @@ impl MatchPanel {
         ] {
             ui.horizontal(|ui| {
                 let text = match want {
-                    Want::Dry => &mut desk.view.matching.dry,
-                    _ => &mut desk.view.matching.recording,
+                    Want::Dry => &mut context.view.matching.dry,
+                    _ => &mut context.view.matching.recording,
                 };
                 let label = ui.add_sized([62.0, 18.0], Label::new(name));
                 let field = TextEdit::singleline(text)
@@ -155,11 +155,11 @@ impl MatchPanel {
                     .on_hover_text(format!("Choose the {name}'s file."))
                     .clicked()
                 {
-                    desk.files.thread.pick(want);
+                    context.files.thread.pick(want);
                 }
             });
         }
-        let asked = &desk.view.matching;
+        let asked = &context.view.matching;
         let ready = !asked.recording.trim().is_empty() && !self.recording.reads();
         ui.horizontal_wrapped(|ui| {
             let button = ui.add_enabled(ready, Button::new("Load recording"));
@@ -176,7 +176,7 @@ impl MatchPanel {
             }
         });
         if load && ready {
-            let rate = desk.editing.edit.rate();
+            let rate = context.editing.edit.rate();
             self.recording.load(&asked.recording, &asked.dry, rate);
         }
         if !self.message.is_empty() {
@@ -194,14 +194,14 @@ impl MatchPanel {
     }
 
     /// How it was taken, where parts come from, and the button.
-    fn fit(&mut self, ui: &mut Ui, desk: &mut Desk) {
+    fn fit(&mut self, ui: &mut Ui, context: &mut PanelContext) {
         ui.horizontal_wrapped(|ui| {
             ui.label("recorded with");
             for (taken, name, about) in TAKEN {
-                let known = desk.request.cabinet.name(desk.request.amp.circuit());
+                let known = context.request.cabinet.name(context.request.amp.circuit());
                 let possible = taken != Taken::KnownLoudspeaker || known.is_some();
                 ui.add_enabled_ui(possible, |ui| {
-                    ui.radio_value(&mut desk.view.matching.taken, taken, name)
+                    ui.radio_value(&mut context.view.matching.taken, taken, name)
                         .on_hover_text(about);
                 });
             }
@@ -209,29 +209,29 @@ impl MatchPanel {
         ui.horizontal_wrapped(|ui| {
             ui.label("parts from");
             for (stock, name, about) in STOCK {
-                ui.radio_value(&mut desk.view.matching.stock, stock, name)
+                ui.radio_value(&mut context.view.matching.stock, stock, name)
                     .on_hover_text(about);
             }
-            if desk.view.matching.stock == Stock::Drawer {
+            if context.view.matching.stock == Stock::Drawer {
                 let label = ui.label("drawer file");
-                let field = TextEdit::singleline(&mut desk.view.matching.drawer)
+                let field = TextEdit::singleline(&mut context.view.matching.drawer)
                     .id(egui::Id::unique("drawer file"))
                     .desired_width(160.0)
                     .hint_text("drawer.toml");
                 ui.add(field).labelled_by(label.id);
                 if ui.button("Choose a drawer…").clicked() {
-                    desk.files.thread.pick(Want::Drawer);
+                    context.files.thread.pick(Want::Drawer);
                 }
             }
         });
         ui.checkbox(
-            &mut desk.view.matching.measured,
+            &mut context.view.matching.measured,
             "all other parts and valves were measured",
         )
         .on_hover_text(
             "Else they may lie anywhere within their tolerances, and fewer parts are told.",
         );
-        let asked = self.asked(desk);
+        let asked = self.asked(context);
         let ready = asked.as_ref().is_some_and(|a| !a.names.is_empty()) && !self.fitted.runs();
         let mut start = false;
         ui.horizontal_wrapped(|ui| {
@@ -245,25 +245,25 @@ impl MatchPanel {
             self.message.clear();
             self.asked = Some(asked.clone());
             let recorded = self.recording.recorded().cloned();
-            self.fitted.start(desk.request, move |request, go_on| {
+            self.fitted.start(context.request, move |request, go_on| {
                 let recorded = recorded.as_ref()?;
                 fitted(request, &asked, recorded, go_on)
             });
         }
     }
 
-    fn asked(&self, desk: &mut Desk) -> Option<Asked> {
+    fn asked(&self, context: &mut PanelContext) -> Option<FitSettings> {
         let recorded = self.recording.recorded()?;
-        let name = desk.request.amp.circuit().name().to_owned();
+        let name = context.request.amp.circuit().name().to_owned();
         let MatchView {
             taken,
             measured,
             stock,
             drawer,
             ..
-        } = desk.view.matching.clone();
-        Some(Asked {
-            names: desk.view.vary_of(&name).clone(),
+        } = context.view.matching.clone();
+        Some(FitSettings {
+            names: context.view.vary_of(&name).clone(),
             taken,
             measured,
             stock,
@@ -273,21 +273,21 @@ impl MatchPanel {
                 recorded.target.dry_name.clone(),
             ),
             full_scale_volts: peak_volts_from_dbu(
-                desk.editing.edit.setting(PluginSetting::InputFullScale),
+                context.editing.edit.setting(PluginSetting::InputFullScale),
             ),
         })
     }
 
-    fn answer(&mut self, ui: &mut Ui, desk: &mut Desk) {
-        let Some((answer, moved)) = self.fitted.last(desk.request) else {
+    fn answer(&mut self, ui: &mut Ui, context: &mut PanelContext) {
+        let Some((answer, moved)) = self.fitted.last(context.request) else {
             return;
         };
-        let moved = moved && moved_from(&answer.request, desk.request, self.asked.as_ref())
-            || !answer.request.cabinet.same(&desk.request.cabinet);
-        let stale = moved || self.asked != self.asked(desk);
+        let moved = moved && moved_from(&answer.request, context.request, self.asked.as_ref())
+            || !answer.request.cabinet.same(&context.request.cabinet);
+        let stale = moved || self.asked != self.asked(context);
         ui.separator();
         if stale {
-            ui.strong("Of before: something has changed since. Find values again.");
+            ui.strong("Out of date: something has changed. Run it again.");
         }
         let recorded = self.recording.recorded();
         let said = recorded.map_or(Vec::new(), |recorded| recorded.target.notes.clone());
@@ -307,8 +307,10 @@ impl MatchPanel {
         });
         if let Some(proposal) = take {
             let what = format!("the match with {}", self.of());
-            desk.files.apply_proposal(&proposal, &what, desk.editing);
-            self.message = desk.files.message.clone();
+            context
+                .files
+                .apply_proposal(&proposal, &what, context.editing);
+            self.message = context.files.message.clone();
         }
     }
 
@@ -321,9 +323,9 @@ impl MatchPanel {
 
 /// Whether what was fitted started from something else than what stands now. The proposal may move,
 /// and so may the controls that were sought: taking over what was found turns them.
-fn moved_from(then: &Request, now: &Request, asked: Option<&Asked>) -> bool {
+fn moved_from(then: &Request, now: &Request, asked: Option<&FitSettings>) -> bool {
     let sought = |adjustable: &Adjustable| {
-        let name = |asked: &Asked| asked.names.contains(&adjustable.designator);
+        let name = |asked: &FitSettings| asked.names.contains(&adjustable.designator);
         adjustable.kind == AdjustableKind::Turn && asked.is_some_and(name)
     };
     let pairs = then.as_found.iter().zip(&now.as_found);

@@ -1,4 +1,4 @@
-//! A recording of a real amp on the bench: read from its file off the window's thread, measured, and
+//! A recording of a real amp: read from its file off the window's thread, measured, and
 //! kept for as long as the window lives.
 
 use crate::editor::analyses::background::{BackgroundTask, Outcome, Repaint};
@@ -51,7 +51,7 @@ impl Recording {
             .start(move |_| Some(read(&recording, &dry, rate)));
     }
 
-    /// Takes it off the bench.
+    /// Forgets it.
     pub fn forget(&mut self) {
         self.background.call_off();
         self.known = None;
@@ -76,7 +76,7 @@ impl Recording {
         true
     }
 
-    /// What is on the bench.
+    /// What is loaded.
     pub fn recorded(&self) -> Option<&Recorded> {
         self.known.as_deref()?.as_ref().ok()
     }

@@ -12,7 +12,7 @@ use std::path::Path;
 
 /// Everything that a match depends on beside the numbers of the amp.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Asked {
+pub struct FitSettings {
     /// Parts that may differ.
     pub names: Vec<String>,
     /// How the recording was taken.
@@ -45,7 +45,7 @@ fn drawer_at(path: &str) -> Result<Drawer, String> {
 /// In sentences, what is wrong with the parts, the drawer or the recording.
 pub fn fitted(
     request: &Request,
-    asked: &Asked,
+    asked: &FitSettings,
     recorded: &Recorded,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Result<Match, String>> {

@@ -4,7 +4,7 @@
 use super::recorded::Recorded;
 use crate::editor::curve::axes::{frame, roomy};
 use crate::editor::curve::target::{Of, draw, offset};
-use crate::editor::panel::Desk;
+use crate::editor::panel::PanelContext;
 use crate::editor::theme::{DASH, Ink, THICK, THIN, ink};
 use crate::recording::fit::Taken;
 use crate::recording::{LEAST_COHERENCE, Method, Target};
@@ -19,15 +19,15 @@ const COHERENCE_HEIGHT: f32 = 56.0;
 /// Height of the picture in the panel, points.
 const HEIGHT: f32 = 190.0;
 /// The picture in the panel: recording, as found and proposed.
-pub fn show(ui: &mut Ui, recorded: &Recorded, desk: &Desk) {
+pub fn show(ui: &mut Ui, recorded: &Recorded, context: &PanelContext) {
     let ink = ink(ui.visuals());
     let target = &recorded.target;
-    let Some(quick) = desk.quick else {
+    let Some(quick) = context.quick else {
         ui.label("The curve is being computed…");
         return;
     };
     // A line recording shows what stands before the loudspeaker.
-    let curves = match desk.view.matching.taken {
+    let curves = match context.view.matching.taken {
         Taken::Line => &quick.line_db,
         Taken::Microphone | Taken::KnownLoudspeaker => &quick.heard_db,
     };

@@ -7,7 +7,7 @@ use crate::live::{Adjustable, AdjustableKind, LiveAmp};
 use crate::recording::fit::MOST_VARIED;
 use egui::Ui;
 
-/// Whether a slot is something that a match can find: a value, or the position of a control.
+/// Whether an adjustable is something that a match can find: a value, or the position of a control.
 fn can_vary(amp: &LiveAmp, adjustable: &Adjustable) -> bool {
     match adjustable.kind {
         AdjustableKind::Turn => true,

@@ -3,11 +3,11 @@
 use crate::advice::prices::Prices;
 use crate::circuit::{Proposal, built_in_circuits};
 use crate::editor::analyses::reports::Request;
-use crate::editor::panel::Desk;
+use crate::editor::panel::PanelContext;
 use crate::requests::sheet::{CircuitSource, SheetRequest, origin};
 use std::sync::Arc;
 
-/// What a sheet is made of beside the numbers; read on the errand's thread.
+/// What a sheet is made of beside the numbers; read on the background task's thread.
 #[derive(Clone, PartialEq)]
 pub struct Wanted {
     pub prices: Arc<Prices>,
@@ -16,10 +16,10 @@ pub struct Wanted {
 
 impl Wanted {
     /// As it stands now.
-    pub fn of(desk: &Desk) -> Wanted {
+    pub fn of(context: &PanelContext) -> Wanted {
         Wanted {
-            prices: Arc::clone(&desk.request.prices),
-            name: desk.files.name.clone(),
+            prices: Arc::clone(&context.request.prices),
+            name: context.files.name.clone(),
         }
     }
 

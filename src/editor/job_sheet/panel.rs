@@ -10,7 +10,7 @@ use crate::editor::analyses::reports::Request;
 use crate::editor::files::prices;
 use crate::editor::files::state::Files;
 use crate::editor::files::thread::{Order as FileOrder, Want, Written};
-use crate::editor::panel::{Answer, Desired, Desk};
+use crate::editor::panel::{LatestResult, PanelContext, TaskResult};
 use crate::editor::theme::heading;
 use crate::editor::view::Over;
 use crate::editor::widgets::DIMMED;
@@ -25,10 +25,10 @@ use std::sync::Arc;
 /// What the panel remembers.
 pub struct SheetPanel {
     /// What the sheet says in short; made anew whenever the values have moved.
-    short: Desired<Job>,
+    short: LatestResult<Job>,
     /// What it was made with beside the numbers.
     short_of: Option<Wanted>,
-    sheet: Desired<Sheet>,
+    sheet: LatestResult<Sheet>,
     /// Likewise.
     sheet_of: Option<Wanted>,
     /// Where the sheet goes that is being made, and whether a file there may be replaced.
@@ -43,9 +43,9 @@ impl SheetPanel {
     /// Nothing is made yet.
     pub fn new(repaint: &Repaint) -> Self {
         SheetPanel {
-            short: Desired::new(repaint),
+            short: LatestResult::new(repaint),
             short_of: None,
-            sheet: Desired::new(repaint),
+            sheet: LatestResult::new(repaint),
             sheet_of: None,
             goes_to: None,
             exists: None,
@@ -54,9 +54,9 @@ impl SheetPanel {
     }
 
     /// Shows the panel.
-    pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
-        self.keep_short(desk);
-        ui.horizontal(|ui| head(ui, desk.view, "JOB SHEET", "Close job sheet"));
+    pub fn show(&mut self, ui: &mut Ui, context: &mut PanelContext) {
+        self.keep_short(context);
+        ui.horizontal(|ui| head(ui, context.view, "JOB SHEET", "Close job sheet"));
         egui::ScrollArea::vertical()
             .id_salt("job sheet")
             .auto_shrink([false, false])
@@ -65,13 +65,13 @@ impl SheetPanel {
                     "To print: the cautions, what to buy, the order of work, the voltages to \
                      expect with room for those measured, and why.",
                 );
-                self.where_to(ui, desk);
+                self.where_to(ui, context);
                 ui.separator();
-                self.in_short(ui, desk);
+                self.in_short(ui, context);
             });
     }
 
-    /// Takes what the errand and the file thread brought, whether the panel is open or not.
+    /// Takes what the background task and the file thread brought, whether the panel is open or not.
     pub fn pump(&mut self, files: &mut Files, now: &Request) {
         if let Some(written) = files.sheet.take() {
             self.told(written);
@@ -84,14 +84,17 @@ impl SheetPanel {
     }
 
     /// Keeps the short one up to date.
-    fn keep_short(&mut self, desk: &Desk) {
+    fn keep_short(&mut self, context: &PanelContext) {
         self.short.take();
-        let wanted = Wanted::of(desk);
-        let stale = self.short.last(desk.request).is_none_or(|(_, stale)| stale)
+        let wanted = Wanted::of(context);
+        let stale = self
+            .short
+            .last(context.request)
+            .is_none_or(|(_, stale)| stale)
             || self.short_of.as_ref() != Some(&wanted);
-        if stale && desk.still && !self.short.runs() && desk.request.anything_proposed() {
+        if stale && context.still && !self.short.runs() && context.request.anything_proposed() {
             self.short_of = Some(wanted.clone());
-            self.short.start(desk.request, move |request, _| {
+            self.short.start(context.request, move |request, _| {
                 let job = wanted.order(request).and_then(|order| {
                     let job = order.brief();
                     job.map_err(|fault| in_words(&fault))
@@ -101,29 +104,30 @@ impl SheetPanel {
         }
     }
 
-    fn where_to(&mut self, ui: &mut Ui, desk: &mut Desk) {
+    fn where_to(&mut self, ui: &mut Ui, context: &mut PanelContext) {
         let mut write = None;
-        let proposed = desk.request.anything_proposed();
+        let proposed = context.request.anything_proposed();
         ui.horizontal(|ui| {
             let label = ui.label("job sheet file");
             let width = (ui.available_width() - 130.0).max(80.0);
-            let field = TextEdit::singleline(&mut desk.view.sheet_path)
+            let field = TextEdit::singleline(&mut context.view.sheet_path)
                 .id(egui::Id::unique("job sheet file"))
                 .desired_width(width)
                 .hint_text("sheet.html");
             let response = ui.add(field).labelled_by(label.id);
             let enter = response.lost_focus() && ui.input(|i| i.key_pressed(egui::Key::Enter));
-            let ready = proposed && !desk.view.sheet_path.trim().is_empty() && !self.sheet.runs();
+            let ready =
+                proposed && !context.view.sheet_path.trim().is_empty() && !self.sheet.runs();
             let button = ui
                 .add_enabled(ready, Button::new("Write job sheet"))
                 .on_disabled_hover_text("It wants a path, and something that is proposed.");
             if ready && (button.clicked() || enter) {
-                write = Some((PathBuf::from(desk.view.sheet_path.trim()), false));
+                write = Some((PathBuf::from(context.view.sheet_path.trim()), false));
             }
         });
         ui.horizontal_wrapped(|ui| {
             if ui.button("Choose where…").clicked() {
-                desk.files.thread.pick(Want::SaveSheet);
+                context.files.thread.pick(Want::SaveSheet);
             }
             if let Some(path) = self.exists.clone().filter(|_| !self.sheet.runs())
                 && ui.button("Replace that file").clicked()
@@ -133,13 +137,13 @@ impl SheetPanel {
             self.sheet.progress(ui, "working out the job");
         });
         ui.horizontal_wrapped(|ui| {
-            ui.label(prices::in_use(desk.view));
+            ui.label(prices::in_use(context.view));
             if ui
                 .button("Other prices…")
                 .on_hover_text("Opens the files, where the price file is chosen.")
                 .clicked()
             {
-                desk.view.over = Over::Files;
+                context.view.over = Over::Files;
             }
         });
         if !proposed {
@@ -150,25 +154,25 @@ impl SheetPanel {
             ui.add(Label::new(RichText::new(&self.message).strong()).wrap());
         }
         if let Some((path, replace)) = write {
-            self.write(path, replace, desk);
+            self.write(path, replace, context);
         }
     }
 
     /// Makes the sheet, which is written when it is done; one that is made already for these
     /// numbers is written at once.
-    fn write(&mut self, path: PathBuf, replace: bool, desk: &mut Desk) {
+    fn write(&mut self, path: PathBuf, replace: bool, context: &mut PanelContext) {
         self.exists = None;
         self.message.clear();
         self.goes_to = Some((path, replace));
-        let wanted = Wanted::of(desk);
+        let wanted = Wanted::of(context);
         if replace
             && self.sheet_of.as_ref() == Some(&wanted)
-            && let Some((answer, false)) = self.sheet.last(desk.request)
+            && let Some((answer, false)) = self.sheet.last(context.request)
         {
-            return self.made(&answer, desk.files);
+            return self.made(&answer, context.files);
         }
         self.sheet_of = Some(wanted.clone());
-        self.sheet.start(desk.request, move |request, go_on| {
+        self.sheet.start(context.request, move |request, go_on| {
             let order = match wanted.order(request) {
                 Ok(order) => order,
                 Err(fault) => return Some(Err(fault)),
@@ -178,7 +182,7 @@ impl SheetPanel {
         });
     }
 
-    fn made(&mut self, answer: &Arc<Answer<Sheet>>, files: &Files) {
+    fn made(&mut self, answer: &Arc<TaskResult<Sheet>>, files: &Files) {
         let Some((path, replace)) = self.goes_to.take() else {
             return;
         };
@@ -210,21 +214,21 @@ impl SheetPanel {
         };
     }
 
-    fn in_short(&mut self, ui: &mut Ui, desk: &mut Desk) {
+    fn in_short(&mut self, ui: &mut Ui, context: &mut PanelContext) {
         heading(ui, "WHAT IT SAYS IN SHORT");
         let (catchword, meaning) = JOB_CAUTIONS[0];
         ui.add(Label::new(RichText::new(format!("{catchword} {meaning}")).strong()).wrap());
-        if !desk.request.anything_proposed() {
+        if !context.request.anything_proposed() {
             return;
         }
         // The sheet itself knows more, once it is made.
-        if self.sheet_of.as_ref() == Some(&Wanted::of(desk))
-            && let Some((answer, false)) = self.sheet.last(desk.request)
+        if self.sheet_of.as_ref() == Some(&Wanted::of(context))
+            && let Some((answer, false)) = self.sheet.last(context.request)
             && let Ok(sheet) = &answer.what
         {
             return short(ui, &sheet.job);
         }
-        let Some((answer, stale)) = self.short.last(desk.request) else {
+        let Some((answer, stale)) = self.short.last(context.request) else {
             ui.label("Being computed…");
             return;
         };

@@ -7,7 +7,7 @@ use crate::analysis::load::{LoadCase, LoadReport, NEVER, Way, loaded};
 use crate::editor::analyses::background::Repaint;
 use crate::editor::analyses::reports::Request;
 use crate::editor::edit::PluginSetting;
-use crate::editor::panel::{Answer, Desired, Desk};
+use crate::editor::panel::{LatestResult, PanelContext, TaskResult};
 use crate::editor::widgets::DIMMED;
 use crate::editor::widgets::head;
 use crate::live::AdjustableKind;
@@ -18,7 +18,7 @@ use std::sync::Arc;
 
 /// What the panel remembers.
 pub struct LoadsPanel {
-    worked: Desired<LoadReport>,
+    worked: LatestResult<LoadReport>,
     /// The way whose row is chosen.
     chosen: Way,
 }
@@ -27,16 +27,16 @@ impl LoadsPanel {
     /// Nothing is worked out yet.
     pub fn new(repaint: &Repaint) -> Self {
         LoadsPanel {
-            worked: Desired::new(repaint),
+            worked: LatestResult::new(repaint),
             chosen: Way::AsItIs,
         }
     }
 
     /// Shows the panel.
-    pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
+    pub fn show(&mut self, ui: &mut Ui, context: &mut PanelContext) {
         self.worked.take();
         ui.horizontal_wrapped(|ui| {
-            head(ui, desk.view, "LOUDSPEAKERS", "Close loudspeakers");
+            head(ui, context.view, "LOUDSPEAKERS", "Close loudspeakers");
             ui.label("What happens to the amp when something else is plugged in?");
         });
         egui::ScrollArea::vertical()
@@ -44,17 +44,17 @@ impl LoadsPanel {
             .auto_shrink([false, false])
             .show(ui, |ui| {
                 ui.add(Label::new(RichText::new(NEVER).strong()).wrap());
-                self.asked_for(ui, desk);
-                if let Some((answer, _)) = self.worked.last(desk.request) {
+                self.asked_for(ui, context);
+                if let Some((answer, _)) = self.worked.last(context.request) {
                     ui.separator();
-                    self.answer(ui, desk, &answer);
+                    self.answer(ui, context, &answer);
                 }
             });
     }
 
     /// The button, or why there is nothing to work out.
-    fn asked_for(&mut self, ui: &mut Ui, desk: &Desk) {
-        if let Err(fault) = loaded(desk.request.amp.circuit()) {
+    fn asked_for(&mut self, ui: &mut Ui, context: &PanelContext) {
+        if let Err(fault) = loaded(context.request.amp.circuit()) {
             ui.add(Label::new(fault.to_string()).wrap());
             return;
         }
@@ -66,9 +66,9 @@ impl LoadsPanel {
                  and with none. Takes some seconds.",
             );
             if button.clicked() {
-                self.worked.start(desk.request, work);
+                self.worked.start(context.request, work);
             }
-            ui.label(match desk.request.anything_proposed() {
+            ui.label(match context.request.anything_proposed() {
                 true => "of the amp as proposed",
                 false => "of the amp as found: nothing is proposed",
             });
@@ -76,19 +76,19 @@ impl LoadsPanel {
         });
     }
 
-    fn answer(&mut self, ui: &mut Ui, desk: &mut Desk, answer: &Answer<LoadReport>) {
+    fn answer(&mut self, ui: &mut Ui, context: &mut PanelContext, answer: &TaskResult<LoadReport>) {
         let report = match &answer.what {
             Ok(report) => report,
             Err(fault) => {
                 // Of an amp that has gone meanwhile it would only confuse.
-                if Arc::ptr_eq(&answer.request.amp, &desk.request.amp) {
+                if Arc::ptr_eq(&answer.request.amp, &context.request.amp) {
                     ui.add(Label::new(RichText::new(fault).strong()).wrap());
                 }
                 return;
             }
         };
         let ways: Vec<&Way> = report.cases.iter().map(|case| &case.way).collect();
-        let now = stands(&answer.request, desk.request, &ways);
+        let now = stands(&answer.request, context.request, &ways);
         if now.is_none() {
             ui.strong("Of before: something has changed since. Work it out again.");
         }
@@ -96,7 +96,7 @@ impl LoadsPanel {
             if now.is_none() {
                 ui.multiply_opacity(DIMMED);
             }
-            ui.add(Label::new(report_of(report, desk.request)).wrap());
+            ui.add(Label::new(report_of(report, context.request)).wrap());
             if let Some(way) = table(ui, report, &self.chosen, now) {
                 self.chosen = way;
             }
@@ -110,7 +110,7 @@ impl LoadsPanel {
         };
         ui.add_space(4.0);
         details(ui, case, now.is_none(), |ui| {
-            proposing(ui, desk, &answer.request, [case, &report.cases[0]], now);
+            proposing(ui, context, &answer.request, [case, &report.cases[0]], now);
         });
         ui.collapsing("How the figures are meant", |ui| {
             for note in report.notes.iter().filter(|note| **note != NEVER) {
@@ -135,17 +135,17 @@ fn report_of(report: &LoadReport, now: &Request) -> String {
     )
 }
 
-/// The button that proposes a way, where the bench can connect the loudspeakers so; `first` is the
+/// The button that proposes a way, where the amp can connect the loudspeakers so; `first` is the
 /// amp as it was.
 fn proposing(
     ui: &mut Ui,
-    desk: &mut Desk,
+    context: &mut PanelContext,
     then: &Request,
     [case, first]: [&LoadCase; 2],
     now: Option<&Way>,
 ) {
     if now == Some(&case.way) {
-        ui.add(Label::new(told_of_now(desk, case, first)).wrap());
+        ui.add(Label::new(told_of_now(context, case, first)).wrap());
         return;
     }
     if case.way == Way::Nothing {
@@ -179,13 +179,13 @@ fn proposing(
     let button = button.on_hover_text("Puts it into the amp as proposed, to be heard at once.");
     let button = button.on_disabled_hover_text("The figures are of before: work them out again.");
     if button.clicked() {
-        propose(then, &case.way, desk.editing);
+        propose(then, &case.way, context.editing);
     }
 }
 
-/// What is said of the row that stands on the bench.
-fn told_of_now(desk: &Desk, case: &LoadCase, first: &LoadCase) -> String {
-    let edit = desk.editing.edit;
+/// What is said of the row that is proposed now.
+fn told_of_now(context: &PanelContext, case: &LoadCase, first: &LoadCase) -> String {
+    let edit = context.editing.edit;
     let mut words = match case.way {
         Way::AsItIs => "This is what is plugged in now.".to_owned(),
         _ => format!(
@@ -193,7 +193,7 @@ fn told_of_now(desk: &Desk, case: &LoadCase, first: &LoadCase) -> String {
             plugged_in(first)
         ),
     };
-    if desk.request.anything_proposed() && edit.setting(PluginSetting::Heard).round() == 0.0 {
+    if context.request.anything_proposed() && edit.setting(PluginSetting::Heard).round() == 0.0 {
         words.push_str(" Heard is the amp as found: choose \"proposed\" at the top to hear this.");
     }
     if edit.setting(PluginSetting::Cabinet).round() != 0.0 {

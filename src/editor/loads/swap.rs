@@ -1,15 +1,15 @@
-//! From a way of connecting loudspeakers to the numbers of the bench, and back: which way stands
+//! From a way of connecting loudspeakers to the numbers of the amp, and back: which way stands
 //! there now.
 
 use crate::analysis::load::Way;
 use crate::circuit::PartKind;
 use crate::editor::analyses::reports::Request;
 use crate::editor::editing::Editing;
-use crate::editor::history::Side;
+use crate::editor::history::Version;
 use crate::live::{AdjustableKind, LiveAmp};
 use std::sync::Arc;
 
-/// The loudspeakers' slots: their types, and whether they are plugged in.
+/// The loudspeakers' adjustables: their types, and whether they are plugged in.
 fn adjustables(amp: &LiveAmp) -> Vec<usize> {
     let is_one = |part| matches!(amp.circuit().part(part).kind, PartKind::Loudspeaker { .. });
     let adjustables = amp.adjustables().iter().enumerate();
@@ -19,8 +19,8 @@ fn adjustables(amp: &LiveAmp) -> Vec<usize> {
         .collect()
 }
 
-/// Slots and numbers that connect the loudspeakers this way, from where they stood at `then`; none
-/// where the circuit file has no place for it.
+/// Adjustables and numbers that connect the loudspeakers this way, from where they stood at `then`;
+/// none where the circuit file has no place for it.
 pub fn numbers(then: &Request, way: &Way) -> Option<Vec<(usize, f64)>> {
     let amp = &then.amp;
     let adjustables = adjustables(amp);
@@ -88,9 +88,9 @@ pub fn stands<'a>(then: &Request, now: &Request, ways: &[&'a Way]) -> Option<&'a
 /// Proposes a way: one step of the history.
 pub fn propose(then: &Request, way: &Way, editing: &mut Editing) {
     let numbers = numbers(then, way).unwrap_or_default();
-    let changes: Vec<(usize, Side, f64)> = numbers
+    let changes: Vec<(usize, Version, f64)> = numbers
         .into_iter()
-        .map(|(adjustable, value)| (adjustable, Side::Proposed, value))
+        .map(|(adjustable, value)| (adjustable, Version::Proposed, value))
         .collect();
     editing.set_many(&changes);
 }

@@ -5,7 +5,7 @@ use super::list_state::ListState;
 use super::row::{Columns, ROW, cells};
 use super::rows::{Row, sentence, shown};
 use crate::editor::editing::Editing;
-use crate::editor::history::Side;
+use crate::editor::history::Version;
 use crate::editor::theme::{Ink, heading, ink, toggle};
 use crate::editor::view::View;
 use egui::{Align2, FontId, Pos2, Rect, Role, Sense, Stroke, Ui, Vec2, pos2, vec2};
@@ -97,8 +97,8 @@ fn list(ui: &mut Ui, editing: &mut Editing, rows: &[Row], state: &mut ListState,
     let mut any = false;
     for row in rows {
         let amp = editing.amp;
-        let both = [Side::AsFound, Side::Proposed]
-            .map(|side| shown(amp, row, |adjustable| editing.value(adjustable, side)));
+        let both = [Version::AsFound, Version::Proposed]
+            .map(|version| shown(amp, row, |adjustable| editing.value(adjustable, version)));
         let changed = row
             .adjustables()
             .any(|adjustable| editing.differs(adjustable));
@@ -116,7 +116,7 @@ fn list(ui: &mut Ui, editing: &mut Editing, rows: &[Row], state: &mut ListState,
     if !any {
         ui.add_space(8.0);
         let why = if state.search.is_empty() {
-            "No part is proposed otherwise than found."
+            "No changes yet."
         } else {
             "No part is called that, does that or has that value."
         };
@@ -157,8 +157,8 @@ fn one(
     let said = sentence(
         amp,
         row,
-        |adjustable| editing.value(adjustable, Side::AsFound),
-        |adjustable| editing.value(adjustable, Side::Proposed),
+        |adjustable| editing.value(adjustable, Version::AsFound),
+        |adjustable| editing.value(adjustable, Version::Proposed),
         changed,
     );
     response.widget_info(|| egui::WidgetInfo::selected(Role::ListBoxOption, true, chosen, &said));

@@ -11,7 +11,7 @@ pub struct ListState {
     pub search: String,
     /// Whether only changed parts are shown.
     pub only_changed: bool,
-    /// Slot of the row under the pointer.
+    /// Adjustable of the row under the pointer.
     pub hovered: Option<usize>,
     /// The values that are being typed.
     pub values: ValueState,

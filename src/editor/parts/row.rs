@@ -1,11 +1,11 @@
-//! A row's columns and its fields: value or type of either side, and whether the part is fitted.
+//! A row's columns and its fields: value or type of either version, and whether the part is fitted.
 
 use super::list_state::ListState;
 use super::rows::Row;
 use super::value::Value;
 use crate::circuit::PartType;
 use crate::editor::editing::Editing;
-use crate::editor::history::Side;
+use crate::editor::history::Version;
 use crate::editor::theme::ink;
 use crate::live::AdjustableKind;
 use egui::{Align2, FontId, Rect, Ui, pos2, vec2};
@@ -44,7 +44,7 @@ impl Columns {
     }
 }
 
-/// The fields of a row. Which slot was taken in hand.
+/// The fields of a row. Which adjustable was taken in hand.
 pub fn cells(
     ui: &mut Ui,
     editing: &mut Editing,
@@ -65,28 +65,28 @@ pub fn cells(
     if let Some(adjustable) = row.value {
         let fields = [
             (
-                Side::AsFound,
+                Version::AsFound,
                 cell(columns.as_found, 66.0),
                 &both[0],
                 "as found",
             ),
             (
-                Side::Proposed,
+                Version::Proposed,
                 cell(columns.proposed, 78.0),
                 &both[1],
                 "proposed",
             ),
         ];
-        for (side, rect, text, word) in fields {
+        for (version, rect, text, word) in fields {
             let name = format!("{}, {word}", name.trim());
             let used = match &amp.adjustables()[adjustable].kind {
                 AdjustableKind::Choice { types } => {
-                    choice(ui, rect, editing, adjustable, side, types, text, &name)
+                    choice(ui, rect, editing, adjustable, version, types, text, &name)
                 }
                 _ => {
                     let value = Value {
                         adjustable,
-                        side,
+                        version,
                         text,
                         name: &name,
                         changed,
@@ -112,14 +112,14 @@ pub fn cells(
         }
     }
     if let Some(adjustable) = row.fitted {
-        let mut fitted = editing.value(adjustable, Side::Proposed) > 0.5;
+        let mut fitted = editing.value(adjustable, Version::Proposed) > 0.5;
         let tick = egui::Checkbox::without_text(&mut fitted);
         let response = ui
             .put(cell(columns.fitted + 12.0, 20.0), tick)
             .accessible_name(format!("{}, fitted", name.trim()))
             .on_hover_text("Whether the part is in the amp as proposed.");
         if response.changed() {
-            editing.set(adjustable, Side::Proposed, f64::from(u8::from(fitted)));
+            editing.set(adjustable, Version::Proposed, f64::from(u8::from(fitted)));
             taken = Some(row.adjustable());
         }
     }
@@ -136,21 +136,21 @@ fn choice(
     rect: Rect,
     editing: &mut Editing,
     adjustable: usize,
-    side: Side,
+    version: Version,
     types: &[PartType],
     text: &str,
     name: &str,
 ) -> bool {
-    let now = editing.value(adjustable, side);
+    let now = editing.value(adjustable, version);
     let mut taken = None;
     let builder = egui::UiBuilder::new()
         .max_rect(rect)
-        .id_salt(("type", adjustable, side));
+        .id_salt(("type", adjustable, version));
     ui.scope_builder(builder, |ui| {
         ui.spacing_mut().button_padding = vec2(3.0, 0.0);
         ui.spacing_mut().interact_size.y = rect.height();
         ui.spacing_mut().icon_width = 10.0;
-        let response = egui::ComboBox::from_id_salt(("type", adjustable, side))
+        let response = egui::ComboBox::from_id_salt(("type", adjustable, version))
             .selected_text(egui::RichText::new(text).monospace().size(12.0))
             .width(rect.width())
             .truncate()
@@ -166,7 +166,7 @@ fn choice(
         response.accessible_name(name);
     });
     if let Some(index) = taken {
-        editing.set(adjustable, side, index as f64);
+        editing.set(adjustable, version, index as f64);
     }
     taken.is_some()
 }

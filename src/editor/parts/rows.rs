@@ -12,19 +12,19 @@ pub struct Row {
     pub role: String,
     /// Stage.
     pub stage: String,
-    /// Slot of its value or type.
+    /// Adjustable of its value or type.
     pub value: Option<usize>,
-    /// Slot that says whether it is fitted.
+    /// Adjustable that says whether it is fitted.
     pub fitted: Option<usize>,
 }
 
 impl Row {
-    /// The slot that stands for the row.
+    /// The adjustable that stands for the row.
     pub fn adjustable(&self) -> usize {
         self.value.or(self.fitted).unwrap_or_default()
     }
 
-    /// Its slots.
+    /// Its adjustables.
     pub fn adjustables(&self) -> impl Iterator<Item = usize> {
         self.value.into_iter().chain(self.fitted)
     }
@@ -46,7 +46,7 @@ impl Row {
     }
 }
 
-/// The parts in the order of the slots, the player's controls left out.
+/// The parts in the order of the adjustables, the player's controls left out.
 pub fn rows(amp: &LiveAmp) -> Vec<Row> {
     let mut rows: Vec<Row> = Vec::new();
     for (index, adjustable) in amp.adjustables().iter().enumerate() {
@@ -102,7 +102,7 @@ pub fn spoken(amp: &LiveAmp, row: &Row, value: impl Fn(usize) -> f64) -> String 
     spoken_value(&amp.adjustables()[adjustable], value(adjustable))
 }
 
-/// A slot's number in words that can be read out.
+/// An adjustable's number in words that can be read out.
 pub fn spoken_value(adjustable: &Adjustable, value: f64) -> String {
     let unit = match &adjustable.kind {
         AdjustableKind::Value { quantity, .. } => match quantity {

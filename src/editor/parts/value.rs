@@ -3,7 +3,7 @@
 
 use super::rows::spoken_value;
 use crate::editor::editing::Editing;
-use crate::editor::history::Side;
+use crate::editor::history::Version;
 use crate::editor::theme::ink;
 use crate::live::{Adjustable, AdjustableKind};
 use egui::{
@@ -30,9 +30,9 @@ struct Typing {
 /// What the values remember from frame to frame.
 #[derive(Clone, Debug, Default)]
 pub struct ValueState {
-    typing: BTreeMap<(usize, Side), Typing>,
+    typing: BTreeMap<(usize, Version), Typing>,
     /// Number at the moment at which it got the keyboard.
-    focused: Option<(usize, Side, f64)>,
+    focused: Option<(usize, Version, f64)>,
     /// Points of the wheel that do not make a notch yet.
     wheel: f32,
 }
@@ -51,10 +51,10 @@ impl ValueState {
 
 /// One number on the sheet.
 pub struct Value<'a> {
-    /// Its slot.
+    /// Its adjustable.
     pub adjustable: usize,
     /// Which of its numbers.
-    pub side: Side,
+    pub version: Version,
     /// What it shows; "out" where the part is left out.
     pub text: &'a str,
     /// Name for a screen reader: "C3 coupling, proposed".
@@ -73,12 +73,12 @@ impl Value<'_> {
         state: &mut ValueState,
     ) -> Response {
         let adjustable = &editing.amp.adjustables()[self.adjustable];
-        let id = Id::unique(("value", &adjustable.id, self.side));
-        if state.typing.contains_key(&(self.adjustable, self.side)) {
+        let id = Id::unique(("value", &adjustable.id, self.version));
+        if state.typing.contains_key(&(self.adjustable, self.version)) {
             return self.field(ui, rect, id, editing, state);
         }
         let response = ui.interact(rect, id, Sense::click_and_drag());
-        let spoken = spoken_value(adjustable, editing.value(self.adjustable, self.side));
+        let spoken = spoken_value(adjustable, editing.value(self.adjustable, self.version));
         response.widget_info(|| {
             let mut info = egui::WidgetInfo::labeled(Role::SpinButton, true, self.name);
             info.current_text_value = Some(spoken.clone());
@@ -88,27 +88,27 @@ impl Value<'_> {
             response.request_focus();
         }
         self.dragged(ui, &response, editing);
-        if response.double_clicked() && self.side == Side::Proposed {
-            let as_found = editing.value(self.adjustable, Side::AsFound);
-            editing.set(self.adjustable, self.side, as_found);
+        if response.double_clicked() && self.version == Version::Proposed {
+            let as_found = editing.value(self.adjustable, Version::AsFound);
+            editing.set(self.adjustable, self.version, as_found);
         }
         if response.has_focus() {
             self.keys(ui, &response, editing, state);
             if response.contains_pointer() {
                 self.wheel(ui, editing, state);
             }
-        } else if matches!(state.focused, Some((s, d, _)) if (s, d) == (self.adjustable, self.side))
+        } else if matches!(state.focused, Some((s, d, _)) if (s, d) == (self.adjustable, self.version))
         {
             state.focused = None;
         }
         self.paint(ui, rect, &response);
         let response = response.on_hover_cursor(egui::CursorIcon::ResizeHorizontal);
-        match self.side {
-            Side::Proposed => response.on_hover_text(
+        match self.version {
+            Version::Proposed => response.on_hover_text(
                 "Drag for the next preferred value, with Shift for any value. Click, then type \
                  (4k7), use the wheel or the arrow keys. Double-click: as found. Escape: as before.",
             ),
-            Side::AsFound => response.on_hover_text(
+            Version::AsFound => response.on_hover_text(
                 "What the amp has now. Click and type what is marked or measured.",
             ),
         }
@@ -116,9 +116,9 @@ impl Value<'_> {
 
     fn dragged(&self, ui: &Ui, response: &Response, editing: &mut Editing) {
         if response.drag_started_by(PointerButton::Primary) {
-            editing.begin(self.adjustable, self.side);
+            editing.begin(self.adjustable, self.version);
         }
-        let Some(before) = editing.dragging(self.adjustable, self.side) else {
+        let Some(before) = editing.dragging(self.adjustable, self.version) else {
             return;
         };
         if ui.input(|i| i.key_pressed(Key::Escape)) {
@@ -141,12 +141,12 @@ impl Value<'_> {
             ..EventFilter::default()
         };
         ui.memory_mut(|m| m.set_focus_lock_filter(response.id, filter));
-        let now = editing.value(self.adjustable, self.side);
-        let here = state.focused.is_some_and(|(adjustable, side, _)| {
-            (adjustable, side) == (self.adjustable, self.side)
+        let now = editing.value(self.adjustable, self.version);
+        let here = state.focused.is_some_and(|(adjustable, version, _)| {
+            (adjustable, version) == (self.adjustable, self.version)
         });
         if !here {
-            state.focused = Some((self.adjustable, self.side, now));
+            state.focused = Some((self.adjustable, self.version, now));
         }
         let adjustable = &editing.amp.adjustables()[self.adjustable];
         let (typed, steps, enter, escape) = ui.input(|i| {
@@ -174,7 +174,7 @@ impl Value<'_> {
         });
         if escape {
             if let Some((_, _, before)) = state.focused {
-                editing.set(self.adjustable, self.side, before);
+                editing.set(self.adjustable, self.version, before);
             }
             response.surrender_focus();
         } else if !typed.is_empty() || enter {
@@ -184,10 +184,14 @@ impl Value<'_> {
                 faulty: false,
                 fresh: true,
             };
-            state.typing.insert((self.adjustable, self.side), typing);
+            state.typing.insert((self.adjustable, self.version), typing);
             ui.ctx().request_repaint();
         } else if steps != 0.0 {
-            editing.nudge(self.adjustable, self.side, stepped(adjustable, now, steps));
+            editing.nudge(
+                self.adjustable,
+                self.version,
+                stepped(adjustable, now, steps),
+            );
         }
     }
 
@@ -199,12 +203,12 @@ impl Value<'_> {
             (turned.x + turned.y, i.modifiers.shift)
         });
         let adjustable = &editing.amp.adjustables()[self.adjustable];
-        let now = editing.value(self.adjustable, self.side);
+        let now = editing.value(self.adjustable, self.version);
         if free && turned != 0.0 {
             let way = turned * 0.2;
             return editing.nudge(
                 self.adjustable,
-                self.side,
+                self.version,
                 moved(adjustable, now, way, true),
             );
         }
@@ -216,7 +220,7 @@ impl Value<'_> {
             state.wheel -= steps * notch;
             editing.nudge(
                 self.adjustable,
-                self.side,
+                self.version,
                 stepped(adjustable, now, steps.signum()),
             );
         }
@@ -231,7 +235,7 @@ impl Value<'_> {
         editing: &mut Editing,
         state: &mut ValueState,
     ) -> Response {
-        let key = (self.adjustable, self.side);
+        let key = (self.adjustable, self.version);
         let typing = state.typing.get_mut(&key).expect("looked up by the caller");
         let ink = ink(ui.visuals());
         let adjustable = &editing.amp.adjustables()[self.adjustable];
@@ -271,7 +275,7 @@ impl Value<'_> {
             if escape || typing.text.trim().is_empty() {
                 state.typing.remove(&key);
             } else if let Some(value) = adjustable.parse(&typing.text) {
-                editing.set(self.adjustable, self.side, value);
+                editing.set(self.adjustable, self.version, value);
                 state.typing.remove(&key);
             } else {
                 typing.faulty = true;
@@ -291,13 +295,13 @@ impl Value<'_> {
         let ink = ink(ui.visuals());
         let painter = ui.painter();
         let active = response.hovered() || response.has_focus() || response.dragged();
-        if self.side == Side::Proposed || active {
+        if self.version == Version::Proposed || active {
             let width = if response.has_focus() { 2.0 } else { 1.0 };
             let colour = if active { ink.ink } else { ink.line };
             let stroke = Stroke::new(width, colour);
             painter.rect(rect, 2.0, ink.field, stroke, egui::StrokeKind::Inside);
         }
-        let colour = if self.side == Side::AsFound && self.changed {
+        let colour = if self.version == Version::AsFound && self.changed {
             ink.weak
         } else {
             ink.ink
@@ -306,7 +310,7 @@ impl Value<'_> {
         let at = egui::pos2(rect.right() - 5.0, rect.center().y);
         let clip = ui.painter_at(rect);
         clip.text(at, Align2::RIGHT_CENTER, self.text, font.clone(), colour);
-        if self.changed && self.side == Side::Proposed {
+        if self.changed && self.version == Version::Proposed {
             // Bold without a bold face: once more, a fraction of a point beside.
             let beside = at + egui::vec2(0.6, 0.0);
             clip.text(beside, Align2::RIGHT_CENTER, self.text, font, colour);

@@ -1,5 +1,5 @@
-//! Typed readings against healthy amps, as an errand does it: what cannot be read is told row by
-//! row and left out, the rest is compared; and what the next round would start from.
+//! Typed readings against healthy amps, as a background task does it: what cannot be read is told
+//! row by row and left out, the rest is compared; and what the next round would start from.
 
 use crate::advice::readings::{AsFound, MeasuredReport, as_found, measured};
 use crate::circuit::{self, Change, Circuit, Diagnostic, Readings, read_readings};
@@ -11,7 +11,7 @@ use std::sync::Arc;
 
 /// What was asked: which side the readings are compared with, and the readings.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Asked {
+pub struct ReadingsRequest {
     /// With the amp as proposed, after the work; else as found.
     pub left: bool,
     /// The readings, those without a word left out.
@@ -40,7 +40,7 @@ const HEAD_LINES: usize = 2;
 /// A sentence when the circuit has no solution.
 pub fn compare(
     request: &Request,
-    asked: &Asked,
+    asked: &ReadingsRequest,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Result<Compared, String>> {
     let circuit = match request.circuits() {
@@ -79,7 +79,7 @@ pub fn compare(
     }))
 }
 
-/// The changes that no slot of the window can take: the supplies.
+/// The changes that no adjustable of the window can take: the supplies.
 fn supplies(request: &Request, next: &AsFound) -> Vec<Change> {
     let changes = next.proposal.changes.iter();
     let loose = changes.filter(|change| !request.amp.adjusts(change));

@@ -1,13 +1,13 @@
 //! The readings over the right column: volts that somebody has, against those of healthy amps; what
 //! would explain what is off; and the readings taken as what the amp has now.
 
-use super::compared::{Asked, Compared, compare};
+use super::compared::{Compared, ReadingsRequest, compare};
 use super::rows::{Row, band_in_words, rows};
 use super::taken::Taken;
 use crate::advice::readings::{Judgement, MeasuredReport};
 use crate::advice::safety::{CAUTIONS, VOLTAGES};
 use crate::editor::analyses::background::Repaint;
-use crate::editor::panel::{Answer, Desired, Desk};
+use crate::editor::panel::{LatestResult, PanelContext, TaskResult};
 use crate::editor::theme::{heading, ink};
 use crate::editor::view::{Typed, TypedSet};
 use crate::editor::widgets::DIMMED;
@@ -17,10 +17,10 @@ use std::sync::Arc;
 
 /// What the panel remembers.
 pub struct ReadingsPanel {
-    rows: Desired<Vec<Row>>,
-    compared: Desired<Compared>,
+    rows: LatestResult<Vec<Row>>,
+    compared: LatestResult<Compared>,
     /// What the last comparison was of, beside the numbers.
-    asked: Option<Asked>,
+    asked: Option<ReadingsRequest>,
     /// What became of readings that were taken as found.
     taken: Taken,
 }
@@ -36,25 +36,28 @@ impl ReadingsPanel {
     /// Nothing is compared yet.
     pub fn new(repaint: &Repaint) -> Self {
         ReadingsPanel {
-            rows: Desired::new(repaint),
-            compared: Desired::new(repaint),
+            rows: LatestResult::new(repaint),
+            compared: LatestResult::new(repaint),
             asked: None,
             taken: Taken::default(),
         }
     }
 
     /// Shows the panel.
-    pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
+    pub fn show(&mut self, ui: &mut Ui, context: &mut PanelContext) {
         self.rows.take();
         self.compared.take();
-        let old = self.rows.last(desk.request).is_none_or(|(_, stale)| stale);
-        if old && desk.still && !self.rows.runs() {
-            self.rows.start(desk.request, rows);
+        let old = self
+            .rows
+            .last(context.request)
+            .is_none_or(|(_, stale)| stale);
+        if old && context.still && !self.rows.runs() {
+            self.rows.start(context.request, rows);
         }
         let mut wanted = Wanted::default();
         ui.horizontal_wrapped(|ui| {
-            head(ui, desk.view, "READINGS", "Close readings");
-            self.buttons(ui, desk, &mut wanted);
+            head(ui, context.view, "READINGS", "Close readings");
+            self.buttons(ui, context, &mut wanted);
         });
         egui::ScrollArea::vertical()
             .id_salt("readings")
@@ -63,39 +66,39 @@ impl ReadingsPanel {
                 ui.add(Label::new(RichText::new(CAUTIONS[0]).strong()).wrap());
                 ui.add(Label::new(VOLTAGES).wrap());
                 ui.separator();
-                asked_for(ui, desk);
-                self.table(ui, desk, &mut wanted);
-                self.answer(ui, desk, &mut wanted);
+                asked_for(ui, context);
+                self.table(ui, context, &mut wanted);
+                self.answer(ui, context, &mut wanted);
             });
         if wanted.compare && !self.compared.runs() {
-            let asked = asked(desk);
+            let asked = asked(context);
             self.asked = Some(asked.clone());
             self.taken = Taken::default();
-            self.compared.start(desk.request, move |request, go_on| {
+            self.compared.start(context.request, move |request, go_on| {
                 compare(request, &asked, go_on)
             });
         }
         if wanted.take {
-            self.take(desk);
+            self.take(context);
         }
     }
 
-    fn buttons(&mut self, ui: &mut Ui, desk: &mut Desk, wanted: &mut Wanted) {
-        let any = !asked(desk).typed.is_empty();
+    fn buttons(&mut self, ui: &mut Ui, context: &mut PanelContext, wanted: &mut Wanted) {
+        let any = !asked(context).typed.is_empty();
         let ready = any && !self.compared.runs();
         let button = ui.add_enabled(ready, Button::new("Compare"));
         wanted.compare = button
             .on_hover_text("Enter in a field does the same.")
             .clicked();
         if ui.add_enabled(any, Button::new("Clear readings")).clicked() {
-            set_of(desk).typed.clear();
+            set_of(context).typed.clear();
         }
         self.compared.progress(ui, "comparing");
         self.rows.progress(ui, "working out what is expected");
     }
 
-    fn table(&mut self, ui: &mut Ui, desk: &mut Desk, wanted: &mut Wanted) {
-        let Some((answer, stale)) = self.rows.last(desk.request) else {
+    fn table(&mut self, ui: &mut Ui, context: &mut PanelContext, wanted: &mut Wanted) {
+        let Some((answer, stale)) = self.rows.last(context.request) else {
             ui.label("What is expected is being worked out…");
             return;
         };
@@ -113,7 +116,7 @@ impl ReadingsPanel {
         }
         let weak = ink(ui.visuals()).weak;
         let both = answer.request.anything_proposed();
-        let results = self.results(desk);
+        let results = self.results(context);
         wide(ui, "readings", |ui| {
             // What is typed stands beside the name, so that it is in sight in a narrow column.
             let mut titles = vec!["where", "reading, V", "it is", "expected as found, V"];
@@ -131,7 +134,7 @@ impl ReadingsPanel {
                 };
                 ui.add(Label::new(&row.name).wrap_mode(egui::TextWrapMode::Extend))
                     .on_hover_text(about);
-                if field(ui, desk, row) {
+                if field(ui, context, row) {
                     wanted.compare = true;
                 }
                 match &results {
@@ -154,15 +157,15 @@ impl ReadingsPanel {
     }
 
     /// What came of the last comparison, and whether it is of other readings or other values.
-    fn results(&self, desk: &mut Desk) -> Option<(Arc<Answer<Compared>>, bool)> {
-        let (answer, stale) = self.compared.last(desk.request)?;
-        let other = self.asked.as_ref() != Some(&asked(desk));
+    fn results(&self, context: &mut PanelContext) -> Option<(Arc<TaskResult<Compared>>, bool)> {
+        let (answer, stale) = self.compared.last(context.request)?;
+        let other = self.asked.as_ref() != Some(&asked(context));
         Some((answer, stale || other))
     }
 
-    fn answer(&mut self, ui: &mut Ui, desk: &mut Desk, wanted: &mut Wanted) {
-        self.taken.show(ui, desk);
-        let Some((answer, stale)) = self.results(desk) else {
+    fn answer(&mut self, ui: &mut Ui, context: &mut PanelContext, wanted: &mut Wanted) {
+        self.taken.show(ui, context);
+        let Some((answer, stale)) = self.results(context) else {
             return;
         };
         ui.separator();
@@ -203,8 +206,8 @@ impl ReadingsPanel {
     }
 
     /// The readings become what the amp has now.
-    fn take(&mut self, desk: &mut Desk) {
-        let Some((answer, false)) = self.compared.last(desk.request) else {
+    fn take(&mut self, context: &mut PanelContext) {
+        let Some((answer, false)) = self.compared.last(context.request) else {
             return;
         };
         let Ok(compared) = &answer.what else {
@@ -214,20 +217,20 @@ impl ReadingsPanel {
             return;
         };
         let left = self.asked.as_ref().is_some_and(|asked| asked.left);
-        self.taken = Taken::take(next, text.as_deref(), left, desk);
+        self.taken = Taken::take(next, text.as_deref(), left, context);
     }
 }
 
 /// What the readings are to be, and which amp they are compared with.
-fn asked_for(ui: &mut Ui, desk: &mut Desk) {
+fn asked_for(ui: &mut Ui, context: &mut PanelContext) {
     ui.label(
         "Type the readings that you or a technician have: volts to ground, without signal, with a \
          digital meter of 10 MΩ.",
     );
     ui.horizontal_wrapped(|ui| {
         ui.label("compare with the amp:");
-        let proposed = desk.request.anything_proposed();
-        let set = set_of(desk);
+        let proposed = context.request.anything_proposed();
+        let set = set_of(context);
         if !proposed {
             set.left = false;
         }
@@ -238,16 +241,18 @@ fn asked_for(ui: &mut Ui, desk: &mut Desk) {
     });
 }
 
-/// The typed readings of the amp on the bench.
-fn set_of<'a>(desk: &'a mut Desk) -> &'a mut TypedSet {
-    desk.view.readings_of(desk.editing.amp.circuit().name())
+/// The typed readings of the loaded amp.
+fn set_of<'a>(context: &'a mut PanelContext) -> &'a mut TypedSet {
+    context
+        .view
+        .readings_of(context.editing.amp.circuit().name())
 }
 
 /// What a comparison would be of now.
-fn asked(desk: &mut Desk) -> Asked {
-    let set = set_of(desk);
+fn asked(context: &mut PanelContext) -> ReadingsRequest {
+    let set = set_of(context);
     let typed = set.typed.iter();
-    Asked {
+    ReadingsRequest {
         left: set.left,
         typed: typed
             .filter(|one| !one.volts.trim().is_empty())
@@ -257,8 +262,8 @@ fn asked(desk: &mut Desk) -> Asked {
 }
 
 /// The field of a row. Whether its reading was finished just now.
-fn field(ui: &mut Ui, desk: &mut Desk, row: &Row) -> bool {
-    let set = set_of(desk);
+fn field(ui: &mut Ui, context: &mut PanelContext, row: &Row) -> bool {
+    let set = set_of(context);
     let known = set.typed.iter_mut().find(|one| one.point == row.point);
     let mut new = Typed {
         point: row.point.clone(),
@@ -292,7 +297,7 @@ fn expected(ui: &mut Ui, row: &Row, side: &str, band: [f64; 2], stale: bool) {
 }
 
 /// What a reading says, in words; what is off also in weight and with a line under it.
-fn result(ui: &mut Ui, row: &Row, answer: &Answer<Compared>, stale: bool) {
+fn result(ui: &mut Ui, row: &Row, answer: &TaskResult<Compared>, stale: bool) {
     let Ok(compared) = &answer.what else {
         ui.label("");
         return;

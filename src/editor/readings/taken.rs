@@ -1,7 +1,7 @@
 //! Readings taken as what the amp has now: what was done, in words, and the way back.
 
 use crate::advice::readings::AsFound;
-use crate::editor::panel::Desk;
+use crate::editor::panel::PanelContext;
 use egui::{Label, RichText, Ui};
 
 /// What became of readings that were taken as found.
@@ -15,12 +15,17 @@ pub struct Taken {
 impl Taken {
     /// Takes them: what was proposed, when the amp was measured after the work (`left`), and the
     /// circuit `text` with other supplies, if there is one.
-    pub fn take(next: &AsFound, text: Option<&str>, left: bool, desk: &mut Desk) -> Taken {
+    pub fn take(
+        next: &AsFound,
+        text: Option<&str>,
+        left: bool,
+        context: &mut PanelContext,
+    ) -> Taken {
         let mut said = Vec::new();
         let mut texts = None;
         if left {
-            let changed = desk.editing.changed_parts();
-            desk.editing.adopt(&changed);
+            let changed = context.editing.changed_parts();
+            context.editing.adopt(&changed);
             said.push("What was proposed is as found now.".to_owned());
         }
         said.extend(next.notes.iter().cloned());
@@ -31,8 +36,8 @@ impl Taken {
             ),
             None => {}
             Some(text) => {
-                let before = desk.editing.edit.amp().text().to_owned();
-                said.push(match put_on_the_bench(text, desk) {
+                let before = context.editing.edit.amp().text().to_owned();
+                said.push(match load_circuit(text, context) {
                     Ok(()) => {
                         texts = Some([before, text.to_owned()]);
                         "The circuit on the bench has them now; its file was left as it is.".into()
@@ -48,8 +53,8 @@ impl Taken {
     }
 
     /// Shows what was done, and the button that takes the supplies back while that circuit is the
-    /// one on the bench.
-    pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
+    /// one that is loaded.
+    pub fn show(&mut self, ui: &mut Ui, context: &mut PanelContext) {
         if self.said.is_empty() {
             return;
         }
@@ -57,7 +62,7 @@ impl Taken {
         let Some([before, after]) = &self.texts else {
             return;
         };
-        if desk.editing.edit.amp().text() != after {
+        if context.editing.edit.amp().text() != after {
             return;
         }
         let button = ui.button("Put the supplies back").on_hover_text(
@@ -67,7 +72,7 @@ impl Taken {
         if button.clicked() {
             let before = before.clone();
             *self = Taken {
-                said: match put_on_the_bench(&before, desk) {
+                said: match load_circuit(&before, context) {
                     Ok(()) => "The supplies are as they were before the readings.".into(),
                     Err(why) => why,
                 },
@@ -77,22 +82,22 @@ impl Taken {
     }
 }
 
-/// Puts a circuit with other supplies on the bench.
+/// Loads a circuit with other supplies.
 ///
 /// # Errors
 /// In a sentence, why it did not go.
-fn put_on_the_bench(text: &str, desk: &mut Desk) -> Result<(), String> {
-    if let Err(why) = desk.editing.edit.may_load() {
+fn load_circuit(text: &str, context: &mut PanelContext) -> Result<(), String> {
+    if let Err(why) = context.editing.edit.may_load() {
         return Err(format!("The supplies stay as they were. {why}"));
     }
-    let path = desk.editing.amp.path().map(std::path::Path::to_path_buf);
-    let editing = &mut *desk.editing;
-    let loaded = desk.files.load(
+    let path = context.editing.amp.path().map(std::path::Path::to_path_buf);
+    let editing = &mut *context.editing;
+    let loaded = context.files.load(
         text.as_bytes(),
         path.as_deref(),
         editing.edit,
         editing.state,
-        desk.view,
+        context.view,
         editing.now,
     );
     match loaded {

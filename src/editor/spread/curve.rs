@@ -3,7 +3,7 @@
 
 use crate::advice::spread::{Band, SpreadReport};
 use crate::editor::curve::axes::{frame, roomy};
-use crate::editor::history::Side;
+use crate::editor::history::Version;
 use crate::editor::theme::{DASH, Ink, THIN, heading, ink};
 use crate::text::digits::{fixed, printed_hertz};
 use egui::{Color32, Stroke, Ui, vec2};
@@ -84,8 +84,8 @@ fn plot(ui: &mut Ui, report: &SpreadReport, ink: Ink) {
             let sides = std::iter::once((false, &report.as_found));
             for (proposed, side) in sides.chain(report.proposed.iter().map(|p| (true, p))) {
                 let side_shown = match proposed {
-                    true => Side::Proposed,
-                    false => Side::AsFound,
+                    true => Version::Proposed,
+                    false => Version::AsFound,
                 };
                 let colours = colours(ink, proposed);
                 band(plot, side_shown, &x, &side.curve_db, low, colours);
@@ -99,7 +99,7 @@ fn plot(ui: &mut Ui, report: &SpreadReport, ink: Ink) {
 
 fn band(
     plot: &mut PlotUi,
-    side: Side,
+    side: Version,
     x: &[f64],
     bands: &[Band],
     low: f64,
@@ -122,8 +122,8 @@ fn band(
         let points: PlotPoints<'_> = x.iter().zip(y).map(|(&x, &y)| [x, y]).collect();
         let line = Line::new(name, points).allow_hover(false);
         plot.line(match side {
-            Side::Proposed => line.stroke(Stroke::new(EDGE, edge)),
-            Side::AsFound => line
+            Version::Proposed => line.stroke(Stroke::new(EDGE, edge)),
+            Version::AsFound => line
                 .stroke(Stroke::new(THIN, edge))
                 .style(LineStyle::Dashed { length: DASH }),
         });

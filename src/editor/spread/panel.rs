@@ -5,7 +5,7 @@ use super::curve;
 use crate::advice::spread::{Band, SideSpread, SpreadReport, ValveSpread, of_a_hundred};
 use crate::editor::analyses::background::Repaint;
 use crate::editor::analyses::reports::Request;
-use crate::editor::panel::{Desired, Desk};
+use crate::editor::panel::{LatestResult, PanelContext};
 use crate::editor::theme::heading;
 use crate::editor::view::MOST_AMPS;
 use crate::editor::widgets::DIMMED;
@@ -16,21 +16,21 @@ use egui::{DragValue, RichText, Ui};
 
 /// What the panel remembers.
 pub struct SpreadPanel {
-    drawn: Desired<SpreadReport>,
+    drawn: LatestResult<SpreadReport>,
 }
 
 impl SpreadPanel {
     /// Nothing is drawn yet.
     pub fn new(repaint: &Repaint) -> Self {
         SpreadPanel {
-            drawn: Desired::new(repaint),
+            drawn: LatestResult::new(repaint),
         }
     }
 
     /// Shows the panel.
-    pub fn show(&mut self, ui: &mut Ui, desk: &mut Desk) {
+    pub fn show(&mut self, ui: &mut Ui, context: &mut PanelContext) {
         self.drawn.take();
-        ui.horizontal(|ui| head(ui, desk.view, "SPREAD", "Close spread"));
+        ui.horizontal(|ui| head(ui, context.view, "SPREAD", "Close spread"));
         egui::ScrollArea::vertical()
             .id_salt("spread")
             .auto_shrink([false, false])
@@ -39,8 +39,8 @@ impl SpreadPanel {
                     "Amps are drawn within the tolerances of their parts and the spread of new \
                      valves, and solved as found and as proposed.",
                 );
-                self.asked_for(ui, desk);
-                let Some((answer, stale)) = self.drawn.last(desk.request) else {
+                self.asked_for(ui, context);
+                let Some((answer, stale)) = self.drawn.last(context.request) else {
                     return;
                 };
                 ui.separator();
@@ -62,27 +62,27 @@ impl SpreadPanel {
             });
     }
 
-    fn asked_for(&mut self, ui: &mut Ui, desk: &mut Desk) {
+    fn asked_for(&mut self, ui: &mut Ui, context: &mut PanelContext) {
         ui.horizontal_wrapped(|ui| {
             let runs = self.drawn.runs();
-            let (amps, seed) = (desk.view.spread_amps, desk.view.spread_seed);
+            let (amps, seed) = (context.view.spread_amps, context.view.spread_seed);
             let words = format!("Draw {} amps", thousands(amps));
             let button = ui.add_enabled(!runs, egui::Button::new(words));
             if button.clicked() {
-                self.drawn.start(desk.request, move |request, go_on| {
+                self.drawn.start(context.request, move |request, go_on| {
                     draw(request, amps, seed, go_on)
                 });
             }
             let label = ui.label("amps");
             ui.add(
-                DragValue::new(&mut desk.view.spread_amps)
+                DragValue::new(&mut context.view.spread_amps)
                     .range(1..=MOST_AMPS)
                     .speed(10.0),
             )
             .labelled_by(label.id)
             .on_hover_text("More amps take longer and give steadier figures.");
             let label = ui.label("seed");
-            ui.add(DragValue::new(&mut desk.view.spread_seed).speed(0.05))
+            ui.add(DragValue::new(&mut context.view.spread_seed).speed(0.05))
                 .labelled_by(label.id)
                 .on_hover_text("The same seed draws the same amps; another one draws others.");
             self.drawn.progress(ui, "drawing");
