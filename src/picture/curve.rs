@@ -3,7 +3,10 @@
 //! The look is the same everywhere: as found thin and dashed, proposed thick and solid, the
 //! difference filled; colour comes second.
 
+use super::axis::{axis, decibels, hertz};
 use plotters::coord::Shift;
+use plotters::coord::combinators::{LogCoord, WithKeyPoints};
+use plotters::coord::types::RangedCoordf64;
 use plotters::prelude::*;
 use std::fmt::Display;
 
@@ -53,6 +56,8 @@ const PROPOSED: RGBColor = RGBColor(0x00, 0x4b, 0x8d);
 const DIFFERENCE: RGBColor = RGBColor(0xe6, 0x8a, 0x00);
 
 type Canvas<'a> = DrawingArea<SVGBackend<'a>, Shift>;
+type Chart<'a> =
+    ChartContext<'a, SVGBackend<'a>, Cartesian2d<WithKeyPoints<LogCoord<f64>>, RangedCoordf64>>;
 type Drawn = Result<(), String>;
 
 /// Draws the curves.
@@ -109,37 +114,61 @@ fn points(hz: &[f64], db: &[f64]) -> Vec<(f64, f64)> {
         .collect()
 }
 
-/// Step of the labels for a span in decibels.
-fn label_step(span: f64) -> f64 {
-    [0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0]
-        .into_iter()
-        .find(|step| span / step <= 8.0)
-        .unwrap_or(20.0)
+/// Axes in decibels over the audible range.
+struct Axes<'a> {
+    /// Lowest and highest value, dB.
+    range: [f64; 2],
+    /// How many labels.
+    labels: usize,
+    /// What the vertical axis counts.
+    name: &'a str,
+    /// Whether rises bear a plus.
+    signed: bool,
+    /// Whether frequencies are labelled.
+    hertz_labels: bool,
+    /// Room below, px.
+    below: u32,
 }
 
-/// Range and labels of a vertical axis that holds all the values.
-fn axis(low: f64, high: f64) -> (f64, f64, Vec<f64>) {
-    let step = label_step((high - low).max(0.5));
-    let first = (low / step).floor();
-    let last = (high / step).ceil().max(first + 1.0);
-    let labels = (first as i64..=last as i64).map(|n| n as f64 * step);
-    (first * step, last * step, labels.collect())
-}
-
-/// "20", "500", "1k", "20k".
-fn hertz(hz: &f64) -> String {
-    if *hz < 1000.0 {
-        format!("{hz:.0}")
+/// A chart with its axes, its grid and the range of the guitar.
+fn chart<'a>(canvas: &Canvas<'a>, axes: &Axes<'_>) -> Result<Chart<'a>, String> {
+    let [low, high] = axes.range;
+    let mut chart = ChartBuilder::on(canvas)
+        .margin_right(24)
+        .margin_left(14)
+        .margin_top(4)
+        .margin_bottom(axes.below)
+        .y_label_area_size(LABEL_WIDTH)
+        .x_label_area_size(if axes.hertz_labels { 52 } else { 8 })
+        .build_cartesian_2d(
+            (LOWEST_HZ..HIGHEST_HZ)
+                .log_scale()
+                .with_key_points(LABELLED_HZ.to_vec()),
+            low..high,
+        )
+        .map_err(text)?;
+    let [from, to] = GUITAR_HZ;
+    chart
+        .draw_series([Rectangle::new([(from, low), (to, high)], GUITAR.filled())])
+        .map_err(text)?;
+    chart.draw_series(fine_grid(low, high)).map_err(text)?;
+    let value = |db: &f64| decibels(*db, axes.signed);
+    let mut mesh = chart.configure_mesh();
+    mesh.bold_line_style(GRID)
+        .light_line_style(TRANSPARENT)
+        .axis_style(INK)
+        .label_style(font(14, FontStyle::Normal))
+        .axis_desc_style(font(15, FontStyle::Normal))
+        .y_desc(axes.name)
+        .y_labels(axes.labels)
+        .y_label_formatter(&value);
+    if axes.hertz_labels {
+        mesh.x_desc("Frequency, Hz").x_label_formatter(&hertz);
     } else {
-        format!("{:.0}k", hz / 1000.0)
+        mesh.x_label_formatter(&|_| String::new());
     }
-}
-
-/// A number of decibels without needless digits, with a proper minus sign.
-fn decibels(db: f64, sign: bool) -> String {
-    let rounded = (db * 10.0).round() / 10.0 + 0.0;
-    let plus = if sign && rounded > 0.0 { "+" } else { "" };
-    format!("{plus}{rounded}").replace('-', "−")
+    mesh.draw().map_err(text)?;
+    Ok(chart)
 }
 
 fn draw_response(canvas: &Canvas<'_>, curves: &Curves<'_>, hertz_labels: bool) -> Drawn {
@@ -156,71 +185,72 @@ fn draw_response(canvas: &Canvas<'_>, curves: &Curves<'_>, hertz_labels: bool) -
     let lowest = values().fold(highest, f64::min).max(highest - DEPTH_DB);
     // A little room above, where the legend and the range of the guitar stand.
     let (low, high, labels) = axis(lowest, highest + 0.25 * (highest - lowest).max(1.0));
-    let mut chart = ChartBuilder::on(canvas)
-        .margin_right(24)
-        .margin_left(14)
-        .margin_top(4)
-        .y_label_area_size(LABEL_WIDTH)
-        .x_label_area_size(if hertz_labels { 52 } else { 8 })
-        .build_cartesian_2d(
-            (LOWEST_HZ..HIGHEST_HZ)
-                .log_scale()
-                .with_key_points(LABELLED_HZ.to_vec()),
-            low..high,
-        )
-        .map_err(text)?;
-    let [from, to] = GUITAR_HZ;
-    chart
-        .draw_series([Rectangle::new([(from, low), (to, high)], GUITAR.filled())])
-        .map_err(text)?;
-    chart.draw_series(fine_grid(low, high)).map_err(text)?;
-    let mut mesh = chart.configure_mesh();
-    mesh.bold_line_style(GRID)
-        .light_line_style(TRANSPARENT)
-        .axis_style(INK)
-        .label_style(font(14, FontStyle::Normal))
-        .axis_desc_style(font(15, FontStyle::Normal))
-        .y_desc(curves.axis)
-        .y_labels(labels.len())
-        .y_label_formatter(&|db| decibels(*db, false));
-    if hertz_labels {
-        mesh.x_desc("Frequency, Hz").x_label_formatter(&hertz);
-    } else {
-        mesh.x_label_formatter(&|_| String::new());
-    }
-    mesh.draw().map_err(text)?;
+    let axes = Axes {
+        range: [low, high],
+        labels: labels.len(),
+        name: curves.axis,
+        signed: false,
+        hertz_labels,
+        below: 0,
+    };
+    let mut chart = chart(canvas, &axes)?;
     chart
         .draw_series([Text::new(
             "the guitar's own notes, 82 Hz to 1.2 kHz",
-            (from * 1.03, high - 0.012 * (high - low)),
+            (GUITAR_HZ[0] * 1.03, high - 0.012 * (high - low)),
             font(13, FontStyle::Italic),
         )])
         .map_err(text)?;
-
     if let Some(proposed) = &proposed {
-        let clamped = |(hz, db): &(f64, f64)| (*hz, db.clamp(low, high));
-        let there = as_found.iter().map(clamped);
-        let back = proposed.iter().rev().map(clamped);
-        let outline: Vec<_> = there.chain(back).collect();
-        chart
-            .draw_series([Polygon::new(outline, DIFFERENCE.mix(0.45))])
-            .map_err(text)?
-            .label("difference")
-            .legend(|(x, y)| {
-                Rectangle::new([(x, y - 6), (x + 40, y + 6)], DIFFERENCE.mix(0.45).filled())
-            });
-        for (i, piece) in above(proposed, low).into_iter().enumerate() {
-            let series = LineSeries::new(piece, PROPOSED.stroke_width(4));
-            let drawn = chart.draw_series(series).map_err(text)?;
-            if i == 0 {
-                drawn.label("proposed").legend(|(x, y)| {
-                    PathElement::new([(x, y), (x + 40, y)], PROPOSED.stroke_width(4))
-                });
-            }
-        }
+        draw_proposed(&mut chart, &as_found, proposed, [low, high])?;
     }
     // Last, so that the thin line stays visible where both run together.
-    for (i, piece) in above(&as_found, low).into_iter().enumerate() {
+    draw_as_found(&mut chart, &as_found, low)?;
+    chart
+        .configure_series_labels()
+        .position(SeriesLabelPosition::UpperRight)
+        .legend_area_size(52)
+        .margin(10)
+        .label_font(font(15, FontStyle::Normal))
+        .background_style(WHITE.mix(0.9))
+        .border_style(GRID)
+        .draw()
+        .map_err(text)
+}
+
+/// The proposed curve, and the difference to as found, filled.
+fn draw_proposed(
+    chart: &mut Chart<'_>,
+    as_found: &[(f64, f64)],
+    proposed: &[(f64, f64)],
+    [low, high]: [f64; 2],
+) -> Drawn {
+    let clamped = |(hz, db): &(f64, f64)| (*hz, db.clamp(low, high));
+    let there = as_found.iter().map(clamped);
+    let back = proposed.iter().rev().map(clamped);
+    let outline: Vec<_> = there.chain(back).collect();
+    chart
+        .draw_series([Polygon::new(outline, DIFFERENCE.mix(0.45))])
+        .map_err(text)?
+        .label("difference")
+        .legend(|(x, y)| {
+            Rectangle::new([(x, y - 6), (x + 40, y + 6)], DIFFERENCE.mix(0.45).filled())
+        });
+    for (i, piece) in above(proposed, low).into_iter().enumerate() {
+        let series = LineSeries::new(piece, PROPOSED.stroke_width(4));
+        let drawn = chart.draw_series(series).map_err(text)?;
+        if i == 0 {
+            drawn
+                .label("proposed")
+                .legend(|(x, y)| PathElement::new([(x, y), (x + 40, y)], PROPOSED.stroke_width(4)));
+        }
+    }
+    Ok(())
+}
+
+/// The curve as found, dashed.
+fn draw_as_found(chart: &mut Chart<'_>, as_found: &[(f64, f64)], low: f64) -> Drawn {
+    for (i, piece) in above(as_found, low).into_iter().enumerate() {
         let style = INK.stroke_width(2);
         let series = DashedLineSeries::new(piece, 9, 6, style);
         let drawn = chart.draw_series(series).map_err(text)?;
@@ -233,16 +263,7 @@ fn draw_response(canvas: &Canvas<'_>, curves: &Curves<'_>, hertz_labels: bool) -
             });
         }
     }
-    chart
-        .configure_series_labels()
-        .position(SeriesLabelPosition::UpperRight)
-        .legend_area_size(52)
-        .margin(10)
-        .label_font(font(15, FontStyle::Normal))
-        .background_style(WHITE.mix(0.9))
-        .border_style(GRID)
-        .draw()
-        .map_err(text)
+    Ok(())
 }
 
 /// Lines at every frequency between the labelled ones.
@@ -273,39 +294,15 @@ fn draw_difference(canvas: &Canvas<'_>, hz: &[f64], as_found: &[f64], proposed: 
         change.iter().fold(-1.0, |m, (_, db)| db.min(m)),
         change.iter().fold(1.0, |m, (_, db)| db.max(m)),
     );
-    let mut chart = ChartBuilder::on(canvas)
-        .margin_right(24)
-        .margin_left(14)
-        .margin_top(4)
-        .margin_bottom(6)
-        .y_label_area_size(LABEL_WIDTH)
-        .x_label_area_size(52)
-        .build_cartesian_2d(
-            (LOWEST_HZ..HIGHEST_HZ)
-                .log_scale()
-                .with_key_points(LABELLED_HZ.to_vec()),
-            low..high,
-        )
-        .map_err(text)?;
-    let [from, to] = GUITAR_HZ;
-    chart
-        .draw_series([Rectangle::new([(from, low), (to, high)], GUITAR.filled())])
-        .map_err(text)?;
-    chart.draw_series(fine_grid(low, high)).map_err(text)?;
-    chart
-        .configure_mesh()
-        .bold_line_style(GRID)
-        .light_line_style(TRANSPARENT)
-        .axis_style(INK)
-        .label_style(font(14, FontStyle::Normal))
-        .axis_desc_style(font(15, FontStyle::Normal))
-        .y_desc("Difference, dB")
-        .y_labels(labels.len())
-        .x_desc("Frequency, Hz")
-        .x_label_formatter(&hertz)
-        .y_label_formatter(&|db| decibels(*db, true))
-        .draw()
-        .map_err(text)?;
+    let axes = Axes {
+        range: [low, high],
+        labels: labels.len(),
+        name: "Difference, dB",
+        signed: true,
+        hertz_labels: true,
+        below: 6,
+    };
+    let mut chart = chart(canvas, &axes)?;
     let area = AreaSeries::new(change.iter().copied(), 0.0, DIFFERENCE.mix(0.45));
     chart
         .draw_series(area.border_style(DIFFERENCE.stroke_width(2)))
@@ -359,17 +356,5 @@ mod tests {
         let svg = curves(&[0.0, f64::NEG_INFINITY, 30.0, f64::NAN], None).unwrap();
         assert!(!svg.contains("NaN") && !svg.contains("inf"));
         assert!(curves(&[f64::NAN; 4], None).is_err());
-    }
-
-    #[test]
-    fn labels_are_few_and_round() {
-        assert_eq!(
-            axis(12.7, 39.0),
-            (10.0, 40.0, vec![10., 15., 20., 25., 30., 35., 40.])
-        );
-        assert_eq!(decibels(-4.96, true), "−5");
-        assert_eq!(decibels(4.5, true), "+4.5");
-        assert_eq!(decibels(-0.01, true), "0");
-        assert_eq!(hertz(&20_000.0), "20k");
     }
 }

@@ -1,7 +1,7 @@
 //! What other analyses found of the same amp, as far as a job needs it: what is over its rating,
 //! what parts meet, what stays charged.
 
-use super::item::Met;
+use super::purchase::Met;
 use crate::advice::changes::ChangesReport;
 use crate::advice::prices::Prices;
 use crate::advice::ratings::{Finding, RatingsReport, Reservoir, When, sentences};

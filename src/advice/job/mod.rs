@@ -9,13 +9,15 @@ mod evidence;
 mod expected;
 mod item;
 pub mod marking;
+mod purchase;
 pub mod sizes;
 mod work;
 
 pub use evidence::{Evidence, OverRated};
 pub use expected::{Expected, pins, supply_nodes};
-pub use item::{Action, Item, Met, Purchase};
+pub use item::{Action, Item};
 pub use marking::{ColourCode, Marking};
+pub use purchase::{Met, Purchase};
 pub use work::Opening;
 
 use super::changes::ChangesReport;

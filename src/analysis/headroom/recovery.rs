@@ -13,10 +13,10 @@ use crate::network::Network;
 use crate::realtime::dispatch::Instructions;
 use crate::realtime::{Processor, Settings};
 use crate::solve::solved::SolvedCircuit;
-use crate::units::{decibels_from_ratio, ratio_from_decibels};
+use crate::units::{decibels_from_ratio, peak_from_rms, ratio_from_decibels};
 use num_complex::Complex64;
 use serde::Serialize;
-use std::f64::consts::{PI, SQRT_2, TAU};
+use std::f64::consts::{PI, TAU};
 
 /// How far the burst stands over the level at which a stage clips, dB.
 pub const OVER_DB: f64 = 20.0;
@@ -99,6 +99,63 @@ struct Followed {
     means: Vec<f64>,
 }
 
+/// A burst within a quiet tone.
+struct Burst {
+    /// Level at which a stage clips, V r.m.s.
+    clip_volts: f64,
+    /// Level of the burst, V r.m.s.
+    volts: f64,
+    /// The period with which it ends.
+    end: usize,
+}
+
+impl Burst {
+    /// Samples of a period from `start` on; in the second lane the quiet tone is turned over.
+    fn samples(&self, period: usize, start: usize) -> [[f64; READ_EVERY]; 2] {
+        let ramp = |period: f64| 0.5 * (1.0 - (PI * (period / FADE as f64).clamp(0.0, 1.0)).cos());
+        [1.0, -1.0].map(|turned| {
+            std::array::from_fn(|i| {
+                let phase = (start + i) as f64 / PERIOD as f64;
+                let now = period as f64 + phase;
+                let on = ramp(now - BEFORE as f64) - ramp(now - (self.end - FADE) as f64);
+                let quiet = turned * QUIET * self.clip_volts * ramp(now);
+                peak_from_rms(self.volts * on + quiet) * (TAU * phase).sin()
+            })
+        })
+    }
+
+    /// Plays a period: the amplitude of the quiet tone in what is heard; every voltage that is
+    /// followed gets its mean.
+    fn play(
+        &self,
+        period: usize,
+        processor: &mut Processor<2>,
+        followed: &mut [Followed],
+    ) -> Complex64 {
+        let mut gain = Complex64::ZERO;
+        let mut sums = vec![0.0; followed.len()];
+        for start in (0..PERIOD).step_by(READ_EVERY) {
+            let feed = self.samples(period, start);
+            let mut take = [[0.0; READ_EVERY]; 2];
+            let mut outputs = take.each_mut().map(|lane| lane.as_mut_slice());
+            processor.process(&[&feed[0], &feed[1]], &mut outputs);
+            for (i, (upright, turned)) in take[0].iter().zip(&take[1]).enumerate() {
+                let phase = -TAU * (start + i) as f64 / PERIOD as f64;
+                gain += 0.5 * (upright - turned) * Complex64::from_polar(1.0, phase);
+            }
+            for (sum, followed) in sums.iter_mut().zip(&*followed) {
+                let [a, b] = followed.at;
+                let lane = |lane: usize| processor.volts(lane, a) - processor.volts(lane, b);
+                *sum += 0.5 * (lane(0) + lane(1));
+            }
+        }
+        for (sum, followed) in sums.iter().zip(followed) {
+            followed.means.push(sum * READ_EVERY as f64 / PERIOD as f64);
+        }
+        gain
+    }
+}
+
 /// Bursts one side. `clip_volts`: the level at which a stage clips, V r.m.s. `go_on` is told the
 /// share of the longest wait that is done and answers whether to go on; none when it says no, or
 /// when `clip_volts` is no positive number.
@@ -111,76 +168,59 @@ pub fn recovery(
     if !(clip_volts.is_finite() && clip_volts > 0.0) {
         return None;
     }
-    let burst_volts = clip_volts * ratio_from_decibels(OVER_DB);
-    let burst = (BURST_SECONDS * HZ).round() as usize;
-    let end = BEFORE + burst;
+    let end = BEFORE + (BURST_SECONDS * HZ).round() as usize;
+    let burst = Burst {
+        clip_volts,
+        volts: clip_volts * ratio_from_decibels(OVER_DB),
+        end,
+    };
     let longest = end + (LONGEST_SECONDS * HZ).round() as usize;
     let mut followed = followed(network, side);
-    let grids = network.devices().triodes.len() + network.devices().pentodes.len();
     let settings = Settings {
         governor: None,
         ..Settings::live(RATE, 1)
     };
-    let rest = (&side.values, side.point.solution.as_slice());
-    let mut processor = Processor::<2>::new(network, [rest; 2], settings, Instructions::detect());
+    let lane = (&side.values, side.point.solution.as_slice());
+    let mut processor = Processor::<2>::new(network, [lane; 2], settings, Instructions::detect());
     let mut gains: Vec<Complex64> = Vec::new();
-    let ramp = |period: f64| 0.5 * (1.0 - (PI * (period / FADE as f64).clamp(0.0, 1.0)).cos());
     for period in 0..longest {
         if !go_on(period as f64 / longest as f64) {
             return None;
         }
-        let mut gain = Complex64::ZERO;
-        let mut sums = vec![0.0; followed.len()];
-        for chunk in 0..PERIOD / READ_EVERY {
-            let start = chunk * READ_EVERY;
-            let sines: [f64; READ_EVERY] =
-                std::array::from_fn(|i| SQRT_2 * (TAU * (start + i) as f64 / PERIOD as f64).sin());
-            let feed = [1.0, -1.0].map(|turned| -> [f64; READ_EVERY] {
-                std::array::from_fn(|i| {
-                    let now = period as f64 + (start + i) as f64 / PERIOD as f64;
-                    let on = ramp(now - BEFORE as f64) - ramp(now - (end - FADE) as f64);
-                    let quiet = turned * QUIET * clip_volts * ramp(now);
-                    sines[i] * (burst_volts * on + quiet)
-                })
-            });
-            let mut take = [[0.0; READ_EVERY]; 2];
-            let mut outputs = take.each_mut().map(|lane| lane.as_mut_slice());
-            processor.process(&[&feed[0], &feed[1]], &mut outputs);
-            for (i, (upright, turned)) in take[0].iter().zip(&take[1]).enumerate() {
-                let phase = -TAU * (start + i) as f64 / PERIOD as f64;
-                gain += 0.5 * (upright - turned) * Complex64::from_polar(1.0, phase);
-            }
-            for (sum, followed) in sums.iter_mut().zip(&followed) {
-                let [a, b] = followed.at;
-                let lane = |lane: usize| processor.volts(lane, a) - processor.volts(lane, b);
-                *sum += 0.5 * (lane(0) + lane(1));
-            }
-        }
-        gains.push(gain);
-        for (sum, followed) in sums.iter().zip(&mut followed) {
-            followed.means.push(sum * READ_EVERY as f64 / PERIOD as f64);
-        }
-        let stayed = period >= end + STAYED && {
-            let late = |last: Option<usize>| last.is_none_or(|last| last + STAYED <= period);
-            late(last_off_gain(&gains, end)) && followed.iter().all(|f| late(last_off(f, end)))
-        };
-        if stayed {
+        gains.push(burst.play(period, &mut processor, &mut followed));
+        let late = |last: Option<usize>| last.is_none_or(|last| last + STAYED <= period);
+        if period >= end + STAYED
+            && late(last_off_gain(&gains, end))
+            && followed.iter().all(|f| late(last_off(f, end)))
+        {
             break;
         }
     }
-    let periods = gains.len();
+    let grids = network.devices().triodes.len() + network.devices().pentodes.len();
+    let unsolved = processor.counts().unsolved;
+    Some(report(&burst, &gains, &followed, grids, unsolved))
+}
+
+/// The report; the first `grids` of what was followed are grids.
+fn report(
+    burst: &Burst,
+    gains: &[Complex64],
+    followed: &[Followed],
+    grids: usize,
+    unsolved: u64,
+) -> Recovery {
+    let (end, periods) = (burst.end, gains.len());
     // The first period after the last one that was off; none where that is the end.
     let seconds = |last: Option<usize>| match last {
         None => Some(0.0),
         Some(last) if last + 1 >= periods => None,
         Some(last) => Some((last + 1 - end) as f64 / HZ),
     };
-    let usual = usual_gain(&gains);
     let quietest = gains[end.min(periods)..]
         .iter()
         .map(|g| g.norm())
         .fold(f64::INFINITY, f64::min);
-    let quietest_db = decibels_from_ratio(quietest / usual);
+    let quietest_db = decibels_from_ratio(quietest / usual_gain(gains));
     let mut recovered = followed.iter().map(|f| Recovered {
         name: f.name.clone(),
         stage: f.stage.clone(),
@@ -189,14 +229,14 @@ pub fn recovery(
         after_volts: f.means[end],
         back_seconds: seconds(last_off(f, end)),
     });
-    Some(Recovery {
-        burst_volts,
-        tone_seconds: seconds(last_off_gain(&gains, end)),
+    Recovery {
+        burst_volts: burst.volts,
+        tone_seconds: seconds(last_off_gain(gains, end)),
         quietest_db: quietest_db.is_finite().then_some(quietest_db),
         grids: recovered.by_ref().take(grids).collect(),
         supplies: recovered.collect(),
-        unsolved: processor.counts().unsolved,
-    })
+        unsolved,
+    }
 }
 
 /// Grids of the valves that are fitted, and supplies; those left out stand as ground.

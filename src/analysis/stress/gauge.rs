@@ -5,7 +5,7 @@
 
 use crate::analysis::performance::{Bins, Gauge, heaviest_second};
 use crate::analysis::valves_playing::{SidePlaying, SupplyPlaying, ValvePlaying, supply_nodes};
-use crate::circuit::{Circuit, MOST_NODES, NodeId, PartId, PartKind};
+use crate::circuit::{Circuit, MOST_NODES, NodeId, PartId, PartKind, electrodes};
 use crate::network::{BranchValue, Network};
 use crate::solve::solved::SolvedCircuit;
 
@@ -111,11 +111,7 @@ impl StressGauge {
             parts: circuit.parts().len(),
         };
         let at = |node: NodeId| node.0 as usize;
-        let (mut triodes, mut pentodes) = (0, 0);
-        let next = |counter: &mut usize| {
-            *counter += 1;
-            *counter - 1
-        };
+        let (mut triodes, mut pentodes) = (0_usize, 0_usize);
         for (part, of) in circuit.parts().iter().enumerate() {
             let branches = network.branches_of(PartId(part as u16));
             let across = |[a, b]: [NodeId; 2], branch| Across {
@@ -123,34 +119,23 @@ impl StressGauge {
                 nodes: [at(a), at(b)],
                 branch,
             };
+            if let Some(valve) = electrodes(of) {
+                let counter = match valve.screen {
+                    None => &mut triodes,
+                    Some(_) => &mut pentodes,
+                };
+                gauge.sections.push(Section {
+                    part,
+                    anode: at(valve.anode),
+                    screen: valve.screen.map(at),
+                    grid: at(valve.grid),
+                    cathode: at(valve.cathode),
+                    law: *counter,
+                });
+                *counter += 1;
+                continue;
+            }
             match of.kind {
-                PartKind::Triode {
-                    anode,
-                    grid,
-                    cathode,
-                    ..
-                } => gauge.sections.push(Section {
-                    part,
-                    anode: at(anode),
-                    screen: None,
-                    grid: at(grid),
-                    cathode: at(cathode),
-                    law: next(&mut triodes),
-                }),
-                PartKind::Pentode {
-                    anode,
-                    screen,
-                    grid,
-                    cathode,
-                    ..
-                } => gauge.sections.push(Section {
-                    part,
-                    anode: at(anode),
-                    screen: Some(at(screen)),
-                    grid: at(grid),
-                    cathode: at(cathode),
-                    law: next(&mut pentodes),
-                }),
                 PartKind::Rectifier { to, from, .. } => {
                     let law = gauge.rectifiers.len();
                     gauge.rectifiers.push(Section {
@@ -168,10 +153,9 @@ impl StressGauge {
                 PartKind::Pot {
                     from, to, wiper, ..
                 } => {
-                    let tracks = [across([from, wiper], branches.start)];
-                    gauge.resistors.extend(tracks);
+                    let high = across([from, wiper], branches.start);
                     let low = across([wiper, to], branches.start + 1);
-                    gauge.resistors.push(low);
+                    gauge.resistors.extend([high, low]);
                 }
                 PartKind::Capacitor { between, .. } => {
                     gauge.capacitors.push(across(between, branches.start));
