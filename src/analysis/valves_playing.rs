@@ -244,7 +244,7 @@ fn heaviest(bins: &[f64]) -> f64 {
 /// capacitor holds to ground, in the order of the file.
 pub fn supply_nodes(circuit: &Circuit) -> Vec<NodeId> {
     let mut found = vec![false; circuit.nodes().len()];
-    let unsolved = |node: NodeId| {
+    let decoupled = |node: NodeId| {
         circuit.parts().iter().any(|part| {
             matches!(part.kind, PartKind::Capacitor { between: [a, b], .. }
                 if part.fitted && ((a, b) == (node, GROUND) || (a, b) == (GROUND, node)))
@@ -269,7 +269,7 @@ pub fn supply_nodes(circuit: &Circuit) -> Vec<NodeId> {
             };
             for [from, to] in [between, [between[1], between[0]]] {
                 let new = found[from.0 as usize] && !found[to.0 as usize];
-                if new && to != GROUND && unsolved(to) {
+                if new && to != GROUND && decoupled(to) {
                     found[to.0 as usize] = true;
                     grew = true;
                 }

@@ -39,7 +39,7 @@ struct Shown {
     drive_hint: Option<DriveHint>,
     /// Whether it was asked for.
     #[serde(skip)]
-    drive_asked: bool,
+    drive_with: bool,
     /// The proposal that was written.
     #[serde(skip_serializing_if = "Option::is_none")]
     written: Option<String>,
@@ -101,7 +101,7 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
         report,
         recording_curve: target,
         drive_hint,
-        drive_asked: arguments.drive_hint,
+        drive_with: arguments.drive_hint,
         written,
     };
     show(&shown, arguments.json)
@@ -234,7 +234,7 @@ impl Report for Shown {
     fn text(&self) -> String {
         let hint = match &self.drive_hint {
             Some(hint) => Some(hint.sentence.as_str()),
-            None => self.drive_asked.then_some(NO_HINT),
+            None => self.drive_with.then_some(NO_HINT),
         };
         text(&self.report, &self.changes, self.written.as_deref(), hint)
     }

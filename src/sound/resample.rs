@@ -19,21 +19,22 @@ pub fn resampled(channels: &[Vec<f32>], from: u32, to: u32) -> Result<Vec<Vec<f3
         return Ok(channels.to_vec());
     }
     let count = channels.len();
-    let told = |why: &dyn std::fmt::Display| why.to_string();
+    let in_words = |why: &dyn std::fmt::Display| why.to_string();
     // The crate takes blocks of whole multiples of the rates' smallest ratio. Only even multiples have
     // their filter's middle on a sample on both sides; of odd ones the sound comes out half a sample off.
     let smallest = from / common_divisor(from, to).max(1);
     let block = smallest * 2 * LEAST_BLOCK.div_ceil(2 * smallest.max(1));
     let mut resampler = fourier::resampler(from as usize, to as usize, block as usize, count)
-        .map_err(|why| told(&why))?;
+        .map_err(|why| in_words(&why))?;
     let length = resampler.process_all_needed_output_len(frames);
     let mut out = vec![vec![0.0; length]; count];
-    let input = SequentialSliceOfVecs::new(channels, count, frames).map_err(|why| told(&why))?;
+    let input =
+        SequentialSliceOfVecs::new(channels, count, frames).map_err(|why| in_words(&why))?;
     let mut output =
-        SequentialSliceOfVecs::new_mut(&mut out, count, length).map_err(|why| told(&why))?;
+        SequentialSliceOfVecs::new_mut(&mut out, count, length).map_err(|why| in_words(&why))?;
     let (_, written) = resampler
         .process_all_into_buffer(&input, &mut output, frames, None)
-        .map_err(|why| told(&why))?;
+        .map_err(|why| in_words(&why))?;
     out.iter_mut().for_each(|channel| channel.truncate(written));
     Ok(out)
 }

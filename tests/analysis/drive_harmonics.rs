@@ -2,7 +2,7 @@
 
 use crate::printed::{bench, resistor, source, supply, triode};
 use presolder::analysis::drive::harmonics::{PERIOD, spectrum};
-use presolder::analysis::drive::{Asked, Drive, drive_asked};
+use presolder::analysis::drive::{Drive, DriveOptions, drive_with};
 use presolder::solve::solved::SolvedAmp;
 use presolder::units::dbu_from_volts;
 use std::f64::consts::{PI, TAU};
@@ -46,11 +46,11 @@ fn a_clipped_sine() {
 fn played(parts: &str, volts: f64) -> Drive {
     let bench = bench("a", parts);
     let amp = SolvedAmp::new(&bench.circuit, None).expect("an operating point");
-    let asked = Asked {
+    let asked = DriveOptions {
         played_volts: Some(volts),
-        ..Asked::default()
+        ..DriveOptions::default()
     };
-    drive_asked(&amp.network, &amp.as_found, asked, &mut |_| true).expect("nobody gives up")
+    drive_with(&amp.network, &amp.as_found, asked, &mut |_| true).expect("nobody gives up")
 }
 
 /// A triode without a load to speak of is a square law about its bias, `i = i0 + i'·v + ½·i''·v²`,

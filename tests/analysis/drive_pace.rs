@@ -1,16 +1,16 @@
 //! The quick sweep against the plain one that only waits.
 
-use presolder::analysis::drive::{Asked, Drive, Level, Pace, drive_asked};
+use presolder::analysis::drive::{Drive, DriveOptions, Level, Pace, drive_with};
 use presolder::circuit::{built_in_circuits, read};
 use presolder::device::Catalogue;
 use presolder::solve::solved::SolvedAmp;
 
 fn run(amp: &SolvedAmp, pace: Pace) -> Drive {
-    let asked = Asked {
+    let asked = DriveOptions {
         pace,
-        ..Asked::default()
+        ..DriveOptions::default()
     };
-    drive_asked(&amp.network, amp.asked_for(), asked, &mut |_| true).unwrap()
+    drive_with(&amp.network, amp.asked_for(), asked, &mut |_| true).unwrap()
 }
 
 /// Two brackets of 6 %, straight in logarithms within one, meet within a small share of that; the

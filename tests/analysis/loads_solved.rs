@@ -3,7 +3,7 @@
 
 use crate::loads_fixture::{TEN, across, change};
 use num_complex::Complex64;
-use presolder::analysis::drive::{Asked, HZ, Pace, drive_asked, impedance};
+use presolder::analysis::drive::{DriveOptions, HZ, Pace, drive_with, impedance};
 use presolder::analysis::listening::{self, loudspeaker_of};
 use presolder::analysis::load::{LoadCase, LoadReport, NoLoads, Way, loads};
 use presolder::analysis::response::{Path, Response, axis, gains, response, response_through};
@@ -156,11 +156,11 @@ fn small_power_is_that_of_the_equivalent_circuit() {
         (more(Join::Series), z1 + z2),
     ] {
         let amp = SolvedAmp::new(&circuit, None).unwrap();
-        let asked = Asked {
+        let asked = DriveOptions {
             played_volts: Some(volts),
             pace: Pace::Quick,
         };
-        let drive = drive_asked(&amp.network, &amp.as_found, asked, &mut |_| true).unwrap();
+        let drive = drive_with(&amp.network, &amp.as_found, asked, &mut |_| true).unwrap();
         let played = drive.harmonics_played.expect("it was asked for").level;
         assert!(played.distortion_percent < 0.1, "{played:?}");
         // The secondary's 10 mΩ, the core's 22 MΩ and 1000 H are in it.

@@ -9,7 +9,7 @@ use serde::Serialize;
 
 /// Less than this is no change of headroom or gain worth a word, dB: half of what the ear notices
 /// as a change of level at most (own choice).
-pub const WORTH_DB: f64 = 0.5;
+pub const NOTICEABLE_DB: f64 = 0.5;
 /// Less than this is no change of dissipation worth a word, W: a mains voltage 1 % higher brings
 /// as much (own choice).
 pub const NOTICEABLE_WATTS: f64 = 0.2;
@@ -202,7 +202,7 @@ impl Effect {
         let heard = [&self.played, &self.response].into_iter().flatten();
         let louder = self.played.as_ref().map_or(0.0, |a| a.louder_db);
         let headroom = &self.headroom;
-        let moves = |db: f64| db.abs() >= WORTH_DB;
+        let moves = |db: f64| db.abs() >= NOTICEABLE_DB;
         let cools =
             |d: &Dissipation| d.electrode == Electrode::Anode && d.change() <= -NOTICEABLE_WATTS;
         self.sounds == [false, true]

@@ -1,6 +1,6 @@
 //! Where changes do together what the sum of each alone does not tell.
 
-use super::effect::{Effect, NOTICEABLE_WATTS, WORTH_DB, effect};
+use super::effect::{Effect, NOTICEABLE_DB, NOTICEABLE_WATTS, effect};
 use super::figures::Figures;
 use super::plan::Plan;
 use crate::analysis::audibility::{Audibility, HEARD_DB, Profile, compare_responses};
@@ -97,7 +97,7 @@ fn interaction(
         .sum::<Option<f64>>()
         .zip(together.headroom.change_db)
         .map(|(sum, together)| together - sum)
-        .filter(|db| db.abs() > WORTH_DB);
+        .filter(|db| db.abs() > NOTICEABLE_DB);
     let watts = watts_beyond(alone, together).filter(|w| w.abs() > NOTICEABLE_WATTS);
     let mut interaction = Interaction {
         changes,

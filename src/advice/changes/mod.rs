@@ -18,7 +18,7 @@ mod rank;
 mod report;
 mod words;
 
-pub use effect::{Dissipation, Effect, HeadroomEffect, NOTICEABLE_WATTS, WORTH_DB};
+pub use effect::{Dissipation, Effect, HeadroomEffect, NOTICEABLE_DB, NOTICEABLE_WATTS};
 pub use figures::{Figures, IdleWatts, PartLimit, figures, figures_of, figures_with};
 pub use interactions::Interaction;
 pub use items::{Caveat, ChangedPart, Doing, Item};

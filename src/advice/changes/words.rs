@@ -1,6 +1,6 @@
 //! What a change does, in sentences.
 
-use super::effect::{NOTICEABLE_WATTS, WORTH_DB};
+use super::effect::{NOTICEABLE_DB, NOTICEABLE_WATTS};
 use super::{Caveat, ChangeRow, ChangedPart, Dissipation, Doing, Effect, Item, PartLimit};
 use crate::advice::prices::Prices;
 use crate::advice::ratings::Limited;
@@ -15,11 +15,11 @@ pub fn row(row: &ChangeRow) -> String {
     let Some(effect) = &row.alone else {
         let start = "It does not go alone: without the other changes the amp has no solution.";
         return match &row.beside_others {
-            Some(effect) => format!("{start} Beside them: {}", lower(&told(effect))),
+            Some(effect) => format!("{start} Beside them: {}", lower(&in_words(effect))),
             None => start.into(),
         };
     };
-    let mut out = told(effect);
+    let mut out = in_words(effect);
     if let Some(beside) = &row.beside_others {
         out += &beside_others(effect, beside);
     }
@@ -58,8 +58,8 @@ pub fn what(item: &Item) -> String {
 pub fn together(rows: &[ChangeRow], effect: &Effect) -> String {
     match rows.len() {
         0 => "The proposal changes nothing.".into(),
-        1 => told(effect),
-        _ => format!("All together: {}", lower(&told(effect))),
+        1 => in_words(effect),
+        _ => format!("All together: {}", lower(&in_words(effect))),
     }
 }
 
@@ -101,7 +101,7 @@ pub fn about_prices(prices: &Prices) -> String {
 }
 
 /// An effect in sentences.
-fn told(effect: &Effect) -> String {
+fn in_words(effect: &Effect) -> String {
     let mut out = vec![heard(effect)];
     out.extend(quiet_notes(effect));
     out.extend(louder(effect));
@@ -140,7 +140,7 @@ fn quiet_notes(effect: &Effect) -> Option<String> {
 
 fn louder(effect: &Effect) -> Option<String> {
     let db = effect.played.as_ref()?.louder_db;
-    (db.abs() >= WORTH_DB).then(|| {
+    (db.abs() >= NOTICEABLE_DB).then(|| {
         let word = if db > 0.0 { "louder" } else { "quieter" };
         let by = fixed(db.abs(), 1);
         let place = match effect.other_loudspeaker {
@@ -162,7 +162,7 @@ fn headroom(effect: &Effect) -> Option<String> {
         }
     };
     match (&headroom.before, &headroom.after, headroom.change_db) {
-        (Some(before), Some(after), Some(db)) if db.abs() >= WORTH_DB => {
+        (Some(before), Some(after), Some(db)) if db.abs() >= NOTICEABLE_DB => {
             let by = fixed(db.abs(), 1);
             let more = if db > 0.0 { "more" } else { "less" };
             Some(match before.stage == after.stage {
@@ -200,8 +200,8 @@ fn dissipation(group: &Dissipation) -> Option<String> {
     let (was, is) = (group.before_percent, group.after_percent);
     let crosses = was.is_some_and(|p| p > 100.0) != is.is_some_and(|p| p > 100.0);
     // Screens follow their anodes; they are told where their limit is at stake.
-    let told = change.abs() >= NOTICEABLE_WATTS && group.electrode == Electrode::Anode;
-    if !told && !crosses {
+    let stated = change.abs() >= NOTICEABLE_WATTS && group.electrode == Electrode::Anode;
+    if !stated && !crosses {
         return None;
     }
     let (noun, verb) = match group.valves.len() {
@@ -243,7 +243,7 @@ fn dissipation(group: &Dissipation) -> Option<String> {
 
 /// Limits crossed that the dissipation of the output valves has not told.
 fn other_limits(effect: &Effect) -> Vec<String> {
-    let told = |limit: &PartLimit| {
+    let stated = |limit: &PartLimit| {
         effect.dissipation.iter().any(|d| {
             let heat = match d.electrode {
                 Electrode::Screen => Limited::ScreenDissipation,
@@ -253,7 +253,7 @@ fn other_limits(effect: &Effect) -> Vec<String> {
         })
     };
     let list = |limits: &[PartLimit]| {
-        let left: Vec<&PartLimit> = limits.iter().filter(|l| !told(l)).collect();
+        let left: Vec<&PartLimit> = limits.iter().filter(|l| !stated(l)).collect();
         (!left.is_empty()).then(|| by_limit(&left))
     };
     let mut out = Vec::new();

@@ -27,7 +27,7 @@ pub enum Action {
 /// One change.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Item {
-    /// Designator; "V1" for both halves of a bottle.
+    /// Designator; "V1" for both halves of a valve.
     pub designator: String,
     /// Its kind; in a report in the trade's words: "resistor".
     #[serde(serialize_with = "kind_in_words")]
@@ -65,7 +65,7 @@ fn kind_in_words<S: Serializer>(kind: &Kind, serializer: S) -> Result<S::Ok, S::
     serializer.serialize_str(&kind.in_words())
 }
 
-/// The changes, halves of a bottle together, in the order of the file, each with the part's place.
+/// The changes, halves of a valve together, in the order of the file, each with the part's place.
 /// `met` says what the part of a designator meets.
 pub fn items(
     amp: &SolvedAmp,

@@ -200,8 +200,8 @@ fn judged(
         let mut parts = row.parts.iter();
         parts.any(|part| part.designator.eq_ignore_ascii_case(&item.designator))
     });
-    let told = row.and_then(|row| Some((row, rows[row].alone.as_ref()?)));
-    if let Some((row, effect)) = told {
+    let ranked = row.and_then(|row| Some((row, rows[row].alone.as_ref()?)));
+    if let Some((row, effect)) = ranked {
         let heard = effect.played.as_ref().map(|a| a.verdict);
         let moved = effect.most_moved();
         let share = moved.map(|d| (d.change() / d.before_watts.max(1e-3)).abs());

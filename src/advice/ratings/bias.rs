@@ -59,7 +59,7 @@ pub fn bias_for(
     if !(1.0..=200.0).contains(&target) {
         return Err(NoAdvice::BadTarget);
     }
-    let mut bench = IdleSearch {
+    let mut search = IdleSearch {
         solver: IdleSolver::new(network, side, output.clone()),
         network,
         side,
@@ -69,13 +69,13 @@ pub fn bias_for(
     };
     let mut refused = NoAdvice::NothingMovesIt;
     for rotation in [true, false] {
-        bench.rotation = rotation;
-        let Some(larger_is_colder) = bench.choose(&output) else {
+        search.rotation = rotation;
+        let Some(larger_is_colder) = search.choose(&output) else {
             continue;
         };
-        match bench.find(target, larger_is_colder) {
+        match search.find(target, larger_is_colder) {
             Ok(values) => {
-                let advice = bench.advice(&output, method, target, larger_is_colder, values);
+                let advice = search.advice(&output, method, target, larger_is_colder, values);
                 return advice.ok_or(NoAdvice::NothingMovesIt);
             }
             Err(fault) => refused = fault,

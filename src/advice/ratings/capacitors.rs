@@ -43,7 +43,7 @@ pub const USUAL_VOLTS: [f64; 17] = [
 ];
 
 /// A signal is named as the worst moment where it adds more than a hundredth.
-const WORTH_NAMING: f64 = 1.01;
+const LEAST_RATIO: f64 = 1.01;
 
 /// A fitted capacitor, and what is over or near its rating; none for other parts.
 pub fn capacitor(seen: &Seen<'_>, id: PartId) -> Option<(CapacitorRatings, Option<Finding>)> {
@@ -79,7 +79,7 @@ pub fn capacitor(seen: &Seen<'_>, id: PartId) -> Option<(CapacitorRatings, Optio
         }
     }
     for when in [When::Phrase, When::Sine] {
-        if let Some(volts) = moved(when).filter(|&volts| volts > WORTH_NAMING * worst.1) {
+        if let Some(volts) = moved(when).filter(|&volts| volts > LEAST_RATIO * worst.1) {
             worst = (when, volts);
         }
     }

@@ -56,7 +56,7 @@ pub fn reservoirs(seen: &Seen<'_>) -> Vec<Reservoir> {
     let circuit = &seen.side.circuit;
     let start = [&seen.states.cold, &seen.states.high];
     let start = start.into_iter().flatten().next();
-    let start = start.unwrap_or(&seen.states.rest);
+    let start = start.unwrap_or(&seen.states.nominal);
     let volts = |id: PartId| {
         let branch = seen.network.branches_of(id).start;
         branch_volts(seen.network, branch, start).abs()

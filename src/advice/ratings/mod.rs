@@ -128,7 +128,7 @@ impl<'a> Undriven<'a> {
         let cold = with(states::without_valves(&raised));
         let high = with(raised);
         let standing = [
-            Some(at(&gauge, side, &states.rest)),
+            Some(at(&gauge, side, &states.nominal)),
             states.high.as_ref().map(|s| at(&gauge, &high, s)),
             states.cold.as_ref().map(|s| at(&gauge, &cold, s)),
         ];

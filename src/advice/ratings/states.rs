@@ -58,7 +58,7 @@ pub fn with_spread(network: &Network, of: &[PartId], values: &Values, share: f64
 #[derive(Clone, Debug)]
 pub struct States {
     /// As the circuit is.
-    pub rest: Vec<f64>,
+    pub nominal: Vec<f64>,
     /// Mains 10 % high.
     pub high: Option<Vec<f64>>,
     /// Mains 10 % high, no valve drawing current.
@@ -69,12 +69,16 @@ impl States {
     /// Solves them.
     pub fn new(network: &Network, side: &SolvedCircuit) -> Self {
         let mut solver = OperatingPointSolver::new(network);
-        let rest = side.point.solution.clone();
+        let nominal = side.point.solution.clone();
         let raised = with_mains(&side.values, MAINS_HIGH);
-        let high = solver.operating_point_near(network, &raised, &rest);
+        let high = solver.operating_point_near(network, &raised, &nominal);
         let high = high.map(|point| point.solution);
         let cold = solver.solve(network, &without_valves(&raised)).ok();
         let cold = cold.map(<[f64]>::to_vec);
-        States { rest, high, cold }
+        States {
+            nominal,
+            high,
+            cold,
+        }
     }
 }

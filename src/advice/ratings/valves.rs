@@ -89,7 +89,7 @@ impl Seen<'_> {
     /// Volts between two nodes in a state at rest.
     pub fn volts(&self, when: When, from: NodeId, to: NodeId) -> Option<f64> {
         let solution = match when {
-            When::AtRest => Some(&self.states.rest),
+            When::AtRest => Some(&self.states.nominal),
             When::HighMains => self.states.high.as_ref(),
             When::Cold => self.states.cold.as_ref(),
             When::Phrase | When::Sine | When::Hard => None,

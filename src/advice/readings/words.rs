@@ -153,7 +153,7 @@ pub fn suspect(
     };
     Suspect {
         sentence: format!("{name}: {needed}{times} would explain {what}{but}."),
-        look: look(circuit, fault, &part),
+        look: what_to_inspect(circuit, fault, &part),
         part,
         role,
         needed,
@@ -218,7 +218,7 @@ fn needed(circuit: &Circuit, fault: Fault, number: f64) -> String {
 }
 
 /// What to look at.
-fn look(circuit: &Circuit, fault: Fault, part: &str) -> String {
+fn what_to_inspect(circuit: &Circuit, fault: Fault, part: &str) -> String {
     match fault {
         Fault::Ohms(_) => format!(
             "Measure {part} with one end lifted; look at its marking, its joints and for scorching."

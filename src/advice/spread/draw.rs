@@ -23,8 +23,8 @@ const DEVIATIONS: f64 = 2.0;
 /// cut off.
 pub const VALVE_DEVIATION: f64 = VALVE_SPREAD / DEVIATIONS;
 
-/// Share of the variance that the halves of one bottle have in common (own choice, no source).
-pub const BOTTLE_SHARE: f64 = 0.5;
+/// Share of the variance that the halves of one envelope have in common (own choice, no source).
+pub const ENVELOPE_SHARE: f64 = 0.5;
 
 /// What varies in one part.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -33,7 +33,7 @@ enum Varies {
     Nothing,
     /// Its value, evenly within ± this share.
     Value(f64),
-    /// The current of a valve, half of it with the others of its bottle.
+    /// The current of a valve, half of it with the others of its envelope.
     Valve(usize),
 }
 
@@ -42,7 +42,7 @@ enum Varies {
 pub struct Plan {
     /// By part.
     varies: Vec<Varies>,
-    bottles: usize,
+    envelopes: usize,
     /// Mains voltage, evenly within ± this share.
     mains: f64,
 }
@@ -66,7 +66,7 @@ impl Luck {
     }
 }
 
-/// The bottle of a valve section: "V1" of "V1a"; itself where it stands alone.
+/// The envelope of a valve section: "V1" of "V1a"; itself where it stands alone.
 pub fn envelope(designator: &str) -> &str {
     match designator.char_indices().next_back() {
         Some((at, last)) if last.is_ascii_alphabetic() => {
@@ -78,13 +78,13 @@ pub fn envelope(designator: &str) -> &str {
     }
 }
 
-/// Deviations of the sections of one bottle, normal and cut off on both sides: drawn again until all
+/// Deviations of the sections of one envelope, normal and cut off on both sides: drawn again until all
 /// lie within, and without any should that never come about.
 fn currents(random: &mut Random, sections: usize) -> Vec<f64> {
     const TRIES: usize = 1000;
     for _ in 0..TRIES {
-        let in_common = BOTTLE_SHARE.sqrt() * random.normal();
-        let draw = |_| in_common + (1.0 - BOTTLE_SHARE).sqrt() * random.normal();
+        let in_common = ENVELOPE_SHARE.sqrt() * random.normal();
+        let draw = |_| in_common + (1.0 - ENVELOPE_SHARE).sqrt() * random.normal();
         let all: Vec<f64> = (0..sections).map(draw).collect();
         if all.iter().all(|z| z.abs() <= DEVIATIONS) {
             return all;
@@ -110,7 +110,7 @@ pub fn tolerance(circuit: &Circuit, id: PartId) -> Option<(f64, bool)> {
 impl Plan {
     /// Everything that varies from amp to amp; the mains within ±`mains` (a share).
     pub fn new(circuit: &Circuit, mains: f64) -> Plan {
-        let mut bottles: Vec<String> = Vec::new();
+        let mut envelopes: Vec<String> = Vec::new();
         let varies = circuit.parts().iter().enumerate().map(|(i, part)| {
             if let Some((share, _)) = tolerance(circuit, PartId(i as u16)) {
                 return Varies::Value(share);
@@ -118,10 +118,10 @@ impl Plan {
             match part.kind {
                 PartKind::Triode { .. } | PartKind::Pentode { .. } | PartKind::Rectifier { .. } => {
                     let name = envelope(&part.designator).to_ascii_uppercase();
-                    let known = bottles.iter().position(|b| *b == name);
+                    let known = envelopes.iter().position(|b| *b == name);
                     Varies::Valve(known.unwrap_or_else(|| {
-                        bottles.push(name);
-                        bottles.len() - 1
+                        envelopes.push(name);
+                        envelopes.len() - 1
                     }))
                 }
                 _ => Varies::Nothing,
@@ -130,7 +130,7 @@ impl Plan {
         let varies = varies.collect();
         Plan {
             varies,
-            bottles: bottles.len(),
+            envelopes: envelopes.len(),
             mains,
         }
     }
@@ -150,7 +150,7 @@ impl Plan {
                 *factor += share * random.even();
             }
         }
-        for envelope in 0..self.bottles {
+        for envelope in 0..self.envelopes {
             let of = |i: &usize| self.varies[*i] == Varies::Valve(envelope);
             let sections: Vec<usize> = (0..self.varies.len()).filter(of).collect();
             for (section, z) in sections.iter().zip(currents(random, sections.len())) {

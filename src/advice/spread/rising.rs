@@ -24,7 +24,7 @@ const LIMIT: f64 = 0.01;
 /// Rate of the samples, Hz: 24 a period; the circuit is stepped at twice that.
 const RATE: f64 = 24_000.0;
 const PERIOD: usize = 24;
-/// Samples looked at, and from one look to the next.
+/// Samples of a window, and from one window to the next.
 const WINDOW: usize = 4 * PERIOD;
 const HOP: usize = 2 * PERIOD;
 /// Harmonics that are counted: up to 8 kHz, where nearly all of the first per cent is.
@@ -78,25 +78,25 @@ pub fn rise(
     let inputs: [&[f64]; LANES] = std::array::from_fn(|lane| feed[lane].as_slice());
     processor.process(&inputs, &mut heard.each_mut().map(Vec::as_mut_slice));
     let [positive, negative] = network.output();
-    let look = Look::new();
+    let window = Window::new();
     std::array::from_fn(|lane| {
         let point = lanes[lane].1;
-        let rest = point[positive] - point[negative];
+        let idle = point[positive] - point[negative];
         let level: Vec<f64> = heard[lane]
             .iter()
             .enumerate()
-            .map(|(i, v)| (v - rest) / growth(i as f64 - latency as f64))
+            .map(|(i, v)| (v - idle) / growth(i as f64 - latency as f64))
             .collect();
         let mut last: Option<(f64, f64)> = None;
         let first = STANDS + latency - WINDOW / 2;
         for start in (first..=count - WINDOW).step_by(HOP) {
-            let distortion = look.distortion(&level[start..start + WINDOW]);
+            let distortion = window.distortion(&level[start..start + WINDOW]);
             let middle = (start + WINDOW / 2 - latency) as f64;
             let volts = lowest[lane] * growth(middle);
             if distortion >= LIMIT {
                 return match last {
                     None => Clean::Below,
-                    // Straight in logarithms between two looks.
+                    // Straight in logarithms between two windows.
                     Some((before, less)) => {
                         let span = (distortion / less).ln();
                         let share = ((LIMIT / less).ln() / span).clamp(0.0, 1.0);
@@ -111,11 +111,11 @@ pub fn rise(
 }
 
 /// The phasors of the harmonics under the window.
-struct Look {
+struct Window {
     phasors: Vec<[Complex64; HARMONICS]>,
 }
 
-impl Look {
+impl Window {
     fn new() -> Self {
         let phasors = (0..WINDOW).map(|i| {
             let hann = 1.0 - (TAU * i as f64 / WINDOW as f64).cos();
@@ -124,7 +124,7 @@ impl Look {
                 Complex64::from_polar(hann, -turn)
             })
         });
-        Look {
+        Window {
             phasors: phasors.collect(),
         }
     }

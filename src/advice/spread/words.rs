@@ -34,7 +34,7 @@ pub fn changes(
     let mut out = Vec::new();
     let gain = change(&|f| f[curve + KILOHERTZ], &plain);
     let spread = as_found.gain_db.half();
-    out.extend(told("Gain at 1 kHz".into(), "dB", gain, spread));
+    out.extend(change_in_spread("Gain at 1 kHz".into(), "dB", gain, spread));
 
     // The loudspeakers' own sound, where they differ: it is the same for all amps.
     let heard: Vec<_> = study
@@ -64,14 +64,19 @@ pub fn changes(
             "Tone{whose} at {} against 1 kHz",
             printed_hertz(NOMINAL_HZ[k])
         );
-        out.extend(told(what, "dB", tone, as_found.tone_db[k].half()));
+        out.extend(change_in_spread(
+            what,
+            "dB",
+            tone,
+            as_found.tone_db[k].half(),
+        ));
     }
     if let Some(band) = as_found.clean_volts
         && study.lowest.iter().all(Option::is_some)
     {
         let clean = change(&|f| f[row.clean()], &decibels);
         let spread = 0.5 * decibels(band.p95, band.p5);
-        out.extend(told("Clean level".into(), "dB", clean, spread));
+        out.extend(change_in_spread("Clean level".into(), "dB", clean, spread));
     }
     for group in groups(as_found) {
         for (place, what) in [(1, "Anode dissipation"), (2, "Screen dissipation")] {
@@ -92,7 +97,12 @@ pub fn changes(
             let names = names(as_found, &group);
             let spread = bands.iter().map(|b| b.1).sum::<f64>() / bands.len() as f64;
             let paired = mean(bands.iter().map(|b| b.0));
-            out.extend(told(format!("{what} of {names}"), "W", paired, spread));
+            out.extend(change_in_spread(
+                format!("{what} of {names}"),
+                "W",
+                paired,
+                spread,
+            ));
         }
     }
     out
@@ -140,7 +150,12 @@ fn mean(bands: impl Iterator<Item = Band> + Clone) -> Band {
 }
 
 /// The change with its sentence; none where nothing moves.
-fn told(what: String, unit: &'static str, change: Band, spread: f64) -> Option<ChangeInSpread> {
+fn change_in_spread(
+    what: String,
+    unit: &'static str,
+    change: Band,
+    spread: f64,
+) -> Option<ChangeInSpread> {
     let middle = change.p50;
     if middle.abs() < NOTHING || !middle.is_finite() || !spread.is_finite() {
         return None;

@@ -77,15 +77,15 @@ pub fn thorough(
     go_on: GoOn<'_>,
 ) -> Option<Thorough> {
     let mut given_up = false;
-    let mut told = |share: f64| {
+    let mut on = |share: f64| {
         let on = go_on(share);
         given_up |= !on;
         on
     };
-    let volume = volume_headroom(network, side, &POSITIONS, &mut |share| told(0.5 * share))?;
+    let volume = volume_headroom(network, side, &POSITIONS, &mut |share| on(0.5 * share))?;
     let clip = clean.clip_volts();
     let recovery =
-        clip.and_then(|clip| recovery(network, side, clip, &mut |share| told(0.5 + 0.5 * share)));
+        clip.and_then(|clip| recovery(network, side, clip, &mut |share| on(0.5 + 0.5 * share)));
     (!given_up).then_some(Thorough { volume, recovery })
 }
 

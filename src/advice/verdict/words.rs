@@ -92,14 +92,14 @@ fn dissipation(
     groups.into_iter().filter_map(sentence).collect()
 }
 
-/// Limits other than the dissipation told above, valves of one reading together.
+/// Limits other than the dissipation stated above, valves of one reading together.
 fn other_limits(valves: &Both<&ByName<LimitedReading>>) -> Vec<String> {
-    let told = |v: &LimitedReading, over: &OverLimit| {
+    let stated = |v: &LimitedReading, over: &OverLimit| {
         v.reading.screen_volts.is_some() && over.what.is_electrode_dissipation()
     };
     let mut out: Vec<(Vec<&str>, String)> = Vec::new();
     for ((name, before), (_, after)) in valves.as_found.0.iter().zip(&valves.proposed.0) {
-        for over in after.over_limit.iter().filter(|o| !told(after, o)) {
+        for over in after.over_limit.iter().filter(|o| !stated(after, o)) {
             let was = before.over_limit.iter().find(|b| b.what == over.what);
             let end = match was {
                 Some(was) => format!(" As found it is {}.", was.value),
@@ -111,7 +111,7 @@ fn other_limits(valves: &Both<&ByName<LimitedReading>>) -> Vec<String> {
                 None => out.push((vec![name], words)),
             }
         }
-        for was in before.over_limit.iter().filter(|o| !told(before, o)) {
+        for was in before.over_limit.iter().filter(|o| !stated(before, o)) {
             if after.over_limit.iter().all(|a| a.what != was.what) {
                 let words = format!(
                     "the {} comes back within its limit of {}.",

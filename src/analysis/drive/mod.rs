@@ -27,7 +27,7 @@ use crate::solve::solved::SolvedCircuit;
 pub use full_output::{HARD_FACTOR, full_output, full_output_volts};
 pub use harmonics::HARMONICS;
 pub use loudspeaker::{impedance, shared_out, shares};
-pub use options::{Asked, HZ, ONSET_AMPS, PERCENTS, RANGE_VOLTS};
+pub use options::{DriveOptions, HZ, ONSET_AMPS, PERCENTS, RANGE_VOLTS};
 pub use report::{Drive, GridCurrent, Harmonics, Level, Limit, Without};
 use search::Sweep;
 pub use steady::Pace;
@@ -38,18 +38,18 @@ pub fn drive(network: &Network, side: &SolvedCircuit, progress: &mut dyn FnMut(f
         progress(share);
         true
     };
-    let drive = drive_asked(network, side, Asked::default(), &mut go_on);
+    let drive = drive_with(network, side, DriveOptions::default(), &mut go_on);
     drive.expect("nobody gives up")
 }
 
 /// [`drive`] with what is asked. `go_on` is told the share that is done and answers whether to go
 /// on; none when it says no.
-pub fn drive_asked(
+pub fn drive_with(
     network: &Network,
     side: &SolvedCircuit,
-    asked: Asked,
+    options: DriveOptions,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<Drive> {
-    let sweep = Sweep::run(network, side, asked, go_on)?;
+    let sweep = Sweep::run(network, side, options, go_on)?;
     Some(sweep.report())
 }

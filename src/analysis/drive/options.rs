@@ -14,16 +14,16 @@ pub const RANGE_VOLTS: [f64; 2] = [1e-3, 14.2];
 
 /// What is asked of a sweep.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Asked {
+pub struct DriveOptions {
     /// A level at which the harmonics are wanted beside the limits, V r.m.s.; none if none is.
     pub played_volts: Option<f64>,
     /// How the circuits are brought to stand.
     pub pace: Pace,
 }
 
-impl Default for Asked {
+impl Default for DriveOptions {
     fn default() -> Self {
-        Asked {
+        DriveOptions {
             played_volts: None,
             pace: Pace::Quick,
         }

@@ -2,7 +2,7 @@
 
 use super::average::LANES;
 use super::loudspeaker::siemens;
-use super::options::{Asked, HZ, ONSET_AMPS, PERCENTS, RANGE_VOLTS};
+use super::options::{DriveOptions, HZ, ONSET_AMPS, PERCENTS, RANGE_VOLTS};
 use super::report::{Drive, GridCurrent, Harmonics, Level, Limit, Without, harmonics_db, level};
 use super::steady::{Driven, Steady, steady};
 use crate::analysis::level_search::{Closeness, between, crossing, next_levels};
@@ -43,7 +43,7 @@ struct Tried {
 pub struct Sweep<'a> {
     network: &'a Network,
     side: &'a SolvedCircuit,
-    asked: Asked,
+    options: DriveOptions,
     tried: Vec<Tried>,
     played: Option<Tried>,
     idle_grid_amps: Vec<f64>,
@@ -57,13 +57,13 @@ impl<'a> Sweep<'a> {
     pub fn run(
         network: &'a Network,
         side: &'a SolvedCircuit,
-        asked: Asked,
+        options: DriveOptions,
         go_on: &mut dyn FnMut(f64) -> bool,
     ) -> Option<Self> {
         let mut sweep = Sweep {
             network,
             side,
-            asked,
+            options,
             tried: Vec::new(),
             played: None,
             idle_grid_amps: idle_grid_amps(network, side),
@@ -88,7 +88,7 @@ impl<'a> Sweep<'a> {
     fn round(&mut self, levels: [f64; LANES], go_on: &mut dyn FnMut(f64) -> bool) -> Option<()> {
         let mut levels = levels;
         // The level asked for takes the place of the last one, once.
-        let played = self.asked.played_volts.filter(|_| self.played.is_none());
+        let played = self.options.played_volts.filter(|_| self.played.is_none());
         let played = played.filter(|v| v.is_finite() && *v > 0.0 && !self.tried.is_empty());
         if let Some(volts) = played {
             levels[LANES - 1] = volts;
@@ -99,8 +99,8 @@ impl<'a> Sweep<'a> {
             volts: levels[lane],
             start: starts[lane].as_deref(),
         });
-        let (lanes, work) = steady(self.network, driven, self.asked.pace, go_on)?;
-        self.unsolved += work.unsolved;
+        let (lanes, effort) = steady(self.network, driven, self.options.pace, go_on)?;
+        self.unsolved += effort.unsolved;
         for (lane, steady) in lanes.into_iter().enumerate() {
             self.restless += usize::from(!steady.stands);
             let tried = self.tried(steady);
@@ -189,8 +189,8 @@ impl<'a> Sweep<'a> {
     fn nearer(&self) -> Option<[f64; LANES]> {
         let brackets = (0..TARGETS).filter_map(|target| {
             let [low, high] = self.bracket(target)?;
-            let guess = volts_between(low, high, target);
-            Some([low.level.input_volts, guess, high.level.input_volts])
+            let estimate = volts_between(low, high, target);
+            Some([low.level.input_volts, estimate, high.level.input_volts])
         });
         next_levels(brackets, CLOSENESS)
     }
@@ -313,7 +313,7 @@ fn idle_grid_amps(network: &Network, side: &SolvedCircuit) -> Vec<f64> {
 }
 
 /// Level at which, were everything straight, the first grid's peak would reach its cathode, V
-/// r.m.s.; a guess where to look.
+/// r.m.s.; an estimate where to look.
 fn first_grid_volts(network: &Network, side: &SolvedCircuit) -> f64 {
     let linear = SmallSignal::new(network, &side.values, &side.point).at(HZ);
     let devices = network.devices();

@@ -18,14 +18,14 @@ use std::f64::consts::{PI, SQRT_2, TAU};
 const FADE: usize = 4;
 /// Periods that fast parts of the circuit are given after each correction.
 const GAP: usize = 3;
-/// Periods that a look takes.
-const LOOK: usize = 2;
+/// Periods that are read to judge a lane.
+const READ: usize = 2;
 /// Corrections before those that do not stand are waited for.
 const CORRECTIONS: usize = 12;
 /// A lane stands when no harmonic moves by more than this share of the fundamental between two
-/// looks: a hundredth of the 1 % that is the finest thing looked for.
+/// readings: a hundredth of the 1 % that is the finest thing looked for.
 const STANDS: f64 = 1e-4;
-/// Waiting: periods between two looks, and most looks. Supplies settle within a second.
+/// Waiting: periods between two readings, and most readings. Supplies settle within a second.
 const WAIT: usize = 100;
 const LONGEST: usize = 25;
 
@@ -67,7 +67,7 @@ pub struct Steady {
 
 /// Steps without a solution, and periods played.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Work {
+pub struct Effort {
     /// Steps without a solution.
     pub unsolved: u64,
     /// Periods of the sine, all lanes at once.
@@ -91,29 +91,29 @@ pub fn steady(
     driven: [Driven; LANES],
     pace: Pace,
     go_on: &mut dyn FnMut(f64) -> bool,
-) -> Option<(Vec<Steady>, Work)> {
+) -> Option<(Vec<Steady>, Effort)> {
     let mut run = Run::new(network, driven);
     let mut lanes: Vec<Steady> = Vec::new();
     let quick = if pace == Pace::Quick { CORRECTIONS } else { 0 };
     run.play(FADE);
-    for look in 0..quick + LONGEST {
-        if !go_on(look as f64 / (quick + LONGEST) as f64) {
+    for round in 0..quick + LONGEST {
+        if !go_on(round as f64 / (quick + LONGEST) as f64) {
             return None;
         }
-        run.play(if look < quick { GAP } else { WAIT - LOOK });
-        lanes = run.look(&lanes);
+        run.play(if round < quick { GAP } else { WAIT - READ });
+        lanes = run.read(&lanes);
         if lanes.iter().all(|lane| lane.stands) {
             break;
         }
-        if look < quick {
+        if round < quick {
             run.correct(&lanes);
         }
     }
-    let work = Work {
+    let effort = Effort {
         unsolved: run.processor.counts().unsolved,
         periods: run.periods,
     };
-    Some((lanes, work))
+    Some((lanes, effort))
 }
 
 impl<'a> Run<'a> {
@@ -129,8 +129,8 @@ impl<'a> Run<'a> {
         );
         for (lane, driven) in driven.iter().enumerate() {
             if let Some(start) = driven.start {
-                let rest = &driven.side.point.solution;
-                let way: Vec<f64> = start.iter().zip(rest).map(|(to, from)| to - from).collect();
+                let idle = &driven.side.point.solution;
+                let way: Vec<f64> = start.iter().zip(idle).map(|(to, from)| to - from).collect();
                 processor.shift(lane, &way);
             }
         }
@@ -170,12 +170,12 @@ impl<'a> Run<'a> {
         }
     }
 
-    /// Plays on for a look and reads everything.
-    fn look(&mut self, last: &[Steady]) -> Vec<Steady> {
+    /// Plays on for [`READ`] periods and reads everything.
+    fn read(&mut self, last: &[Steady]) -> Vec<Steady> {
         self.averages.iter_mut().for_each(Average::clear);
         let mut heard: [Vec<f64>; LANES] = std::array::from_fn(|_| Vec::new());
         let start = self.periods * PERIOD;
-        for index in start..start + LOOK * PERIOD {
+        for index in start..start + READ * PERIOD {
             let sine = self.sample(index);
             let feed = self.driven.map(|d| [d.volts * sine]);
             let inputs: [&[f64]; LANES] = std::array::from_fn(|lane| feed[lane].as_slice());
@@ -187,7 +187,7 @@ impl<'a> Run<'a> {
                 self.averages[lane].read(self.driven[lane].side, &self.processor, lane);
             }
         }
-        self.periods += LOOK;
+        self.periods += READ;
         let lane = |lane: usize| {
             let spectrum = spectrum(&heard[lane]);
             let stands = last.get(lane).is_some_and(|last| {

@@ -2,7 +2,7 @@
 
 use super::stage::{How, StageHeadroom};
 use super::stage_headroom;
-use crate::analysis::drive::{Asked, Drive, drive_asked};
+use crate::analysis::drive::{Drive, DriveOptions, drive_with};
 use crate::network::Network;
 use crate::solve::solved::SolvedCircuit;
 use crate::units::{decibels_from_ratio, rms_from_peak};
@@ -104,12 +104,12 @@ pub fn clean_headroom(
     played_volts: f64,
     go_on: &mut dyn FnMut(f64) -> bool,
 ) -> Option<CleanHeadroom> {
-    let asked = Asked {
+    let options = DriveOptions {
         played_volts: Some(played_volts),
-        ..Asked::default()
+        ..DriveOptions::default()
     };
-    let drive = drive_asked(network, side, asked, &mut |share| go_on(SWEEP * share))?;
-    let mut rest = |share: f64| go_on(SWEEP + (1.0 - SWEEP) * share);
-    let stages = stage_headroom(network, side, &mut rest)?;
+    let drive = drive_with(network, side, options, &mut |share| go_on(SWEEP * share))?;
+    let mut on = |share: f64| go_on(SWEEP + (1.0 - SWEEP) * share);
+    let stages = stage_headroom(network, side, &mut on)?;
     Some(CleanHeadroom::new(drive, stages))
 }

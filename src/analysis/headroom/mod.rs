@@ -28,7 +28,7 @@ pub mod words;
 use crate::network::Network;
 use crate::solve::solved::SolvedCircuit;
 use search::{clip, leaders, next_levels};
-use watch::{LANES, Tried, look, valves};
+use watch::{LANES, Tried, try_levels, valves};
 
 pub use clean::{CleanHeadroom, ClipOrder, Clips, PLAYED_VOLTS, clean_headroom};
 pub use order::signal_order;
@@ -59,7 +59,7 @@ pub fn stage_headroom(
                 None => break,
             },
         };
-        tried.extend(look(network, side, &valves, levels));
+        tried.extend(try_levels(network, side, &valves, levels));
         tried.sort_by(|a, b| a.volts.total_cmp(&b.volts));
         if !go_on((round + 1) as f64 / (COARSE + FINE) as f64) {
             return None;

@@ -1,6 +1,6 @@
 //! Clean headroom as a function of the volume control: the sine sweep at several of its positions.
 
-use crate::analysis::drive::{Asked, GridCurrent, HZ, Limit, drive_asked};
+use crate::analysis::drive::{DriveOptions, GridCurrent, HZ, Limit, drive_with};
 use crate::circuit::{Circuit, ControlValue, PartKind, Setting};
 use crate::network::Network;
 use crate::numeric::parallel::{GoOn, on_all_cores};
@@ -124,7 +124,7 @@ pub fn volume_headroom(
         let Some(turned) = turned(network, side, &control, position) else {
             return Some(None);
         };
-        let drive = drive_asked(network, &turned, Asked::default(), go_on)?;
+        let drive = drive_with(network, &turned, DriveOptions::default(), go_on)?;
         Some(Some(VolumePoint {
             position,
             gain_db: gain_db(network, &turned),

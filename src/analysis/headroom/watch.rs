@@ -14,9 +14,9 @@ use std::f64::consts::TAU;
 
 /// Rate of the samples, Hz: 48 a period.
 const RATE: f64 = 48_000.0;
-/// Samples that the sine stands, and the last of them that are looked at: two periods.
+/// Samples that the sine stands, and the last of them that are read: two periods.
 const STANDS: usize = 960;
-const LOOKED_AT: usize = 96;
+const READ: usize = 96;
 /// Samples over which it is faded in.
 const FADE: f64 = 240.0;
 /// What of a grid's swing its current may take, of the current at rest must be left, and of the
@@ -150,8 +150,8 @@ fn paired_anodes(network: &Network, side: &SolvedCircuit) -> Vec<usize> {
     paired
 }
 
-/// Drives eight circuits and looks at the last periods.
-pub fn look(
+/// Drives eight circuits and reads the last periods.
+pub fn try_levels(
     network: &Network,
     side: &SolvedCircuit,
     valves: &[Watched],
@@ -167,10 +167,10 @@ pub fn look(
         Instructions::detect(),
     );
     let sine = |i: usize| (TAU * HZ * i as f64 / RATE).sin() * (i as f64 / FADE).min(1.0);
-    let before = STANDS - LOOKED_AT;
+    let unread = STANDS - READ;
     let feed: [Vec<f64>; LANES] =
-        levels.map(|volts| (0..before).map(|i| volts * sine(i)).collect());
-    let mut take: [Vec<f64>; LANES] = std::array::from_fn(|_| vec![0.0; before]);
+        levels.map(|volts| (0..unread).map(|i| volts * sine(i)).collect());
+    let mut take: [Vec<f64>; LANES] = std::array::from_fn(|_| vec![0.0; unread]);
     let inputs: [&[f64]; LANES] = std::array::from_fn(|lane| feed[lane].as_slice());
     let mut outputs = take.each_mut().map(Vec::as_mut_slice);
     processor.process(&inputs, &mut outputs);
@@ -181,7 +181,7 @@ pub fn look(
         share: f64::INFINITY,
     };
     let mut extremes = vec![vec![fresh; valves.len()]; LANES];
-    for i in before..STANDS {
+    for i in unread..STANDS {
         let feed = levels.map(|volts| [volts * sine(i)]);
         let mut take = [[0.0]; LANES];
         let inputs: [&[f64]; LANES] = std::array::from_fn(|lane| feed[lane].as_slice());
@@ -205,7 +205,7 @@ pub fn look(
     tried.collect()
 }
 
-/// What a valve reached within the periods looked at.
+/// What a valve reached within the periods read.
 #[derive(Clone, Copy)]
 struct Extremes {
     anode: [f64; 2],

@@ -2,7 +2,9 @@
 
 use super::behind::{DAMPING_HZ, behind_loudspeaker};
 use super::ways::{Way, nominal};
-use crate::analysis::drive::{self, Asked, Pace, drive_asked, full_output, full_output_volts};
+use crate::analysis::drive::{
+    self, DriveOptions, Pace, drive_with, full_output, full_output_volts,
+};
 use crate::analysis::stress::{Stress, sine_stress};
 use crate::circuit::{PartId, PartKind, output_sections};
 use crate::network::Network;
@@ -126,18 +128,18 @@ impl LoudspeakerLoad {
 
 /// The input at which an amp gives full output, V r.m.s.
 pub fn full_input(amp: &SolvedAmp, go_on: GoOn<'_>) -> Option<f64> {
-    let drive = drive_asked(&amp.network, &amp.as_found, Asked::default(), go_on)?;
+    let drive = drive_with(&amp.network, &amp.as_found, DriveOptions::default(), go_on)?;
     Some(full_output_volts(&drive))
 }
 
 /// Works out one way; `amp` is the circuit with it, `hard_volts` the input of the hard drive.
 pub fn case(way: &Way, amp: &SolvedAmp, hard_volts: f64, go_on: GoOn<'_>) -> Option<LoadCase> {
     let (network, side) = (&amp.network, &amp.as_found);
-    let asked = Asked {
+    let options = DriveOptions {
         played_volts: Some(hard_volts),
         pace: Pace::Quick,
     };
-    let drive = drive_asked(network, side, asked, &mut |share| {
+    let drive = drive_with(network, side, options, &mut |share| {
         go_on(SWEEP_SHARE * share)
     })?;
     let full = full_output_volts(&drive);

@@ -95,13 +95,13 @@ pub fn ways(circuit: &Circuit, catalogue: &Catalogue) -> Vec<(Way, Circuit)> {
         (Join::Parallel, Way::Parallel(driver.name.clone())),
         (Join::Series, Way::Series(driver.name.clone())),
     ] {
-        // What an extension socket stands for need not be told twice.
-        let told = ways.iter().any(|(told, changed)| {
-            matches!(told, Way::PutIn(_, name) if *name == driver.name)
+        // What an extension socket stands for need not be listed twice.
+        let listed = ways.iter().any(|(way, changed)| {
+            matches!(way, Way::PutIn(_, name) if *name == driver.name)
                 && join == Join::Parallel
                 && in_parallel(changed, *between)
         });
-        let fitted = circuit.part(heard).fitted && !told;
+        let fitted = circuit.part(heard).fitted && !listed;
         let more = circuit.with_another_loudspeaker(heard, driver.clone(), join);
         ways.extend(more.filter(|_| fitted).map(|more| (way, more)));
     }

@@ -55,7 +55,7 @@ impl PartInAmp<'_> {
     }
 }
 
-/// The part as proposed if it differs, and the other half of its bottle with it; controls stay as
+/// The part as proposed if it differs, and the other half of its valve with it; controls stay as
 /// found.
 pub fn changed(amp: &SolvedAmp, part: PartId) -> Vec<(PartId, Part)> {
     let circuit = &amp.as_found.circuit;
@@ -80,7 +80,7 @@ pub fn changed(amp: &SolvedAmp, part: PartId) -> Vec<(PartId, Part)> {
         .collect()
 }
 
-/// The amp as found but for one part, which is as proposed, and the other half of its bottle; none
+/// The amp as found but for one part, which is as proposed, and the other half of its valve; none
 /// when it does not change or the circuit so changed has no operating point.
 pub fn changed_alone(amp: &SolvedAmp, part: PartId) -> Option<SolvedCircuit> {
     let change = changed(amp, part);

@@ -25,7 +25,7 @@ const TREBLE_HZ: f64 = 4000.0;
 /// Without a part that takes so much with it, next to nothing comes through, dB.
 const GONE_DB: f64 = -40.0;
 /// A capacitor from ground to a node with so much direct voltage holds it steady, V.
-const HELD_VOLTS: f64 = 5.0;
+const DECOUPLED_VOLTS: f64 = 5.0;
 
 /// About a part that is to change; `difference` is what its change alone does, dB.
 pub fn changed(stage: &PartInAmp<'_>, side: &SolvedCircuit, difference: &[f64]) -> Option<String> {
@@ -33,16 +33,16 @@ pub fn changed(stage: &PartInAmp<'_>, side: &SolvedCircuit, difference: &[f64]) 
     let at = at_value(before, after);
     let mut out = Vec::new();
     let corner = rc_corner(stage);
-    let mut told = false;
+    let mut stated = false;
     if let Some(corner) = &corner {
         let new = corner.again(stage, side);
-        told = new.is_some();
+        stated = new.is_some();
         let end = new.map_or(String::new(), |new| format!("; {}: {new}", lower(&at)));
         out.push(format!("{}{end}.", corner.in_words()));
     }
     let level = level(stage.hz, difference, stage.low_e(side));
     let facts = facts(stage, side);
-    if told && facts.is_empty() {
+    if stated && facts.is_empty() {
         out.push(format!("Largest effect {level}.").replace("Largest effect within", "Within"));
     } else {
         let left_out = left_out(stage, &corner);
@@ -100,7 +100,7 @@ fn left_out(stage: &PartInAmp<'_>, job: &Option<RcCorner>) -> &'static str {
         return "";
     };
     let idle = idle(&stage.amp.network, &stage.amp.as_found, stage.part);
-    let holds = idle.volts.is_some_and(|volts| volts > HELD_VOLTS);
+    let holds = idle.volts.is_some_and(|volts| volts > DECOUPLED_VOLTS);
     if job.is_some() || !between.contains(&GROUND) || !holds {
         return "";
     }

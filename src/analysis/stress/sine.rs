@@ -15,12 +15,12 @@ const RATE: f64 = 48_000.0;
 /// Samples between two readings: no divisor of the period, so that five periods are read at every
 /// one of their 48 samples.
 const READ_EVERY: usize = 5;
-/// Readings between two looks: 50 whole periods.
+/// Readings of a window: 50 whole periods.
 const READS: usize = 480;
-/// The longest wait, in looks of 50 ms: supplies settle within a second.
-const MOST_LOOKS: usize = 20;
-/// The supplies stand when the power in the anodes moves by less than this share from look to
-/// look: the watts of a report have two digits.
+/// The longest wait, in windows of 50 ms: supplies settle within a second.
+const MOST_WINDOWS: usize = 20;
+/// The supplies stand when the power in the anodes moves by less than this share from window to
+/// window: the watts of a report have two digits.
 const STANDS: f64 = 2e-3;
 /// What all parts stand on a steady sine at 1 kHz.
 #[derive(Clone, Debug, PartialEq)]
@@ -59,7 +59,7 @@ pub fn sine_stress(
     let mut figures = vec![0.0; gauge.count()];
     let mut sample: u64 = 0;
     let mut last = f64::NAN;
-    for look in 1..=MOST_LOOKS {
+    for window in 1..=MOST_WINDOWS {
         let mut sums = vec![0.0; gauge.count()];
         let mut low = vec![f64::INFINITY; gauge.count()];
         let mut high = vec![f64::NEG_INFINITY; gauge.count()];
@@ -77,7 +77,7 @@ pub fn sine_stress(
                 high[i] = high[i].max(figure);
             }
         }
-        if !go_on(look as f64 / MOST_LOOKS as f64) {
+        if !go_on(window as f64 / MOST_WINDOWS as f64) {
             return None;
         }
         let one = |figures: Vec<f64>| figures.into_iter().map(|f| vec![f]).collect();
@@ -87,7 +87,7 @@ pub fn sine_stress(
             high: one(high),
         });
         let watts: f64 = stress.parts.iter().map(|p| p.screen_watts + p.watts).sum();
-        if (watts - last).abs() <= STANDS * watts || look == MOST_LOOKS {
+        if (watts - last).abs() <= STANDS * watts || window == MOST_WINDOWS {
             return Some(SineStress {
                 input_volts,
                 stress,

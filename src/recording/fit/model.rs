@@ -2,7 +2,7 @@
 //! values of the unknowns, with the slopes, and how far everything else in the amp may move it.
 
 use super::unknowns::{Unknown, placed};
-use crate::advice::spread::{BOTTLE_SHARE, Luck, VALVE_DEVIATION, draw, envelope, tolerance};
+use crate::advice::spread::{ENVELOPE_SHARE, Luck, VALVE_DEVIATION, draw, envelope, tolerance};
 use crate::analysis::response::Path;
 use crate::analysis::sensitivity::{branches, levels, with_a_value};
 use crate::circuit::{Circuit, PartId, PartKind};
@@ -202,9 +202,9 @@ impl Model<'_> {
                 }
             };
             for (sum, db) in of_bottle.iter_mut().zip(&row) {
-                *sum += BOTTLE_SHARE.sqrt() * db;
+                *sum += ENVELOPE_SHARE.sqrt() * db;
             }
-            let own = (1.0 - BOTTLE_SHARE).sqrt();
+            let own = (1.0 - ENVELOPE_SHARE).sqrt();
             rows.push(row.into_iter().map(|db| own * db).collect());
         }
         rows.extend(bottles.into_iter().map(|(_, row)| row));
