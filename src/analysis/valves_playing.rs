@@ -5,6 +5,7 @@
 //! both sides at once, without its governor, and reads the valves' voltages every fourth sample.
 //! Their currents follow from their laws.
 
+use crate::analysis::performance::{BIN_SECONDS, heaviest_second};
 use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
 use crate::network::Network;
 use crate::realtime::dispatch::Instructions;
@@ -12,10 +13,6 @@ use crate::realtime::{Processor, Settings};
 use crate::solve::solved::{SolvedAmp, SolvedCircuit};
 use serde::Serialize;
 
-/// Length of an average, s: short enough to follow a chord, long against a period of the low E.
-const BIN_SECONDS: f64 = 0.1;
-/// Averages in the heaviest second.
-const BINS_A_SECOND: usize = 10;
 /// Samples between two readings: a mean power does not need its highest frequencies.
 const READ_EVERY: usize = 4;
 /// Samples after which the caller is asked whether to go on.
@@ -209,15 +206,15 @@ fn side(
     for site in &devices.triodes {
         valves.push(ValvePlaying {
             designator: name(site.part),
-            anode_watts: heaviest(next()),
+            anode_watts: heaviest_second(next()),
             screen_watts: None,
         });
     }
     for site in &devices.pentodes {
         valves.push(ValvePlaying {
             designator: name(site.part),
-            anode_watts: heaviest(next()),
-            screen_watts: Some(heaviest(next())),
+            anode_watts: heaviest_second(next()),
+            screen_watts: Some(heaviest_second(next())),
         });
     }
     let supply = |&node: &NodeId| {
@@ -231,13 +228,6 @@ fn side(
     };
     let supplies = supplies.iter().map(supply).collect();
     SidePlaying { valves, supplies }
-}
-
-/// The largest mean over a second; over everything where that is shorter.
-fn heaviest(bins: &[f64]) -> f64 {
-    let window = BINS_A_SECOND.min(bins.len()).max(1);
-    let means = bins.windows(window).map(|w| w.iter().sum::<f64>());
-    means.fold(0.0, f64::max) / window as f64
 }
 
 /// The nodes that a supply or a rectifier feeds, and those behind resistors and chokes that a

@@ -3,7 +3,7 @@
 
 use super::bases::{pin, rectifier_cathode};
 use crate::advice::spread::{SideSpread, SpreadReport};
-use crate::circuit::{Circuit, GROUND, NodeId, PartKind};
+use crate::circuit::{Circuit, GROUND, NodeId, PartKind, electrodes};
 use crate::device::Electrode;
 use crate::network::Network;
 use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
@@ -101,44 +101,24 @@ pub fn pins(amp: &SolvedAmp, spread: Option<&SpreadReport>) -> Vec<Expected> {
                 ..meter.expected(node)
             });
         };
-        match &part.kind {
-            PartKind::Triode {
-                valve,
-                anode,
-                grid,
-                cathode,
-            } => {
-                let all = [
-                    (Electrode::Anode, *anode),
-                    (Electrode::Grid, *grid),
-                    (Electrode::Cathode, *cathode),
-                ];
-                for (electrode, node) in all {
-                    add(&valve.name, electrode, pin(&valve.socket, electrode), node);
-                }
+        if let PartKind::Rectifier { rectifier, to, .. } = &part.kind {
+            let pin = rectifier_cathode(&rectifier.name);
+            add(&rectifier.name, Electrode::Cathode, pin, *to);
+        }
+        let Some(section) = electrodes(part) else {
+            continue;
+        };
+        let all = [
+            (Electrode::Anode, Some(section.anode)),
+            (Electrode::Screen, section.screen),
+            (Electrode::Grid, Some(section.grid)),
+            (Electrode::Cathode, Some(section.cathode)),
+        ];
+        let valve = section.valve;
+        for (electrode, node) in all {
+            if let Some(node) = node {
+                add(&valve.name, electrode, pin(&valve.socket, electrode), node);
             }
-            PartKind::Pentode {
-                valve,
-                anode,
-                screen,
-                grid,
-                cathode,
-            } => {
-                let all = [
-                    (Electrode::Anode, *anode),
-                    (Electrode::Screen, *screen),
-                    (Electrode::Grid, *grid),
-                    (Electrode::Cathode, *cathode),
-                ];
-                for (electrode, node) in all {
-                    add(&valve.name, electrode, pin(&valve.socket, electrode), node);
-                }
-            }
-            PartKind::Rectifier { rectifier, to, .. } => {
-                let pin = rectifier_cathode(&rectifier.name);
-                add(&rectifier.name, Electrode::Cathode, pin, *to);
-            }
-            _ => {}
         }
     }
     out
