@@ -8,6 +8,7 @@ use super::widgets::DIMMED;
 use crate::analysis::headroom::{StageHeadroom, first_to_clip};
 use crate::live::meters::Meters;
 use crate::text::digits::{fixed, signed_db, significant};
+use crate::units::decibels_from_ratio;
 use egui::{RichText, Sense, Stroke, Ui, vec2};
 use std::sync::atomic::Ordering::Relaxed;
 
@@ -163,7 +164,7 @@ fn one(ui: &mut Ui, stage: &StageHeadroom, volts: Option<f64>, first: bool) {
     let text = match (stage.clips_at_input_volts, volts) {
         (None, _) => format!("{name} never clips"),
         (Some(limit), Some(volts)) => {
-            let left = 20.0 * (limit / volts).log10();
+            let left = decibels_from_ratio(limit / volts);
             if left < 0.0 {
                 format!("{name} clips, {} dB over", fixed(-left, 0))
             } else {

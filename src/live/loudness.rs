@@ -5,6 +5,7 @@
 //! EBU Tech 3341). It runs with the sound and not beside it, so that a mix-down is the same each
 //! time; `tests/live/loudness.rs` holds it against the crate `ebur128`.
 
+use crate::units::ratio_from_decibels;
 use std::f64::consts::PI;
 
 /// Blocks kept: 3 s.
@@ -43,7 +44,7 @@ impl Section {
 fn k_weighting(rate: f64) -> [Section; 2] {
     let (hz, q, db) = (1681.974450955533, 0.7071752369554196, 3.999843853973347);
     let k = (PI * hz / rate).tan();
-    let high = 10f64.powf(db / 20.0);
+    let high = ratio_from_decibels(db);
     let band = high.powf(0.4996667741545416);
     let d = 1.0 + k / q + k * k;
     let shelf = Section {

@@ -10,6 +10,7 @@ use super::loudness::Match;
 use super::meters::Meters;
 use super::recording::Beside;
 use super::smoother::Smoother;
+use crate::units::ratio_from_decibels;
 use std::sync::atomic::Ordering::Relaxed;
 
 /// What is heard.
@@ -379,7 +380,7 @@ impl Renderer {
         let found = [lanes[2 * AS_FOUND], lanes[2 * AS_FOUND + 1]];
         let mut proposed = [lanes[2 * PROPOSED], lanes[2 * PROPOSED + 1]];
         let db = self.matching.sample(found, proposed) * self.engaged.step();
-        let gain = 10f64.powf(db / 20.0);
+        let gain = ratio_from_decibels(db);
         proposed = proposed.map(|sample| sample * gain);
         let level = self.output_gain.step();
         let amp: [f64; 2] = std::array::from_fn(|side| {

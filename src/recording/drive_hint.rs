@@ -17,10 +17,8 @@ use crate::solve::solved::SolvedCircuit;
 use crate::sound::Sound;
 use crate::sound::resample::resampled;
 use crate::text::digits::{fixed, significant};
-use crate::units::DBU_VOLTS;
-use crate::units::decibels_from_ratio;
+use crate::units::{dbu_from_volts, decibels_from_ratio, rms_from_peak};
 use serde::Serialize;
-use std::f64::consts::SQRT_2;
 use std::ops::Range;
 
 /// Volume positions that are tried.
@@ -133,7 +131,7 @@ pub fn drive_hint(
     for ((position, _), performed) in turned.iter().zip(&performed) {
         for (peak_volts, volts) in PEAKS.into_iter().zip(&performed.volts) {
             // Full scale at the jack, as the level of a sine that reaches it.
-            let dbu = 20.0 * (peak_volts / peak / (SQRT_2 * DBU_VOLTS)).log10();
+            let dbu = dbu_from_volts(rms_from_peak(peak_volts / peak));
             if let Some(traits) = traits(input, volts, rate, &windows) {
                 tried.push((recorded.distance(&traits), *position, dbu));
             }
