@@ -194,19 +194,7 @@ impl Netlist {
                 let law = laws::pentode(&format!("p{}", self.count), law, [&a, &s, &g, &k]);
                 self.valve(law, &k);
             }
-            PartKind::Rectifier {
-                rectifier,
-                winding_volts,
-                winding_ohms,
-                to,
-                from,
-            } => {
-                let [to, from] = [to, from].map(|n| node(*n));
-                let winding = (*winding_volts, *winding_ohms);
-                let label = format!("d{}", self.count);
-                let law = laws::rectifier(&label, rectifier.perveance, winding, [&to, &from]);
-                self.law(law, &to);
-            }
+            rectifier @ PartKind::Rectifier { .. } => self.rectifier(rectifier),
             PartKind::OutputTransformer(transformer) => self.transformer(transformer),
             PartKind::Loudspeaker {
                 driver,
@@ -228,6 +216,24 @@ impl Netlist {
                 between: [a, b],
             } => self.source(&node(*a), &node(*b), *volts, *ohms),
         }
+    }
+
+    fn rectifier(&mut self, kind: &PartKind) {
+        let PartKind::Rectifier {
+            rectifier,
+            winding_volts,
+            winding_ohms,
+            to,
+            from,
+        } = kind
+        else {
+            unreachable!("the caller matched a rectifier")
+        };
+        let [to, from] = [to, from].map(|n| node(*n));
+        let winding = (*winding_volts, *winding_ohms);
+        let label = format!("d{}", self.count);
+        let law = laws::rectifier(&label, rectifier.perveance, winding, [&to, &from]);
+        self.law(law, &to);
     }
 
     fn valve(&mut self, law: laws::Law, k: &str) {
