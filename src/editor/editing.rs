@@ -232,31 +232,19 @@ impl Editing<'_> {
 
     /// Every part as found again; the player's knobs stay.
     pub fn revert_all(&mut self) {
-        let changes: Vec<_> = self.changed_parts();
-        let changes: Vec<_> = changes
-            .iter()
-            .map(|&adjustable| {
-                (
-                    adjustable,
-                    Version::Proposed,
-                    self.value(adjustable, Version::AsFound),
-                )
-            })
-            .collect();
-        self.set_many(&changes);
+        self.copy(&self.changed_parts(), Version::AsFound, Version::Proposed);
     }
 
     /// What is proposed becomes what the amp has.
     pub fn adopt(&mut self, adjustables: &[usize]) {
-        let changes: Vec<_> = adjustables
-            .iter()
-            .map(|&adjustable| {
-                (
-                    adjustable,
-                    Version::AsFound,
-                    self.value(adjustable, Version::Proposed),
-                )
-            })
+        self.copy(adjustables, Version::Proposed, Version::AsFound);
+    }
+
+    /// Gives one version the numbers of the other: one step.
+    pub fn copy(&mut self, adjustables: &[usize], from: Version, to: Version) {
+        let numbers = adjustables.iter();
+        let changes: Vec<_> = numbers
+            .map(|&adjustable| (adjustable, to, self.value(adjustable, from)))
             .collect();
         self.set_many(&changes);
     }

@@ -1,24 +1,7 @@
 //! One history of part and control edits, for undo and redo. Entries name their adjustable by its
 //! id, so that they outlive a reload of the same amp.
 
-/// Which of an adjustable's two numbers.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
-pub enum Version {
-    /// What the amp has now.
-    AsFound,
-    /// What is tried.
-    Proposed,
-}
-
-impl Version {
-    /// Its name for a person.
-    pub fn name(self) -> &'static str {
-        match self {
-            Version::AsFound => "as found",
-            Version::Proposed => "proposed",
-        }
-    }
-}
+pub use crate::solve::solved::Version;
 
 /// One number that changed.
 #[derive(Clone, Debug, PartialEq)]

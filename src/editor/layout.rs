@@ -10,9 +10,9 @@ use super::parts::list;
 use super::theme::ink;
 use super::view::Over;
 use super::window::Editor;
-use super::{cabinet, controls, effect, files, levels, safety, settings, top, valves};
+use super::{cabinet, controls, effect, files, levels, safety, settings, top, valves, widgets};
 use crate::live::LiveAmp;
-use egui::{CentralPanel, Color32, Frame, Margin, Panel, Stroke, Ui};
+use egui::{CentralPanel, Color32, Frame, Margin, Panel, Ui};
 use std::sync::Arc;
 
 /// Least size of the sheet, points; in a smaller window it is scrolled.
@@ -211,16 +211,12 @@ fn notes(ui: &mut Ui, edit: &dyn Edit) {
     if notes.is_empty() {
         return;
     }
-    let ink = ink(ui.visuals());
-    Frame::NONE
-        .stroke(Stroke::new(1.5, ink.ink))
-        .inner_margin(4)
-        .show(ui, |ui| {
-            for note in &notes {
-                ui.add(egui::Label::new(note).wrap());
-            }
-            if ui.button("I have read this").clicked() {
-                edit.dismiss_notes();
-            }
-        });
+    widgets::framed(ui, |ui| {
+        for note in &notes {
+            ui.add(egui::Label::new(note).wrap());
+        }
+        if ui.button("I have read this").clicked() {
+            edit.dismiss_notes();
+        }
+    });
 }

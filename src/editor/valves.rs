@@ -4,7 +4,7 @@
 use super::analyses::reports::Quick;
 use super::analyses::worker::LatestReports;
 use super::theme::{Ink, heading, ink};
-use super::widgets::{DIMMED, progress};
+use super::widgets::{dimmed, progress, scrolled};
 use crate::analysis::valve_chart::{Load, ValveChart, ValveFigures, ValveLine, over};
 use crate::analysis::voltages::ValveReading;
 use crate::device::Electrode;
@@ -13,21 +13,18 @@ use egui::{RichText, Sense, Stroke, Ui, vec2};
 
 /// Shows the panel.
 pub fn show(ui: &mut Ui, known: &LatestReports) {
-    egui::ScrollArea::vertical()
-        .id_salt("valves")
-        .auto_shrink([false, false])
-        .show(ui, |ui| match &known.quick {
-            Some(Ok(quick)) => {
-                table(ui, quick, known);
-                supplies(ui, known);
-            }
-            Some(Err(fault)) => {
-                ui.label(fault);
-            }
-            None => {
-                ui.label("Being computed…");
-            }
-        });
+    scrolled(ui, "valves", |ui| match &known.quick {
+        Some(Ok(quick)) => {
+            table(ui, quick, known);
+            supplies(ui, known);
+        }
+        Some(Err(fault)) => {
+            ui.label(fault);
+        }
+        None => {
+            ui.label("Being computed…");
+        }
+    });
 }
 
 /// One valve section: at rest as found and as proposed, and while playing.
@@ -170,18 +167,13 @@ fn row(ui: &mut Ui, line: &Line, stale: bool, ink: Ink) {
             fitted,
             ink,
         );
-        ui.scope(|ui| {
-            if stale {
-                ui.multiply_opacity(DIMMED);
+        dimmed(ui, stale, |ui| match played {
+            Some(pair) => {
+                let what = format!("{who}, {electrode}, while playing");
+                loads(ui, &what, pair, fitted, ink);
             }
-            match played {
-                Some(pair) => {
-                    let what = format!("{who}, {electrode}, while playing");
-                    loads(ui, &what, pair, fitted, ink);
-                }
-                None => {
-                    ui.label("–");
-                }
+            None => {
+                ui.label("–");
             }
         });
         if first {
@@ -286,10 +278,7 @@ fn supplies(ui: &mut Ui, known: &LatestReports) {
     let Some((judged, stale)) = known.judged() else {
         return;
     };
-    ui.scope(|ui| {
-        if stale {
-            ui.multiply_opacity(DIMMED);
-        }
+    dimmed(ui, stale, |ui| {
         ui.horizontal_wrapped(|ui| {
             heading(ui, "SUPPLY SAG");
             for supply in &judged.valves.supplies {

@@ -1,6 +1,6 @@
 //! Small pieces that several panels are made of.
 
-use super::theme::heading;
+use super::theme::{heading, ink};
 use super::view::{Over, View};
 use egui::Ui;
 
@@ -32,7 +32,31 @@ pub fn wide(ui: &mut Ui, name: &str, rows: impl FnOnce(&mut Ui)) {
         });
 }
 
-/// Opacity of what is of before.
+/// What is scrolled as far as it is too high; it takes all the room there is.
+pub fn scrolled<R>(ui: &mut Ui, name: &str, content: impl FnOnce(&mut Ui) -> R) -> R {
+    let area = egui::ScrollArea::vertical().id_salt(name);
+    area.auto_shrink([false, false]).show(ui, content).inner
+}
+
+/// What is framed, so that it is told by shape too.
+pub fn framed(ui: &mut Ui, content: impl FnOnce(&mut Ui)) {
+    let stroke = egui::Stroke::new(1.5, ink(ui.visuals()).ink);
+    let frame = egui::Frame::NONE.stroke(stroke).inner_margin(4);
+    frame.show(ui, content);
+}
+
+/// What is shown dimmed while it is out of date.
+pub fn dimmed<R>(ui: &mut Ui, stale: bool, content: impl FnOnce(&mut Ui) -> R) -> R {
+    let scope = ui.scope(|ui| {
+        if stale {
+            ui.multiply_opacity(DIMMED);
+        }
+        content(ui)
+    });
+    scope.inner
+}
+
+/// Opacity of what is out of date.
 pub const DIMMED: f32 = 0.6;
 
 /// What is said while slow work runs.

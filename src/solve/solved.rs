@@ -8,6 +8,25 @@ use serde::Serialize;
 use std::fmt;
 use std::sync::Arc;
 
+/// Which of the two amps.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Version {
+    /// As the amp is.
+    AsFound,
+    /// As it would be.
+    Proposed,
+}
+
+impl Version {
+    /// Its name for a person.
+    pub fn name(self) -> &'static str {
+        match self {
+            Version::AsFound => "as found",
+            Version::Proposed => "proposed",
+        }
+    }
+}
+
 /// The same thing as found and as proposed.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
 pub struct Both<T> {

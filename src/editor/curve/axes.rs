@@ -1,6 +1,7 @@
 //! The frame of all our curves over frequency: grid, figures and room.
 
 use crate::editor::theme::Ink;
+use crate::text::digits::fixed;
 use egui::Ui;
 use egui_plot::{GridMark, Plot};
 
@@ -67,4 +68,16 @@ pub fn frame<'a>(id: &str, left: f64, right: f64, ink: Ink) -> Plot<'a> {
         .y_axis_min_width(44.0)
         .grid_color(ink.line)
         .cursor_color(ink.weak)
+}
+
+/// [`frame`] with decibels from `low` to `high`.
+pub fn decibel_frame<'a>(id: &str, x: [f64; 2], [low, high]: [f64; 2], ink: Ink) -> Plot<'a> {
+    frame(id, x[0], x[1], ink)
+        .include_y(low)
+        .include_y(high)
+        .y_axis_formatter(move |mark, _| match mark.value < low + 2.0 {
+            // The lowest figure would stand on the first of the frequencies.
+            true => String::new(),
+            false => format!("{} dB", fixed(mark.value, 0)),
+        })
 }

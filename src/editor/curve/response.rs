@@ -1,7 +1,7 @@
 //! The response: as found thin and dashed, proposed thick and solid, the difference filled, what
 //! plays behind it.
 
-use super::axes::{GUITAR_HZ, HZ, frame, roomy};
+use super::axes::{GUITAR_HZ, HZ, decibel_frame, roomy};
 use super::figures::{in_words, spoken};
 use super::target::{self, Of};
 use crate::analysis::cabinet_model::CabinetModel;
@@ -11,7 +11,6 @@ use crate::editor::theme::{DASH, Ink, THICK, THIN, heading, ink};
 use crate::editor::view::View;
 use crate::live::LiveAmp;
 use crate::recording::Target;
-use crate::text::digits::fixed;
 use egui::{Color32, Stroke, Ui, vec2};
 use egui_plot::{FilledArea, Line, LineStyle, PlotPoint, PlotPoints, Span, Text, VLine};
 
@@ -172,16 +171,7 @@ fn plot(ui: &mut Ui, quick: &Quick, spectrum: &Spectrum, target: Option<&Target>
         .data(|d| d.get_temp::<Option<f64>>(ui.scope_id().with("pointed")))
         .flatten();
     let [left, right] = HZ.map(f64::log10);
-    let response = frame("response", left, right, ink)
-        .include_y(low)
-        .include_y(high)
-        .y_axis_formatter(move |mark, _| {
-            // The lowest figure would stand on the first of the frequencies.
-            if mark.value < low + 2.0 {
-                return String::new();
-            }
-            format!("{} dB", fixed(mark.value, 0))
-        })
+    let response = decibel_frame("response", [left, right], [low, high], ink)
         .height(ui.available_height())
         .show(ui, |plot| {
             plot.set_plot_bounds_y(low..=high);

@@ -11,7 +11,7 @@ use crate::editor::history::Version;
 use crate::editor::parts::rows::{Row, shown};
 use crate::editor::theme::{heading, ink};
 use crate::editor::view::View;
-use crate::editor::widgets::{DIMMED, progress, sentence};
+use crate::editor::widgets::{dimmed, progress, scrolled, sentence};
 use crate::text::digits::{self, printed, printed_hertz, signed_db, significant};
 use egui::{Stroke, Ui};
 use egui_plot::{FilledArea, Line, PlotPoints};
@@ -32,13 +32,10 @@ pub fn show(
         rows.iter()
             .find(|row| row.adjustables().any(|s| s == adjustable))
     });
-    egui::ScrollArea::vertical()
-        .id_salt("effect")
-        .auto_shrink([false, false])
-        .show(ui, |ui| match row {
-            Some(row) => part(ui, editing, row, known, view),
-            None => verdict(ui, editing, known),
-        });
+    scrolled(ui, "effect", |ui| match row {
+        Some(row) => part(ui, editing, row, known, view),
+        None => verdict(ui, editing, known),
+    });
 }
 
 fn part(ui: &mut Ui, editing: &mut Editing, row: &Row, known: &LatestReports, view: &mut View) {
@@ -65,11 +62,7 @@ fn part(ui: &mut Ui, editing: &mut Editing, row: &Row, known: &LatestReports, vi
                 .on_hover_text("This part as it is in the amp.")
                 .clicked()
             {
-                let changes: Vec<_> = adjustables
-                    .iter()
-                    .map(|&s| (s, Version::Proposed, editing.value(s, Version::AsFound)))
-                    .collect();
-                editing.set_many(&changes);
+                editing.copy(&adjustables, Version::AsFound, Version::Proposed);
             }
             if ui
                 .button("Copy to as found")
@@ -273,13 +266,8 @@ fn played(ui: &mut Ui, known: &LatestReports) {
     let Some(slow) = &known.judged else {
         return;
     };
-    ui.scope(|ui| {
-        if stale {
-            ui.multiply_opacity(DIMMED);
-        }
-        match slow.what.as_ref() {
-            Ok(judged) => super::verdict::show(ui, &judged.verdict),
-            Err(fault) => sentence(ui, fault),
-        }
+    dimmed(ui, stale, |ui| match slow.what.as_ref() {
+        Ok(judged) => super::verdict::show(ui, &judged.verdict),
+        Err(fault) => sentence(ui, fault),
     });
 }

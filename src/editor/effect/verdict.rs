@@ -5,10 +5,10 @@ use crate::advice::changes::{ChangeRow, ChangesReport, Effect};
 use crate::advice::verdict::Verdict;
 use crate::analysis::headroom::tables::{clean_table, recovery_table, volume_table};
 use crate::editor::theme::{heading, ink};
-use crate::editor::widgets::sentence;
+use crate::editor::widgets::{framed, sentence};
 use crate::text::digits::fixed;
 use crate::text::report::Report;
-use egui::{Frame, RichText, Stroke, Ui};
+use egui::{RichText, Ui};
 
 /// Shows it.
 pub fn show(ui: &mut Ui, verdict: &Verdict) {
@@ -80,17 +80,13 @@ fn over(ui: &mut Ui, sentences: &[String]) {
     if sentences.is_empty() {
         return;
     }
-    let ink = ink(ui.visuals());
-    Frame::NONE
-        .stroke(Stroke::new(1.5, ink.ink))
-        .inner_margin(4)
-        .show(ui, |ui| {
-            ui.set_width(ui.available_width());
-            ui.strong("Over a limit");
-            for line in sentences {
-                sentence(ui, line);
-            }
-        });
+    framed(ui, |ui| {
+        ui.set_width(ui.available_width());
+        ui.strong("Over a limit");
+        for line in sentences {
+            sentence(ui, line);
+        }
+    });
     ui.add_space(4.0);
 }
 

@@ -7,6 +7,7 @@ use crate::circuit::{Severity, built_in_circuits};
 use crate::editor::editing::{Editing, EditingState};
 use crate::editor::theme::heading;
 use crate::editor::view::{Over, View};
+use crate::editor::widgets::scrolled;
 use egui::{Button, Key, TextEdit, Ui};
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -34,24 +35,21 @@ pub fn show(
             view.over = Over::Nothing;
         }
     });
-    egui::ScrollArea::vertical()
-        .id_salt("files")
-        .auto_shrink([false, false])
-        .show(ui, |ui| {
-            told(ui, files);
-            circuits(ui, files, edit, view, &mut asked);
-            ui.separator();
-            let mut editing = Editing {
-                edit,
-                amp: &amp,
-                now,
-                state,
-            };
-            proposals(ui, files, &mut editing, view);
-            ui.separator();
-            prices(ui, files, view);
-            recent(ui, files, view, &mut asked);
-        });
+    scrolled(ui, "files", |ui| {
+        told(ui, files);
+        circuits(ui, files, edit, view, &mut asked);
+        ui.separator();
+        let mut editing = Editing {
+            edit,
+            amp: &amp,
+            now,
+            state,
+        };
+        proposals(ui, files, &mut editing, view);
+        ui.separator();
+        prices(ui, files, view);
+        recent(ui, files, view, &mut asked);
+    });
     match asked {
         Some(Asked::BuiltIn(text)) => {
             files.load(text.as_bytes(), None, edit, state, view, now);

@@ -6,7 +6,7 @@ use crate::editor::edit::PluginSetting;
 use crate::editor::history::Version;
 use crate::editor::panel::{LatestResult, PanelContext};
 use crate::editor::theme::heading;
-use crate::editor::widgets::{DIMMED, sentence};
+use crate::editor::widgets::{dimmed, sentence};
 use crate::recording::drive_hint::{DriveHint, NO_HINT};
 use crate::requests::drive::DriveRequest;
 use egui::{Button, Ui};
@@ -64,17 +64,14 @@ impl DrivePart {
         let Some((answer, stale)) = self.hint.last(context.request) else {
             return;
         };
-        ui.scope(|ui| {
-            if stale {
-                ui.strong("Of before: the values have changed since.");
-                ui.multiply_opacity(DIMMED);
-            }
-            match &answer.what {
-                Ok(Some(hint)) => told(ui, context, hint),
-                Ok(None) => sentence(ui, NO_HINT),
-                Err(fault) => {
-                    ui.strong(fault);
-                }
+        if stale {
+            ui.strong("Of before: the values have changed since.");
+        }
+        dimmed(ui, stale, |ui| match &answer.what {
+            Ok(Some(hint)) => told(ui, context, hint),
+            Ok(None) => sentence(ui, NO_HINT),
+            Err(fault) => {
+                ui.strong(fault);
             }
         });
     }

@@ -15,8 +15,7 @@ use crate::editor::files::thread::Want;
 use crate::editor::panel::{LatestResult, PanelContext};
 use crate::editor::theme::heading;
 use crate::editor::view::{MatchView, Stock};
-use crate::editor::widgets::head;
-use crate::editor::widgets::{DIMMED, sentence};
+use crate::editor::widgets::{dimmed, head, scrolled, sentence};
 use crate::live::{Adjustable, AdjustableKind};
 use crate::recording::fit::{Match, Taken};
 use crate::units::peak_volts_from_dbu;
@@ -104,27 +103,24 @@ impl MatchPanel {
             head(ui, context.view, "MATCH", "Close match");
             ui.label("Which part values would make this amp sound like a recorded one?");
         });
-        egui::ScrollArea::vertical()
-            .id_salt("match")
-            .auto_shrink([false, false])
-            .show(ui, |ui| {
-                self.files(ui, context);
+        scrolled(ui, "match", |ui| {
+            self.files(ui, context);
+            if let Some(recorded) = self.recording.recorded() {
+                ui.separator();
+                target_curve::show(ui, recorded, context);
+                hear::show(ui, context.editing.edit);
+                about(ui, recorded);
+                ui.separator();
+                heading(ui, "WHICH PARTS MAY DIFFER");
+                let name = context.request.amp.circuit().name().to_owned();
+                vary::show(ui, context.request, context.view.vary_of(&name));
+                self.fit(ui, context);
+                self.answer(ui, context);
                 if let Some(recorded) = self.recording.recorded() {
-                    ui.separator();
-                    target_curve::show(ui, recorded, context);
-                    hear::show(ui, context.editing.edit);
-                    about(ui, recorded);
-                    ui.separator();
-                    heading(ui, "WHICH PARTS MAY DIFFER");
-                    let name = context.request.amp.circuit().name().to_owned();
-                    vary::show(ui, context.request, context.view.vary_of(&name));
-                    self.fit(ui, context);
-                    self.answer(ui, context);
-                    if let Some(recorded) = self.recording.recorded() {
-                        self.drive.show(ui, context, recorded);
-                    }
+                    self.drive.show(ui, context, recorded);
                 }
-            });
+            }
+        });
     }
 
     /// The two files.
@@ -292,16 +288,11 @@ impl MatchPanel {
         let recorded = self.recording.recorded();
         let said = recorded.map_or(Vec::new(), |recorded| recorded.target.notes.clone());
         let mut take = None;
-        ui.scope(|ui| {
-            if stale {
-                ui.multiply_opacity(DIMMED);
-            }
-            match &answer.what {
-                Ok(found) => take = report::show(ui, found, &said),
-                Err(fault) => {
-                    for line in fault.lines() {
-                        ui.add(Label::new(RichText::new(line).strong()).wrap());
-                    }
+        dimmed(ui, stale, |ui| match &answer.what {
+            Ok(found) => take = report::show(ui, found, &said),
+            Err(fault) => {
+                for line in fault.lines() {
+                    ui.add(Label::new(RichText::new(line).strong()).wrap());
                 }
             }
         });

@@ -2,7 +2,7 @@
 //! where the recording cannot be trusted. Its level is free, so it is laid onto the proposed curve.
 
 use super::recorded::Recorded;
-use crate::editor::curve::axes::{frame, roomy};
+use crate::editor::curve::axes::{decibel_frame, frame, roomy};
 use crate::editor::curve::target::{Of, draw, offset};
 use crate::editor::panel::PanelContext;
 use crate::editor::theme::{DASH, Ink, THICK, THIN, ink};
@@ -55,13 +55,7 @@ pub fn show(ui: &mut Ui, recorded: &Recorded, context: &PanelContext) {
     let as_found = line(&curves.as_found);
     let proposed = line(&curves.proposed);
     roomy(ui, |ui| {
-        let response = frame("recorded response", left, right, ink)
-            .include_y(low)
-            .include_y(high)
-            .y_axis_formatter(move |mark, _| match mark.value < low + 2.0 {
-                true => String::new(),
-                false => format!("{} dB", fixed(mark.value, 0)),
-            })
+        let response = decibel_frame("recorded response", [left, right], [low, high], ink)
             .height(HEIGHT)
             .show(ui, |plot| {
                 plot.set_plot_bounds_y(low..=high);

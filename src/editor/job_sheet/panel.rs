@@ -13,8 +13,7 @@ use crate::editor::files::thread::{Order as FileOrder, Want, Written};
 use crate::editor::panel::{LatestResult, PanelContext, TaskResult};
 use crate::editor::theme::heading;
 use crate::editor::view::Over;
-use crate::editor::widgets::DIMMED;
-use crate::editor::widgets::head;
+use crate::editor::widgets::{dimmed, head, scrolled};
 use crate::requests::sheet::Sheet;
 use crate::requests::verdict::in_words;
 use crate::text::digits::{fixed, printed};
@@ -57,18 +56,15 @@ impl SheetPanel {
     pub fn show(&mut self, ui: &mut Ui, context: &mut PanelContext) {
         self.keep_short(context);
         ui.horizontal(|ui| head(ui, context.view, "JOB SHEET", "Close job sheet"));
-        egui::ScrollArea::vertical()
-            .id_salt("job sheet")
-            .auto_shrink([false, false])
-            .show(ui, |ui| {
-                ui.label(
-                    "To print: the cautions, what to buy, the order of work, the voltages to \
+        scrolled(ui, "job sheet", |ui| {
+            ui.label(
+                "To print: the cautions, what to buy, the order of work, the voltages to \
                      expect with room for those measured, and why.",
-                );
-                self.where_to(ui, context);
-                ui.separator();
-                self.in_short(ui, context);
-            });
+            );
+            self.where_to(ui, context);
+            ui.separator();
+            self.in_short(ui, context);
+        });
     }
 
     /// Takes what the background task and the file thread brought, whether the panel is open or not.
@@ -235,15 +231,10 @@ impl SheetPanel {
         if stale {
             ui.label("Of before; being recomputed.");
         }
-        ui.scope(|ui| {
-            if stale {
-                ui.multiply_opacity(DIMMED);
-            }
-            match &answer.what {
-                Ok(job) => short(ui, job),
-                Err(fault) => {
-                    ui.add(Label::new(RichText::new(fault).strong()).wrap());
-                }
+        dimmed(ui, stale, |ui| match &answer.what {
+            Ok(job) => short(ui, job),
+            Err(fault) => {
+                ui.add(Label::new(RichText::new(fault).strong()).wrap());
             }
         });
     }

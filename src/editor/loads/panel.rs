@@ -8,8 +8,7 @@ use crate::editor::analyses::background::Repaint;
 use crate::editor::analyses::reports::Request;
 use crate::editor::edit::PluginSetting;
 use crate::editor::panel::{LatestResult, PanelContext, TaskResult};
-use crate::editor::widgets::DIMMED;
-use crate::editor::widgets::head;
+use crate::editor::widgets::{dimmed, head, scrolled};
 use crate::live::AdjustableKind;
 use crate::requests::loads::LoadsRequest;
 use crate::text::digits::significant;
@@ -39,17 +38,14 @@ impl LoadsPanel {
             head(ui, context.view, "LOUDSPEAKERS", "Close loudspeakers");
             ui.label("What happens to the amp when something else is plugged in?");
         });
-        egui::ScrollArea::vertical()
-            .id_salt("loudspeakers")
-            .auto_shrink([false, false])
-            .show(ui, |ui| {
-                ui.add(Label::new(RichText::new(NEVER).strong()).wrap());
-                self.asked_for(ui, context);
-                if let Some((answer, _)) = self.worked.last(context.request) {
-                    ui.separator();
-                    self.answer(ui, context, &answer);
-                }
-            });
+        scrolled(ui, "loudspeakers", |ui| {
+            ui.add(Label::new(RichText::new(NEVER).strong()).wrap());
+            self.asked_for(ui, context);
+            if let Some((answer, _)) = self.worked.last(context.request) {
+                ui.separator();
+                self.answer(ui, context, &answer);
+            }
+        });
     }
 
     /// The button, or why there is nothing to work out.
@@ -92,10 +88,7 @@ impl LoadsPanel {
         if now.is_none() {
             ui.strong("Of before: something has changed since. Work it out again.");
         }
-        ui.scope(|ui| {
-            if now.is_none() {
-                ui.multiply_opacity(DIMMED);
-            }
+        dimmed(ui, now.is_none(), |ui| {
             ui.add(Label::new(report_of(report, context.request)).wrap());
             if let Some(way) = table(ui, report, &self.chosen, now) {
                 self.chosen = way;

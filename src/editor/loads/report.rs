@@ -4,8 +4,7 @@
 use crate::analysis::load::{Driven, LoadCase, LoadReport, LoudspeakerLoad, Nominal, Way};
 use crate::circuit::RIGHT_RATIO;
 use crate::editor::theme::{heading, ink};
-use crate::editor::widgets::wide;
-use crate::editor::widgets::{DIMMED, sentence};
+use crate::editor::widgets::{dimmed, sentence, wide};
 use crate::text::digits::{percent, printed, significant, volts};
 use egui::{Button, RichText, Ui};
 
@@ -218,10 +217,7 @@ pub fn table(ui: &mut Ui, report: &LoadReport, chosen: &Way, now: Option<&Way>) 
 pub fn details(ui: &mut Ui, case: &LoadCase, stale: bool, propose: impl FnOnce(&mut Ui)) {
     heading(ui, &name(case).to_uppercase());
     propose(ui);
-    ui.scope(|ui| {
-        if stale {
-            ui.multiply_opacity(DIMMED);
-        }
+    dimmed(ui, stale, |ui| {
         if case.sentences.is_empty() {
             sentence(
                 ui,

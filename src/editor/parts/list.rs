@@ -8,6 +8,7 @@ use crate::editor::editing::Editing;
 use crate::editor::history::Version;
 use crate::editor::theme::{Ink, heading, ink, toggle};
 use crate::editor::view::View;
+use crate::editor::widgets::scrolled;
 use egui::{Align2, FontId, Pos2, Rect, Role, Sense, Stroke, Ui, Vec2, pos2, vec2};
 
 /// Shows the list.
@@ -22,13 +23,10 @@ pub fn show(
     let columns = Columns::of(ui.available_width() - 10.0);
     titles(ui, columns);
     state.hovered = None;
-    egui::ScrollArea::vertical()
-        .auto_shrink([false, false])
-        .id_salt("parts")
-        .show(ui, |ui| {
-            ui.spacing_mut().item_spacing.y = 0.0;
-            list(ui, editing, rows, state, view);
-        });
+    scrolled(ui, "parts", |ui| {
+        ui.spacing_mut().item_spacing.y = 0.0;
+        list(ui, editing, rows, state, view);
+    });
 }
 
 fn head(ui: &mut Ui, editing: &mut Editing, state: &mut ListState) {

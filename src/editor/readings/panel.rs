@@ -10,8 +10,7 @@ use crate::editor::analyses::background::Repaint;
 use crate::editor::panel::{LatestResult, PanelContext, TaskResult};
 use crate::editor::theme::{heading, ink};
 use crate::editor::view::{Typed, TypedSet};
-use crate::editor::widgets::DIMMED;
-use crate::editor::widgets::{head, wide};
+use crate::editor::widgets::{dimmed, head, scrolled, wide};
 use egui::{Button, Label, RichText, TextEdit, Ui};
 use std::sync::Arc;
 
@@ -59,17 +58,14 @@ impl ReadingsPanel {
             head(ui, context.view, "READINGS", "Close readings");
             self.buttons(ui, context, &mut wanted);
         });
-        egui::ScrollArea::vertical()
-            .id_salt("readings")
-            .auto_shrink([false, false])
-            .show(ui, |ui| {
-                ui.add(Label::new(RichText::new(CAUTIONS[0]).strong()).wrap());
-                ui.add(Label::new(VOLTAGES).wrap());
-                ui.separator();
-                asked_for(ui, context);
-                self.table(ui, context, &mut wanted);
-                self.answer(ui, context, &mut wanted);
-            });
+        scrolled(ui, "readings", |ui| {
+            ui.add(Label::new(RichText::new(CAUTIONS[0]).strong()).wrap());
+            ui.add(Label::new(VOLTAGES).wrap());
+            ui.separator();
+            asked_for(ui, context);
+            self.table(ui, context, &mut wanted);
+            self.answer(ui, context, &mut wanted);
+        });
         if wanted.compare && !self.compared.runs() {
             let asked = asked(context);
             self.asked = Some(asked.clone());
@@ -179,10 +175,7 @@ impl ReadingsPanel {
                 return;
             }
         };
-        ui.scope(|ui| {
-            if stale {
-                ui.multiply_opacity(DIMMED);
-            }
+        dimmed(ui, stale, |ui| {
             for (point, fault) in &compared.faults {
                 let words = match point.as_str() {
                     "" => format!("Not read: {fault}"),
@@ -287,10 +280,7 @@ fn field(ui: &mut Ui, context: &mut PanelContext, row: &Row) -> bool {
 fn expected(ui: &mut Ui, row: &Row, side: &str, band: [f64; 2], stale: bool) {
     let text = band_in_words(band);
     let said = format!("{}, expected {side}: {text} V", row.name);
-    ui.scope(|ui| {
-        if stale {
-            ui.multiply_opacity(DIMMED);
-        }
+    dimmed(ui, stale, |ui| {
         ui.label(&text)
             .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &said));
     });
@@ -317,10 +307,7 @@ fn result(ui: &mut Ui, row: &Row, answer: &TaskResult<Compared>, stale: bool) {
         false => RichText::new(text).strong().underline(),
     };
     let said = format!("{}, the reading is {}", row.name, text.to_lowercase());
-    ui.scope(|ui| {
-        if stale {
-            ui.multiply_opacity(DIMMED);
-        }
+    dimmed(ui, stale, |ui| {
         ui.label(rich)
             .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &said));
     });

@@ -2,7 +2,7 @@
 //! proposed between solid ones.
 
 use crate::advice::spread::{Band, SpreadReport};
-use crate::editor::curve::axes::{frame, roomy};
+use crate::editor::curve::axes::{decibel_frame, roomy};
 use crate::editor::history::Version;
 use crate::editor::theme::{DASH, Ink, THIN, heading, ink};
 use crate::text::digits::{fixed, printed_hertz};
@@ -70,13 +70,7 @@ fn plot(ui: &mut Ui, report: &SpreadReport, ink: Ink) {
     let x: Vec<f64> = report.hz.iter().map(|hz| hz.log10()).collect();
     let (left, right) = (x[0], x[x.len() - 1]);
     let [low, high] = range(report);
-    let response = frame("response of many amps", left, right, ink)
-        .include_y(low)
-        .include_y(high)
-        .y_axis_formatter(move |mark, _| match mark.value < low + 2.0 {
-            true => String::new(),
-            false => format!("{} dB", fixed(mark.value, 0)),
-        })
+    let response = decibel_frame("response of many amps", [left, right], [low, high], ink)
         .height(HEIGHT)
         .show(ui, |plot| {
             plot.set_plot_bounds_y(low..=high);

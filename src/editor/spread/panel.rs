@@ -8,8 +8,7 @@ use crate::editor::analyses::reports::Request;
 use crate::editor::panel::{LatestResult, PanelContext};
 use crate::editor::theme::heading;
 use crate::editor::view::MOST_AMPS;
-use crate::editor::widgets::DIMMED;
-use crate::editor::widgets::{head, wide};
+use crate::editor::widgets::{dimmed, head, scrolled, wide};
 use crate::requests::spread::SpreadRequest;
 use crate::text::digits::{fixed, printed, significant};
 use egui::{DragValue, RichText, Ui};
@@ -31,35 +30,27 @@ impl SpreadPanel {
     pub fn show(&mut self, ui: &mut Ui, context: &mut PanelContext) {
         self.drawn.take();
         ui.horizontal(|ui| head(ui, context.view, "SPREAD", "Close spread"));
-        egui::ScrollArea::vertical()
-            .id_salt("spread")
-            .auto_shrink([false, false])
-            .show(ui, |ui| {
-                ui.label(
-                    "Amps are drawn within the tolerances of their parts and the spread of new \
+        scrolled(ui, "spread", |ui| {
+            ui.label(
+                "Amps are drawn within the tolerances of their parts and the spread of new \
                      valves, and solved as found and as proposed.",
-                );
-                self.asked_for(ui, context);
-                let Some((answer, stale)) = self.drawn.last(context.request) else {
-                    return;
-                };
-                ui.separator();
-                if stale {
-                    let words = "Of before: the values have changed since. Draw again.";
-                    ui.label(RichText::new(words).strong());
+            );
+            self.asked_for(ui, context);
+            let Some((answer, stale)) = self.drawn.last(context.request) else {
+                return;
+            };
+            ui.separator();
+            if stale {
+                let words = "Of before: the values have changed since. Draw again.";
+                ui.label(RichText::new(words).strong());
+            }
+            dimmed(ui, stale, |ui| match &answer.what {
+                Ok(report) => show_report(ui, report),
+                Err(fault) => {
+                    ui.strong(fault);
                 }
-                ui.scope(|ui| {
-                    if stale {
-                        ui.multiply_opacity(DIMMED);
-                    }
-                    match &answer.what {
-                        Ok(report) => show_report(ui, report),
-                        Err(fault) => {
-                            ui.strong(fault);
-                        }
-                    }
-                });
             });
+        });
     }
 
     fn asked_for(&mut self, ui: &mut Ui, context: &mut PanelContext) {
