@@ -4,6 +4,7 @@
 pub mod cholesky;
 pub mod elimination;
 pub mod lanes;
+pub mod log_sum;
 pub mod parallel;
 pub mod random;
 pub mod real;

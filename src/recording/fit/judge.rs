@@ -1,8 +1,8 @@
 //! Combinations of parts that exist, put into the circuit and judged: how likely the recording makes
 //! them, and whether every part and valve stays within its limits.
 
-use super::Matched;
-use super::parts::{Told, told};
+use super::certainty::{Told, told};
+use super::fitted::Fitted;
 use super::rounding::{Choice, candidates, combinations, completed, each_alone};
 use crate::advice::ratings::{Driven, Finding, ratings, sentences};
 use crate::numeric::parallel::{GoOn, on_all_cores};
@@ -40,7 +40,7 @@ pub struct Verdict {
     pub left_out: Vec<String>,
 }
 
-impl Matched<'_> {
+impl Fitted<'_> {
     /// Rounds and judges; none when `go_on` says no.
     pub fn judged(&self, as_found: &SolvedCircuit, go_on: GoOn<'_>) -> Option<Verdict> {
         let unknowns = self.request.unknowns;
@@ -110,13 +110,13 @@ impl Matched<'_> {
 
     /// The circuit with the unknowns at these numbers; none without an operating point.
     fn judge(&self, x: Vec<f64>) -> Option<Judged> {
-        let model = self.fit().model;
+        let model = self.posterior().model;
         let side = model.side(&x, &self.fitted.side.point.solution)?;
         let db = model.level(&side);
-        let rest = self.fit().rest(&x, &db);
+        let residual = self.posterior().residual(&x, &db);
         Some(Judged {
-            score: self.fit().log_density(&rest) / self.widened
-                - 0.5 * self.fit().distance_from_before(&x),
+            score: self.posterior().log_density(&residual) / self.widened
+                - 0.5 * self.posterior().distance_from_prior(&x),
             x,
             side,
             db,
@@ -126,22 +126,26 @@ impl Matched<'_> {
 
 /// The limits that the amp as found keeps or breaks.
 struct Limits<'a> {
-    matched: &'a Matched<'a>,
-    before: Vec<Finding>,
+    fitted: &'a Fitted<'a>,
+    as_found: Vec<Finding>,
 }
 
 impl<'a> Limits<'a> {
-    fn new(matched: &'a Matched<'a>, as_found: &SolvedCircuit) -> Self {
-        let report = ratings(matched.fit().model.network, as_found, &Driven::default());
+    fn new(fitted: &'a Fitted<'a>, as_found: &SolvedCircuit) -> Self {
+        let report = ratings(
+            fitted.posterior().model.network,
+            as_found,
+            &Driven::default(),
+        );
         Limits {
-            matched,
-            before: report.over,
+            fitted,
+            as_found: report.over,
         }
     }
 
     /// The limits that a circuit breaks and the amp as found does not, or not so far; a sentence.
     fn broken(&self, side: &SolvedCircuit) -> Option<String> {
-        let network = self.matched.fit().model.network;
+        let network = self.fitted.posterior().model.network;
         let report = ratings(network, side, &Driven::default());
         let new: Vec<Finding> = report
             .over
@@ -152,8 +156,8 @@ impl<'a> Limits<'a> {
                         && b.what == finding.what
                         && b.when == finding.when
                 };
-                let before = self.before.iter().find(same);
-                before.is_none_or(|b| finding.percent > b.percent + NO_WORSE_PERCENT)
+                let as_found = self.as_found.iter().find(same);
+                as_found.is_none_or(|b| finding.percent > b.percent + NO_WORSE_PERCENT)
             })
             .collect();
         (!new.is_empty()).then(|| sentences(&new).join(" "))

@@ -33,7 +33,7 @@ pub struct Model<'a> {
 
 /// The amp at some values of the unknowns.
 #[derive(Clone)]
-pub struct Seen {
+pub struct Linearised {
     /// The unknowns.
     pub x: Vec<f64>,
     /// The circuit at rest.
@@ -64,7 +64,7 @@ impl Model<'_> {
     }
 
     /// Level and slopes with the unknowns at these numbers.
-    pub fn seen(&self, x: &[f64], near: &[f64]) -> Option<Seen> {
+    pub fn linearised(&self, x: &[f64], near: &[f64]) -> Option<Linearised> {
         let side = self.side(x, near)?;
         let each = self.unknowns.iter().zip(x);
         let motions = each.map(|(unknown, &x)| unknown.motion(self.network, &side, x));
@@ -79,7 +79,7 @@ impl Model<'_> {
         if !finite.flatten().all(|db| db.is_finite()) {
             return None;
         }
-        Some(Seen {
+        Some(Linearised {
             x: x.to_vec(),
             db: self.with_what_is_behind(levels.db),
             slopes: levels.slopes,
@@ -95,9 +95,9 @@ impl Model<'_> {
 
     /// Where the descent begins: as found, and about it with some values up and the others down. Without
     /// a solution a start is left out.
-    pub fn starts(&self, as_found: &SolvedCircuit) -> Vec<Seen> {
+    pub fn starts(&self, as_found: &SolvedCircuit) -> Vec<Linearised> {
         let near = &as_found.point.solution;
-        let at = |pattern: usize| -> Option<Seen> {
+        let at = |pattern: usize| -> Option<Linearised> {
             let each = self.unknowns.iter().enumerate();
             let x: Vec<f64> = each
                 .map(|(i, u)| {
@@ -111,7 +111,7 @@ impl Model<'_> {
                     (u.start + way * ZIGZAG * u.prior).clamp(u.range[0], u.range[1])
                 })
                 .collect();
-            self.seen(&x, near)
+            self.linearised(&x, near)
         };
         (0..=PATTERNS).filter_map(at).collect()
     }

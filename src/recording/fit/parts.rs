@@ -1,51 +1,21 @@
 //! How far the recording tells each part: known, roughly known, or not at all, with the sentence
 //! that says so, and which parts it tells only together.
 
-use super::Matched;
+use super::certainty::{Told, told};
+use super::fitted::Fitted;
 use super::judge::Judged;
-use super::unknowns::{Unknown, What};
+use super::unknowns::Unknown;
 use super::words::{in_words, range_in_words};
 use crate::circuit::PartKind;
 use crate::text::digits::{fixed, significant};
 use crate::text::list::listed;
 use serde::Serialize;
-use std::f64::consts::{LN_2, LN_10};
+use std::f64::consts::LN_2;
 
-/// Half a step of the E12 series in the logarithm: a part known better than that is found.
-pub const FIRM_LOG: f64 = LN_10 / 24.0;
-/// Half a division of a dial from 0 to 10: the same for a control.
-const FIRM_ROTATION: f64 = 0.05;
-/// With more than this share of the belief's deviation left nothing was learnt, unless the belief
-/// has moved by more than this many deviations.
-const NOTHING_SHARE: f64 = 0.7;
-const MOVED_DEVIATIONS: f64 = 1.0;
 /// Parts whose deviations are correlated by more than this are told together.
 const TRADES: f64 = 0.95;
 /// An effect on the tone below this for a doubled value is lost in any recording, dB.
 const LITTLE_DB: f64 = 0.3;
-
-/// How far the recording tells a part.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Told {
-    /// To half a step of E12, or half a division of a dial.
-    Firm,
-    /// Better than before.
-    Roughly,
-    /// Not at all.
-    Nothing,
-}
-
-impl Told {
-    /// The word for a table.
-    pub fn in_words(self) -> &'static str {
-        match self {
-            Told::Firm => "firm",
-            Told::Roughly => "roughly",
-            Told::Nothing => "nothing",
-        }
-    }
-}
 
 /// One part that was varied.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -90,26 +60,7 @@ pub struct Trade {
     pub sentence: String,
 }
 
-/// How far an unknown is told by its mean and standard deviation.
-pub fn told(unknown: &Unknown, mean: f64, deviation: f64) -> Told {
-    let firm = match unknown.what {
-        What::Value(_) => deviation <= FIRM_LOG,
-        What::Rotation(_) => {
-            let [low, high] = [-1.0, 1.0].map(|way| unknown.value(mean + way * deviation));
-            0.5 * (high - low) <= FIRM_ROTATION
-        }
-    };
-    let moved = (mean - unknown.start).abs() > MOVED_DEVIATIONS * deviation;
-    if deviation > NOTHING_SHARE * unknown.prior && !moved {
-        Told::Nothing
-    } else if firm {
-        Told::Firm
-    } else {
-        Told::Roughly
-    }
-}
-
-impl Matched<'_> {
+impl Fitted<'_> {
     /// The parts, in the order that they were named in. `chosen`: the combination that was chosen.
     pub fn parts(&self, chosen: Option<&Judged>) -> Vec<PartTold> {
         let trades = self.trades();

@@ -5,8 +5,8 @@
 //! was, and each one's fit adds what that differs from its small-signal curve by. Whatever the way of
 //! looking does to a curve, it then does to both.
 
-use super::Dry;
-use super::model::{Model, Seen};
+use super::model::{Linearised, Model};
+use super::question::Dry;
 use crate::analysis::performance::{NoGauge, perform};
 use crate::numeric::parallel::GoOn;
 use crate::recording::{Target, one_side, played_like};
@@ -107,7 +107,11 @@ impl Stage<'_> {
     ///
     /// # Errors
     /// A sentence when the sound of the model cannot be looked at.
-    pub fn fixed(&self, all: &[&Seen], go_on: GoOn<'_>) -> Option<Result<Vec<Played>, String>> {
+    pub fn fixed(
+        &self,
+        all: &[&Linearised],
+        go_on: GoOn<'_>,
+    ) -> Option<Result<Vec<Played>, String>> {
         let circuits: Vec<(&SolvedCircuit, &[f64])> = all
             .iter()
             .map(|seen| (&seen.side, seen.db.as_slice()))
@@ -121,7 +125,11 @@ impl Stage<'_> {
     ///
     /// # Errors
     /// A sentence when the sound of the model cannot be looked at.
-    pub fn as_found(&self, seen: &Seen, go_on: GoOn<'_>) -> Option<Result<(Played, f64), String>> {
+    pub fn as_found(
+        &self,
+        seen: &Linearised,
+        go_on: GoOn<'_>,
+    ) -> Option<Result<(Played, f64), String>> {
         let circuit = [(&seen.side, seen.db.as_slice())];
         let mut at = [Vec::new(), Vec::new()];
         for (at, gain) in at.iter_mut().zip([1.0, SOFTLY]) {
@@ -143,7 +151,7 @@ impl Stage<'_> {
     /// A sentence when the sound of the model cannot be looked at.
     pub fn sloping(
         &self,
-        all: &[&Seen],
+        all: &[&Linearised],
         covariance: &[Vec<f64>],
         go_on: GoOn<'_>,
     ) -> Option<Result<Vec<Played>, String>> {

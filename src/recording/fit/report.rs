@@ -1,12 +1,14 @@
 //! The report of a match.
 
+use super::certainty::Told;
 use super::colour::Taken;
+use super::fitted::Fitted;
 use super::judge::Judged;
-use super::parts::{PartTold, Told, Trade};
-use super::steps::form;
+use super::parts::{PartTold, Trade};
+use super::question::Others;
 use super::unknowns::{What, setting};
+use super::vectors::{dot, quadratic_form};
 use super::words::{in_words, peaks};
-use super::{Matched, Others};
 use crate::analysis::third_octave::{NOMINAL_HZ, edges_hz};
 use crate::circuit::{Change, PartValue, Proposal};
 use crate::numeric::parallel::GoOn;
@@ -111,52 +113,52 @@ pub struct Match {
 }
 
 /// Makes the report; none when `go_on` says no.
-pub fn report(matched: Matched<'_>, as_found: &SolvedCircuit, go_on: GoOn<'_>) -> Option<Match> {
-    let verdict = matched.judged(as_found, &mut |part| go_on(0.9 + 0.1 * part))?;
+pub fn report(fitted: Fitted<'_>, as_found: &SolvedCircuit, go_on: GoOn<'_>) -> Option<Match> {
+    let verdict = fitted.judged(as_found, &mut |part| go_on(0.9 + 0.1 * part))?;
     let chosen = verdict.kept.first();
-    let target = matched.request.target;
-    let colour = matched.colour();
-    let stage = |x: &[f64], db: &[f64]| matched.left(x, db, &colour);
-    let bands = matched.bands(chosen, &colour);
+    let target = fitted.request.target;
+    let colour = fitted.colour();
+    let stage = |x: &[f64], db: &[f64]| fitted.left(x, db, &colour);
+    let bands = fitted.bands(chosen, &colour);
     let alternatives = verdict.kept.iter().skip(1).filter_map(|other| {
         let chosen = chosen?;
         Some(Alternative {
-            differs: matched.differences(chosen, other),
+            differs: fitted.differences(chosen, other),
             left: stage(&other.x, &other.db),
             times_less_likely: (chosen.score - other.score).exp(),
-            proposal: matched.proposal(Some(other)),
+            proposal: fitted.proposal(Some(other)),
         })
     });
-    let chance = target_deviation(&matched);
+    let chance = target_deviation(&fitted);
     Some(Match {
-        amp: matched.request.circuit.name().into(),
+        amp: fitted.request.circuit.name().into(),
         recording: target.name.clone(),
         dry_track: target.dry_name.clone(),
         method: target.method,
-        taken: matched.request.taken,
-        behind: matched.request.behind.map(|b| b.name.clone()),
-        as_found: stage(&matched.as_found_x, &matched.as_found_db),
-        fitted: stage(&matched.fitted.x, &matched.fitted.db),
+        taken: fitted.request.taken,
+        behind: fitted.request.behind.map(|b| b.name.clone()),
+        as_found: stage(&fitted.as_found_x, &fitted.as_found_db),
+        fitted: stage(&fitted.fitted.x, &fitted.fitted.db),
         rounded: chosen.map(|c| stage(&c.x, &c.db)),
         each_alone: verdict.each_alone.as_ref().map(|c| stage(&c.x, &c.db)),
         chance_db: chance,
-        parts: matched.parts(chosen),
-        trades: matched.trades(),
-        unexplained: matched.unexplained(&bands),
+        parts: fitted.parts(chosen),
+        trades: fitted.trades(),
+        unexplained: fitted.unexplained(&bands),
         alternatives: alternatives.collect(),
-        notes: matched.all_notes(chosen.is_some()),
+        notes: fitted.all_notes(chosen.is_some()),
         left_out: verdict.left_out,
-        proposal: matched.proposal(chosen),
+        proposal: fitted.proposal(chosen),
         bands,
     })
 }
 
 /// What chance leaves over at half of the trusted frequencies at most, dB. A mean would tell of the
 /// few that the playing hardly touched.
-fn target_deviation(matched: &Matched<'_>) -> f64 {
-    let deviations = matched.trusted.iter();
+fn target_deviation(fitted: &Fitted<'_>) -> f64 {
+    let deviations = fitted.trusted.iter();
     let mut deviations: Vec<f64> = deviations
-        .map(|&i| matched.request.target.deviation_db[i])
+        .map(|&i| fitted.request.target.deviation_db[i])
         .collect();
     deviations.sort_by(f64::total_cmp);
     deviations[deviations.len() / 2]
@@ -173,19 +175,19 @@ struct ColourSeen {
     deviation: Vec<f64>,
 }
 
-impl Matched<'_> {
+impl Fitted<'_> {
     /// The colour most likely at each trusted frequency, averaged over the outcomes, with what
     /// neither the outcomes nor the values of the parts leave certain.
     fn colour(&self) -> ColourSeen {
         let count = self.trusted.len();
-        let rest = self.fit().rest(&self.fitted.x, &self.fitted.db);
-        let slopes = self.fit().slopes(&self.fitted);
+        let rest = self.posterior().residual(&self.fitted.x, &self.fitted.db);
+        let slopes = self.posterior().slopes(&self.fitted);
         let mut mean = vec![0.0; count];
         let mut square = vec![0.0; count];
         let mut sum = 0.0;
         let outcomes = self.mixture.outcomes.iter();
         for outcome in outcomes.filter(|o| o.share >= SHOWN_SHARE) {
-            let whitener = &self.fits[outcome.fit].whiteners[outcome.colour];
+            let whitener = &self.posteriors[outcome.posterior].whiteners[outcome.colour];
             let prior = &self.colours[outcome.colour].covariance;
             let pulled = whitener.solve(&rest);
             let db = self.centred(prior.iter().map(|row| dot(row, &pulled)).collect());
@@ -204,7 +206,7 @@ impl Matched<'_> {
             let of_parts: Vec<Vec<f64>> = of_parts.collect();
             for i in 0..count {
                 let along: Vec<f64> = of_parts.iter().map(|row| row[i]).collect();
-                let variance = column(i)[i].max(0.0) + form(&outcome.covariance, &along);
+                let variance = column(i)[i].max(0.0) + quadratic_form(&outcome.covariance, &along);
                 mean[i] += outcome.share * db[i];
                 square[i] += outcome.share * (db[i] * db[i] + variance);
             }
@@ -226,7 +228,7 @@ impl Matched<'_> {
     }
 
     fn left(&self, x: &[f64], level: &[f64], colour: &ColourSeen) -> Left {
-        let rest = self.centred(self.fit().rest(x, level));
+        let rest = self.centred(self.posterior().residual(x, level));
         let beyond = rest.iter().zip(&colour.db).map(|(r, c)| r - c).collect();
         Left {
             db: rms(&rest, &self.weights),
@@ -235,8 +237,8 @@ impl Matched<'_> {
     }
 
     fn bands(&self, chosen: Option<&Judged>, colour: &ColourSeen) -> Vec<BandLeft> {
-        let hz = &self.fit().model.hz;
-        let rest = |x: &[f64], level: &[f64]| self.centred(self.fit().rest(x, level));
+        let hz = &self.posterior().model.hz;
+        let rest = |x: &[f64], level: &[f64]| self.centred(self.posterior().residual(x, level));
         let as_found = rest(&self.as_found_x, &self.as_found_db);
         let fitted = rest(&self.fitted.x, &self.fitted.db);
         let rounded = chosen.map(|c| rest(&c.x, &c.db));
@@ -364,8 +366,4 @@ impl Match {
         let parts = self.parts.iter().filter(|p| p.told == told);
         parts.map(|p| p.name.as_str()).collect()
     }
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    a.iter().zip(b).map(|(a, b)| a * b).sum()
 }

@@ -7,9 +7,11 @@
 //! where the belief lies, once more from there. What is stated is the root of the mean square
 //! distance from the best fit, so a best fit beside the middle counts as doubt too.
 
-use super::model::Seen;
-use super::steps::{Fit, Mixture};
+use super::mixture::Mixture;
+use super::model::Linearised;
+use super::posterior::Posterior;
 use crate::numeric::cholesky::Cholesky;
+use crate::numeric::log_sum::log_sum;
 use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::numeric::random::Random;
 
@@ -77,18 +79,18 @@ struct Drawn {
 /// `widened` is by what factor all variances grow. The mixture's own where too few draws count. None
 /// when `go_on` says no.
 pub fn spread_about(
-    fits: &[Fit<'_>],
+    posteriors: &[Posterior<'_>],
     mixture: &Mixture,
-    best: &Seen,
+    best: &Linearised,
     widened: f64,
     go_on: GoOn<'_>,
 ) -> Option<Vec<Vec<f64>>> {
     let mut sum: Vec<Vec<f64>> = Vec::new();
-    for (place, fit) in fits.iter().enumerate() {
-        let Some((share, of_fit)) = mixture.of_fit(place) else {
+    for (place, posterior) in posteriors.iter().enumerate() {
+        let Some((share, own)) = mixture.of_posterior(place) else {
             continue;
         };
-        let spread = of_one(fit, &of_fit, best, widened, go_on)?;
+        let spread = of_one(posterior, &own, best, widened, go_on)?;
         sum.resize(spread.len(), vec![0.0; spread.len()]);
         for (sum, row) in sum.iter_mut().zip(spread) {
             for (sum, entry) in sum.iter_mut().zip(row) {
@@ -99,11 +101,11 @@ pub fn spread_about(
     Some(sum)
 }
 
-/// The same of one fit's outcomes.
+/// The same of one posterior's outcomes.
 fn of_one(
-    fit: &Fit<'_>,
+    posterior: &Posterior<'_>,
     mixture: &Mixture,
-    best: &Seen,
+    best: &Linearised,
     widened: f64,
     go_on: GoOn<'_>,
 ) -> Option<Vec<Vec<f64>>> {
@@ -125,7 +127,7 @@ fn of_one(
     let mut random = Random::new(SEED, 0);
     let mut told = |share: f64| go_on(0.25 * share);
     let drawn = round(
-        fit,
+        posterior,
         &proposals,
         DRAWS[0],
         best,
@@ -151,7 +153,7 @@ fn of_one(
     }
     let mut told = |share: f64| go_on(0.25 + 0.75 * share);
     let drawn = round(
-        fit,
+        posterior,
         &proposals,
         DRAWS[1],
         best,
@@ -200,16 +202,16 @@ fn second_moment<'c>(
 
 /// Draws, and weighs what was drawn; the weights add up to 1.
 fn round(
-    fit: &Fit<'_>,
+    posterior: &Posterior<'_>,
     proposals: &[Proposal],
     draws: usize,
-    best: &Seen,
+    best: &Linearised,
     widened: f64,
     random: &mut Random,
     go_on: GoOn<'_>,
 ) -> Option<Vec<Drawn>> {
     let total: f64 = proposals.iter().map(|p| p.share).sum();
-    let unknowns = fit.model.unknowns;
+    let unknowns = posterior.model.unknowns;
     let points: Vec<Vec<f64>> = (0..draws)
         .map(|index| {
             // Each proposal gets its share, evenly over the draws.
@@ -230,10 +232,10 @@ fn round(
             let inside = inside
                 .clone()
                 .all(|(x, u)| (u.range[0]..=u.range[1]).contains(x));
-            let side = inside.then(|| fit.model.side(x, near)).flatten();
+            let side = inside.then(|| posterior.model.side(x, near)).flatten();
             side.map(|side| {
-                let rest = fit.rest(x, &fit.model.level(&side));
-                fit.log_density(&rest) / widened - 0.5 * fit.distance_from_before(x)
+                let residual = posterior.residual(x, &posterior.model.level(&side));
+                posterior.log_density(&residual) / widened - 0.5 * posterior.distance_from_prior(x)
             })
         };
         go_on(0.0).then(|| pieces[index].iter().map(score).collect::<Vec<_>>())
@@ -255,14 +257,4 @@ fn round(
         }
     };
     Some(points.into_iter().zip(logs).map(weigh).collect())
-}
-
-/// `ln Σ exp`.
-pub fn log_sum(logs: impl Iterator<Item = f64>) -> f64 {
-    let logs: Vec<f64> = logs.collect();
-    let most = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-    if most == f64::NEG_INFINITY {
-        return most;
-    }
-    most + logs.iter().map(|log| (log - most).exp()).sum::<f64>().ln()
 }
