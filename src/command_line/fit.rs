@@ -13,7 +13,7 @@ use crate::circuit::{Circuit, ControlValue, Drawer, Proposal, write_proposal};
 use crate::files::write_text;
 use crate::recording::drive_hint::{DriveHint, NO_HINT};
 use crate::recording::fit::colour::Taken;
-use crate::recording::fit::{Choice, Match, Others, Unknown, unknowns};
+use crate::recording::fit::{Choice, FitReport, Others, Unknown, unknowns};
 use crate::recording::{Target, target};
 use crate::requests::drawer::{NoDrawer, drawer};
 use crate::requests::drive::DriveRequest;
@@ -29,7 +29,7 @@ use std::path::Path;
 #[derive(Serialize)]
 struct Shown {
     #[serde(flatten)]
-    report: Match,
+    report: FitReport,
     /// The curve that the recording shows.
     recording_curve: Target,
     /// What is to be soldered and turned: names and values.

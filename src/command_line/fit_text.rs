@@ -3,7 +3,7 @@
 
 use crate::recording::Method;
 use crate::recording::fit::colour::Taken;
-use crate::recording::fit::{Left, Match, Told};
+use crate::recording::fit::{Certainty, FitReport, Residual};
 use crate::text::digits::printed_hertz;
 use crate::text::list::listed;
 use crate::text::table::{Edge, Table, fixed, signed_db, significant};
@@ -12,7 +12,7 @@ use std::fmt::Write;
 /// The whole text, ending with a line break. `changes` are what is to be soldered and turned, `hint`
 /// a sentence about how hard the amp was driven.
 pub fn text(
-    report: &Match,
+    report: &FitReport,
     changes: &[[String; 2]],
     written: Option<&str>,
     hint: Option<&str>,
@@ -62,7 +62,7 @@ pub fn text(
     text
 }
 
-fn head(report: &Match) -> String {
+fn head(report: &FitReport) -> String {
     let mut text = format!("{} matched to {}", report.amp, report.recording);
     if let Some(dry) = &report.dry_track {
         let _ = write!(text, ", played with {dry}");
@@ -82,8 +82,8 @@ fn head(report: &Match) -> String {
     if let Some(behind) = &report.behind {
         let _ = writeln!(text, "Behind the amp: {behind}");
     }
-    let firm = report.told(Told::Firm);
-    let nothing = report.told(Told::Nothing);
+    let firm = report.with_certainty(Certainty::Firm);
+    let nothing = report.with_certainty(Certainty::Nothing);
     if firm.is_empty() {
         text.push_str("The recording tells no part for certain.\n");
     } else {
@@ -95,18 +95,18 @@ fn head(report: &Match) -> String {
     text
 }
 
-fn parts(report: &Match) -> Table {
+fn parts(report: &FitReport) -> Table {
     let mut table = Table::new(&[
         ("Part", Edge::Left),
         ("Role", Edge::Left),
         ("As found", Edge::Right),
         ("Fits", Edge::Right),
         ("Take", Edge::Right),
-        ("Told", Edge::Left),
+        ("Certainty", Edge::Left),
     ]);
     for part in &report.parts {
         let [as_found, fits, take] = part.shown.clone();
-        let told = part.told.in_words().to_string();
+        let told = part.certainty.in_words().to_string();
         table.row([
             part.name.clone(),
             part.role.clone(),
@@ -119,7 +119,7 @@ fn parts(report: &Match) -> Table {
     table
 }
 
-fn bands(report: &Match) -> Table {
+fn bands(report: &FitReport) -> Table {
     let mut table = Table::new(&[
         ("", Edge::Right),
         ("As found, dB", Edge::Right),
@@ -145,17 +145,17 @@ fn bands(report: &Match) -> Table {
     table
 }
 
-fn stages(report: &Match) -> Table {
+fn stages(report: &FitReport) -> Table {
     let mut table = Table::new(&[
         ("R.m.s., as the ear weighs", Edge::Left),
         ("all, dB", Edge::Right),
         ("beyond what no part explains, dB", Edge::Right),
     ]);
-    let mut row = |name: &str, left: &Left| {
+    let mut row = |name: &str, residual: &Residual| {
         table.row([
             name.to_string(),
-            fixed(left.db, 2),
-            fixed(left.beyond_colour_db, 2),
+            fixed(residual.db, 2),
+            fixed(residual.beyond_colour_db, 2),
         ]);
     };
     row("As found", &report.as_found);
@@ -168,12 +168,12 @@ fn stages(report: &Match) -> Table {
     }
     table.row([
         "Chance, at half of them".to_string(),
-        fixed(report.chance_db, 2),
+        fixed(report.noise_db, 2),
     ]);
     table
 }
 
-fn alternatives(report: &Match, text: &mut String) {
+fn alternatives(report: &FitReport, text: &mut String) {
     if report.alternatives.is_empty() {
         return;
     }
@@ -196,7 +196,7 @@ fn alternatives(report: &Match, text: &mut String) {
             text,
             "  {}: {} dB, {likely}",
             differs.join(", "),
-            fixed(other.left.beyond_colour_db, 2),
+            fixed(other.residual.beyond_colour_db, 2),
         );
     }
 }

@@ -5,7 +5,7 @@ use crate::circuit::Circuit;
 use crate::numeric::parallel::GoOn;
 use crate::recording::Target;
 use crate::recording::fit::{
-    Behind, Choice, Dry, Match, NoMatch, Others, Request, Taken, Unknown, matching,
+    Behind, Choice, Dry, FitReport, NoFit, Others, Question, Taken, Unknown, fit,
 };
 use crate::solve::solved::SolvedAmp;
 use crate::sound::Sound;
@@ -38,13 +38,13 @@ impl FitRequest<'_> {
     /// says no.
     ///
     /// # Errors
-    /// [`NoMatch`] says what is missing.
-    pub fn answer(&self, go_on: GoOn<'_>) -> Option<Result<Match, NoMatch>> {
+    /// [`NoFit`] says what is missing.
+    pub fn answer(&self, go_on: GoOn<'_>) -> Option<Result<FitReport, NoFit>> {
         let behind = match self.behind() {
             Ok(behind) => behind,
             Err(fault) => return Some(Err(fault)),
         };
-        let request = Request {
+        let request = Question {
             circuit: self.circuit,
             unknowns: self.unknowns,
             target: self.target,
@@ -60,11 +60,11 @@ impl FitRequest<'_> {
             others: self.others,
             choice: self.choice,
         };
-        matching(request, go_on)
+        fit(request, go_on)
     }
 
     /// What is known to stand behind the amp.
-    fn behind(&self) -> Result<Option<Behind>, NoMatch> {
+    fn behind(&self) -> Result<Option<Behind>, NoFit> {
         let name = self.cabinet.name(self.circuit);
         let Some(name) = name.filter(|_| self.taken == Taken::KnownLoudspeaker) else {
             return Ok(None);

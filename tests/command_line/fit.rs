@@ -53,8 +53,8 @@ fn hidden_parts_are_found_and_written_as_a_proposal() {
     let parts = answer["parts"].as_array().expect("parts");
     let rounded: Vec<f64> = parts.iter().map(|p| number(&p["rounded"])).collect();
     assert_eq!(rounded, [47e3, 470e-12, 22e-6]);
-    assert_eq!(parts[0]["told"], "firm");
-    assert_eq!(parts[2]["told"], "nothing");
+    assert_eq!(parts[0]["certainty"], "firm");
+    assert_eq!(parts[2]["certainty"], "nothing");
     assert!(number(&answer["rounded"]["db"]) < 0.5 * number(&answer["as_found"]["db"]));
     assert!(answer["bands"].as_array().is_some_and(|b| b.len() > 10));
     let written = std::fs::read_to_string(&out).unwrap();

@@ -10,7 +10,7 @@ use presolder::advice::spread::{Plan, draw};
 use presolder::analysis::response::{Path, gains};
 use presolder::circuit::read_drawer;
 use presolder::recording::fit::colour::Taken;
-use presolder::recording::fit::{Choice, NoMatch, Others, Told, matching, unknowns};
+use presolder::recording::fit::{Certainty, Choice, NoFit, Others, fit, unknowns};
 use presolder::solve::operating_point;
 use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
 use presolder::units::Series;
@@ -107,7 +107,11 @@ fn the_doubt_covers_an_unknown_loudspeaker() {
                 Taken::Microphone,
                 Others::WithinTolerance,
             );
-            for part in found.parts.iter().filter(|p| p.told == Told::Nothing) {
+            for part in found
+                .parts
+                .iter()
+                .filter(|p| p.certainty == Certainty::Nothing)
+            {
                 // What is not told is not changed either.
                 let rounded = part.rounded.expect("rounded");
                 assert!(
@@ -145,10 +149,10 @@ fn parts_that_do_the_same_are_named_together() {
     for part in &found.parts {
         println!("{}", part.sentence);
     }
-    assert!(found.parts.iter().all(|p| p.told != Told::Firm));
+    assert!(found.parts.iter().all(|p| p.certainty != Certainty::Firm));
     assert_eq!(found.trades.len(), 1, "{:?}", found.trades);
     assert!(found.trades[0].sentence.contains("C401 and C402"));
-    assert_eq!(found.told(Told::Nothing), ["C502"]);
+    assert_eq!(found.with_certainty(Certainty::Nothing), ["C502"]);
     assert_eq!(found.parts[2].rounded, Some(found.parts[2].as_found));
 }
 
@@ -184,9 +188,7 @@ fn rounding_together_beats_rounding_each_alone() {
         let mut request = request(&circuit, &unknowns, &target, Taken::Line, Others::AsStated);
         // A coarse series leaves more to round.
         request.choice = Choice::Series(Series::E6);
-        let found = matching(request, &mut |_| true)
-            .expect("on")
-            .expect("a match");
+        let found = fit(request, &mut |_| true).expect("on").expect("a match");
         let together = found.rounded.expect("rounded").db;
         let alone = found.each_alone.expect("rounded").db;
         println!(
@@ -214,9 +216,7 @@ fn the_drawer_gives_no_more_than_it_holds() {
         let drawer = read_drawer(text.as_bytes()).expect("a drawer");
         let mut request = request(&circuit, &unknowns, &target, Taken::Line, Others::AsStated);
         request.choice = Choice::Drawer(&drawer);
-        let found = matching(request, &mut |_| true)
-            .expect("on")
-            .expect("a match");
+        let found = fit(request, &mut |_| true).expect("on").expect("a match");
         let changes = found.proposal.changes.iter();
         let used = changes.filter(|c| c.written(&circuit).value == "4n7");
         assert_eq!(used.count(), most, "{:?}", found.proposal.changes);
@@ -263,15 +263,11 @@ fn the_same_every_time_and_ready_to_be_called_off() {
         Taken::Microphone,
         Others::WithinTolerance,
     );
-    let run = || {
-        matching(request, &mut |_| true)
-            .expect("on")
-            .expect("a match")
-    };
+    let run = || fit(request, &mut |_| true).expect("on").expect("a match");
     assert_eq!(run(), run());
     for calls in [1, 3, 20] {
         let mut left = calls;
-        let answer = matching(request, &mut |share| {
+        let answer = fit(request, &mut |share| {
             assert!((0.0..=1.0).contains(&share), "{share}");
             left -= 1;
             left > 0
@@ -302,6 +298,6 @@ fn what_cannot_be_matched_is_refused() {
     }
     let unknowns = unknowns(&circuit, &case.names()).expect("parts");
     let request = request(&circuit, &unknowns, &target, Taken::Line, Others::AsStated);
-    let refused = matching(request, &mut |_| true).expect("on");
-    assert!(matches!(refused, Err(NoMatch::TooLittle(_))), "{refused:?}");
+    let refused = fit(request, &mut |_| true).expect("on");
+    assert!(matches!(refused, Err(NoFit::TooLittle(_))), "{refused:?}");
 }

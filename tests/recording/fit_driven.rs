@@ -48,7 +48,7 @@ fn within_doubt(case: &Case, taken: Taken, seed: u64, least: usize) {
         case.amp,
         found.as_found.db,
         found.fitted.db,
-        found.chance_db,
+        found.noise_db,
         start.elapsed().as_secs_f64(),
         found.notes
     );

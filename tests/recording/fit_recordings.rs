@@ -10,7 +10,7 @@
 use crate::fit_fixture::sounds::{Way, behind, dry, found, oracle, recorded};
 use crate::fit_fixture::{CASES, Case, errors, loudspeaker};
 use presolder::recording::fit::colour::Taken;
-use presolder::recording::fit::{Behind, Match, Others, Told, unknowns};
+use presolder::recording::fit::{Behind, Certainty, FitReport, Others, unknowns};
 use presolder::recording::with_dry_track;
 use presolder::sound::Sound;
 use std::f64::consts::LN_10;
@@ -27,7 +27,7 @@ const STEP_LOG: f64 = LN_10 / 12.0;
 const STEP_ROTATION: f64 = 0.1;
 
 /// Checks what holds for every recording, and counts the firm parts.
-fn check(case: &Case, what: &str, found: &Match, seconds: f64) -> usize {
+fn check(case: &Case, what: &str, found: &FitReport, seconds: f64) -> usize {
     let amp = case.amp;
     println!(
         "{amp} {what}: left {:.2} dB, fitted {:.3}, rounded {:.3}, each alone {:.3}; {seconds:.1} s",
@@ -45,7 +45,7 @@ fn check(case: &Case, what: &str, found: &Match, seconds: f64) -> usize {
             off.abs() <= 3.0 * deviation,
             "{amp} {what}, {name}: off by {off:.3}, stated {deviation:.3}"
         );
-        if told == Told::Firm {
+        if told == Certainty::Firm {
             let step = match part.position {
                 true => (part.fitted - hidden.value(hidden.start)).abs() / STEP_ROTATION,
                 false => off.abs() / STEP_LOG,
@@ -54,9 +54,14 @@ fn check(case: &Case, what: &str, found: &Match, seconds: f64) -> usize {
         }
     }
     let last = found.parts.last().expect("parts");
-    assert_eq!(last.told, Told::Nothing, "{amp} {what}: {}", last.sentence);
+    assert_eq!(
+        last.certainty,
+        Certainty::Nothing,
+        "{amp} {what}: {}",
+        last.sentence
+    );
     assert!(last.sentence.contains("says nothing about it"));
-    found.told(Told::Firm).len()
+    found.with_certainty(Certainty::Firm).len()
 }
 
 /// All recordings of one amp. `firm`: how many parts must be told as firm from a line recording with
@@ -92,7 +97,7 @@ fn known_answer(case: &Case, firm: usize) {
     assert!(count >= firm, "{}: {count} firm parts", case.amp);
     // What the Jacobian at the hidden values says can be known to half a step is within one.
     let at_truth = found(&truth, &case.names(), &target, &dry, line(Others::AsStated));
-    let can_be: Vec<&str> = at_truth.told(Told::Firm);
+    let can_be: Vec<&str> = at_truth.with_certainty(Certainty::Firm);
     println!("{}: can be told: {can_be:?}", case.amp);
     assert!(can_be.len() >= firm, "{}: {can_be:?}", case.amp);
     for (name, off, ..) in errors(case, &exact) {
@@ -111,7 +116,9 @@ fn known_answer(case: &Case, firm: usize) {
         behind: None,
     };
     let (target, far, _) = run("microphone, 40 dB", &heard, unknown);
-    assert!(far.told(Told::Firm).len() <= exact.told(Told::Firm).len());
+    assert!(
+        far.with_certainty(Certainty::Firm).len() <= exact.with_certainty(Certainty::Firm).len()
+    );
     let known = Behind {
         name: "the very loudspeaker".into(),
         db: target.hz.iter().map(|&hz| loudspeaker(hz)).collect(),

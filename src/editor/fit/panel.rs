@@ -17,7 +17,7 @@ use crate::editor::theme::heading;
 use crate::editor::view::{MatchView, Stock};
 use crate::editor::widgets::{dimmed, head, scrolled, sentence};
 use crate::live::{Adjustable, AdjustableKind};
-use crate::recording::fit::{Match, Taken};
+use crate::recording::fit::{FitReport, Taken};
 use crate::units::peak_volts_from_dbu;
 use egui::{Button, Label, RichText, TextEdit, Ui};
 use std::sync::Arc;
@@ -26,7 +26,7 @@ use std::sync::Arc;
 pub struct MatchPanel {
     /// The recording, which the curve shows too.
     pub recording: Recording,
-    fitted: LatestResult<Match>,
+    fitted: LatestResult<FitReport>,
     drive: DrivePart,
     /// What the last match was asked with beside the numbers.
     asked: Option<FitSettings>,

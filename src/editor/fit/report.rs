@@ -4,13 +4,13 @@ use crate::circuit::Proposal;
 use crate::editor::theme::{heading, ink};
 use crate::editor::widgets::sentence;
 use crate::editor::widgets::wide;
-use crate::recording::fit::{BandLeft, Left, Match, Told};
+use crate::recording::fit::{BandResidual, Certainty, FitReport, Residual};
 use crate::text::digits::{fixed, hertz, signed_db};
 use egui::{Label, RichText, Ui};
 
 /// Shows it; the proposal that the user takes over, if he does. `said` is what the panel says of the
 /// recording already.
-pub fn show(ui: &mut Ui, found: &Match, said: &[String]) -> Option<Proposal> {
+pub fn show(ui: &mut Ui, found: &FitReport, said: &[String]) -> Option<Proposal> {
     let mut take = None;
     parts(ui, found);
     ui.horizontal_wrapped(|ui| {
@@ -50,7 +50,7 @@ pub fn show(ui: &mut Ui, found: &Match, said: &[String]) -> Option<Proposal> {
     take
 }
 
-fn parts(ui: &mut Ui, found: &Match) {
+fn parts(ui: &mut Ui, found: &FitReport) {
     heading(ui, "THE PARTS");
     let weak = ink(ui.visuals()).weak;
     wide(ui, "match parts", |ui| {
@@ -69,13 +69,13 @@ fn parts(ui: &mut Ui, found: &Match) {
             ui.strong(&part.name).on_hover_text(&part.role);
             ui.label(as_found);
             ui.label(fitted);
-            let told = part.told.in_words();
+            let told = part.certainty.in_words();
             let said = format!(
                 "{}: as found {as_found}, fits best {fitted}, take {rounded}, told {told}",
                 part.name
             );
-            let taken = match part.told {
-                Told::Nothing => RichText::new(rounded),
+            let taken = match part.certainty {
+                Certainty::Nothing => RichText::new(rounded),
                 _ => RichText::new(rounded).strong(),
             };
             ui.label(taken)
@@ -86,9 +86,9 @@ fn parts(ui: &mut Ui, found: &Match) {
     });
 }
 
-fn left(ui: &mut Ui, found: &Match) {
+fn left(ui: &mut Ui, found: &FitReport) {
     let weak = ink(ui.visuals()).weak;
-    let rows: [(&str, Option<Left>); 4] = [
+    let rows: [(&str, Option<Residual>); 4] = [
         ("as found", Some(found.as_found)),
         ("values that fit best", Some(found.fitted)),
         ("parts that exist", found.rounded),
@@ -112,12 +112,12 @@ fn left(ui: &mut Ui, found: &Match) {
             ui.end_row();
         }
         ui.label("chance, at half of the frequencies");
-        ui.label(fixed(found.chance_db, 2));
+        ui.label(fixed(found.noise_db, 2));
         ui.end_row();
     });
 }
 
-fn alternatives(ui: &mut Ui, found: &Match) -> Option<Proposal> {
+fn alternatives(ui: &mut Ui, found: &FitReport) -> Option<Proposal> {
     let mut take = None;
     for (index, other) in found.alternatives.iter().enumerate() {
         ui.horizontal_wrapped(|ui| {
@@ -136,7 +136,7 @@ fn alternatives(ui: &mut Ui, found: &Match) -> Option<Proposal> {
             ui.label(format!(
                 "{}: {} dB left over, {} times less likely.",
                 differs.join(", "),
-                fixed(other.left.db, 2),
+                fixed(other.residual.db, 2),
                 fixed(other.times_less_likely, 1)
             ));
         });
@@ -144,7 +144,7 @@ fn alternatives(ui: &mut Ui, found: &Match) -> Option<Proposal> {
     take
 }
 
-fn bands(ui: &mut Ui, bands: &[BandLeft]) {
+fn bands(ui: &mut Ui, bands: &[BandResidual]) {
     let weak = ink(ui.visuals()).weak;
     ui.add(
         Label::new(

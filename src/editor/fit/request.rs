@@ -4,7 +4,7 @@ use super::recorded::Recorded;
 use crate::circuit::Drawer;
 use crate::editor::analyses::reports::Request;
 use crate::editor::view::Stock;
-use crate::recording::fit::{Choice, Match, Others, Taken, unknowns};
+use crate::recording::fit::{Choice, FitReport, Others, Taken, unknowns};
 use crate::requests::drawer::{NoDrawer, drawer};
 use crate::requests::fit::FitRequest;
 use crate::units::Series;
@@ -48,7 +48,7 @@ pub fn fitted(
     asked: &FitSettings,
     recorded: &Recorded,
     go_on: &mut dyn FnMut(f64) -> bool,
-) -> Option<Result<Match, String>> {
+) -> Option<Result<FitReport, String>> {
     let circuit = match request.circuits() {
         Ok(circuits) => circuits.as_found,
         Err(fault) => return Some(Err(fault)),

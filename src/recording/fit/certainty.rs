@@ -1,6 +1,6 @@
 //! How far the recording tells an unknown.
 
-use super::unknowns::{Unknown, What};
+use super::unknowns::{Unknown, UnknownKind};
 use serde::Serialize;
 use std::f64::consts::LN_10;
 
@@ -16,7 +16,7 @@ const MOVED_DEVIATIONS: f64 = 1.0;
 /// How far the recording tells a part.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Told {
+pub enum Certainty {
     /// To half a step of E12, or half a division of a dial.
     Firm,
     /// Better than before.
@@ -25,32 +25,32 @@ pub enum Told {
     Nothing,
 }
 
-impl Told {
+impl Certainty {
     /// The word for a table.
     pub fn in_words(self) -> &'static str {
         match self {
-            Told::Firm => "firm",
-            Told::Roughly => "roughly",
-            Told::Nothing => "nothing",
+            Certainty::Firm => "firm",
+            Certainty::Roughly => "roughly",
+            Certainty::Nothing => "nothing",
         }
     }
 }
 
 /// How far an unknown is told by its mean and standard deviation.
-pub fn told(unknown: &Unknown, mean: f64, deviation: f64) -> Told {
-    let firm = match unknown.what {
-        What::Value(_) => deviation <= FIRM_LOG,
-        What::Rotation(_) => {
+pub fn certainty(unknown: &Unknown, mean: f64, deviation: f64) -> Certainty {
+    let firm = match unknown.kind {
+        UnknownKind::Value(_) => deviation <= FIRM_LOG,
+        UnknownKind::Rotation(_) => {
             let [low, high] = [-1.0, 1.0].map(|way| unknown.value(mean + way * deviation));
             0.5 * (high - low) <= FIRM_ROTATION
         }
     };
     let moved = (mean - unknown.start).abs() > MOVED_DEVIATIONS * deviation;
     if deviation > NOTHING_SHARE * unknown.prior && !moved {
-        Told::Nothing
+        Certainty::Nothing
     } else if firm {
-        Told::Firm
+        Certainty::Firm
     } else {
-        Told::Roughly
+        Certainty::Roughly
     }
 }

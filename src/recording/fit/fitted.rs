@@ -5,14 +5,14 @@ use super::colour::Colour;
 use super::mixture::Mixture;
 use super::model::Linearised;
 use super::posterior::Posterior;
-use super::question::Request;
+use super::question::Question;
 use super::sampling;
 use crate::numeric::parallel::GoOn;
 
 /// Everything that the report is made from.
 pub struct Fitted<'a> {
     /// What was asked.
-    pub request: Request<'a>,
+    pub request: Question<'a>,
     /// Places of the trusted points in the target.
     pub trusted: &'a [usize],
     /// The ear's weight of each, at most 1.

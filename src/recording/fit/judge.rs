@@ -1,7 +1,7 @@
 //! Combinations of parts that exist, put into the circuit and judged: how likely the recording makes
 //! them, and whether every part and valve stays within its limits.
 
-use super::certainty::{Told, told};
+use super::certainty::{Certainty, certainty};
 use super::fitted::Fitted;
 use super::rounding::{Choice, candidates, combinations, completed, each_alone};
 use crate::advice::ratings::{Driven, Finding, ratings, sentences};
@@ -51,7 +51,7 @@ impl Fitted<'_> {
             .map(|(i, unknown)| {
                 let deviation = covariance[i][i].sqrt();
                 let moved = (mean[i] - unknown.start).abs() / deviation;
-                told(unknown, mean[i], deviation) == Told::Nothing
+                certainty(unknown, mean[i], deviation) == Certainty::Nothing
                     || (unknown.is_position() && moved <= STAYS)
             })
             .collect();

@@ -2,7 +2,7 @@
 //! real one does, how far the recording tells them, and which parts that exist come nearest.
 //!
 //! Takes a circuit, the parts that may vary, and what the recording shows
-//! ([`super::Target`]); gives a [`Match`]. The level is free: a recording's volume is
+//! ([`super::Target`]); gives a [`FitReport`]. The level is free: a recording's volume is
 //! anybody's choice. Everything else in the amp lies within its tolerance and the valves' spread,
 //! and what loudspeaker, microphone and room may do is part of the fit ([`colour`]), so that a
 //! part is told as known only where neither can do the same.
@@ -29,19 +29,19 @@ mod words;
 use crate::analysis::audibility::erb::erb_hz;
 use crate::numeric::parallel::GoOn;
 use crate::solve::solved::SolvedAmp;
-pub use certainty::Told;
+pub use certainty::Certainty;
 pub use colour::Taken;
 use colour::colours;
 use fitted::Fitted;
 use model::Model;
-pub use parts::{PartTold, Trade};
+pub use parts::{PartEstimate, Trade};
 use posterior::Data;
 use question::LEAST_POINTS;
-pub use question::{Behind, Dry, NoMatch, Others, Request};
-pub use report::{Alternative, BandLeft, Left, Match};
+pub use question::{Behind, Dry, NoFit, Others, Question};
+pub use report::{Alternative, BandResidual, FitReport, Residual};
 pub use rounding::Choice;
 use search::{Found, Search, Setting};
-pub use unknowns::{MOST_VARIED, Unknown, What, unknowns};
+pub use unknowns::{MOST_VARIED, Unknown, UnknownKind, unknowns};
 
 /// How far the model's own curve may be off, dB, one standard deviation: played by the plain oracle
 /// and by the processor that is heard, an amp's curves agree within 0.03 dB r.m.s. up to 5 kHz
@@ -52,14 +52,14 @@ const MODEL_DB: f64 = 0.03;
 /// no. The result does not depend on the number of cores.
 ///
 /// # Errors
-/// [`NoMatch`] says what is missing.
-pub fn matching(request: Request<'_>, go_on: GoOn<'_>) -> Option<Result<Match, NoMatch>> {
+/// [`NoFit`] says what is missing.
+pub fn fit(request: Question<'_>, go_on: GoOn<'_>) -> Option<Result<FitReport, NoFit>> {
     let target = request.target;
     let trusted: Vec<usize> = (0..target.hz.len())
         .filter(|&i| target.trusted[i])
         .collect();
     if trusted.len() < LEAST_POINTS {
-        return Some(Err(NoMatch::TooLittle(trusted.len())));
+        return Some(Err(NoFit::TooLittle(trusted.len())));
     }
     let amp = match SolvedAmp::new(request.circuit, None) {
         Ok(amp) => amp,

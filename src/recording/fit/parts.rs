@@ -1,7 +1,7 @@
 //! How far the recording tells each part: known, roughly known, or not at all, with the sentence
 //! that says so, and which parts it tells only together.
 
-use super::certainty::{Told, told};
+use super::certainty::{Certainty, certainty};
 use super::fitted::Fitted;
 use super::judge::Judged;
 use super::unknowns::Unknown;
@@ -19,7 +19,7 @@ const LITTLE_DB: f64 = 0.3;
 
 /// One part that was varied.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct PartTold {
+pub struct PartEstimate {
     /// Designator, or the control of a pot.
     pub name: String,
     /// Its role in the file.
@@ -36,7 +36,7 @@ pub struct PartTold {
     /// the track.
     pub deviation: f64,
     /// How far the recording tells it.
-    pub told: Told,
+    pub certainty: Certainty,
     /// The part that exists, or the position; as found where the recording tells nothing, and none
     /// where no combination stays within its limits.
     pub rounded: Option<f64>,
@@ -62,18 +62,18 @@ pub struct Trade {
 
 impl Fitted<'_> {
     /// The parts, in the order that they were named in. `chosen`: the combination that was chosen.
-    pub fn parts(&self, chosen: Option<&Judged>) -> Vec<PartTold> {
+    pub fn parts(&self, chosen: Option<&Judged>) -> Vec<PartEstimate> {
         let trades = self.trades();
         (0..self.fitted.x.len())
             .map(|i| self.part(i, chosen, &trades))
             .collect()
     }
 
-    fn part(&self, i: usize, chosen: Option<&Judged>, trades: &[Trade]) -> PartTold {
+    fn part(&self, i: usize, chosen: Option<&Judged>, trades: &[Trade]) -> PartEstimate {
         let unknown = &self.request.unknowns[i];
         let mean = self.fitted.x[i];
         let deviation = self.covariance[i][i].sqrt();
-        let told = told(unknown, mean, deviation);
+        let certainty = certainty(unknown, mean, deviation);
         let part = self.request.circuit.part(unknown.parts[0]);
         let role = match &part.kind {
             PartKind::Pot { .. } => part.designator.clone(),
@@ -87,7 +87,7 @@ impl Fitted<'_> {
         let as_found = unknown.value(unknown.start);
         let fitted = unknown.value(mean);
         let rounded = chosen.map(|judged| unknown.value(judged.x[i]));
-        let mut out = PartTold {
+        let mut out = PartEstimate {
             name: unknown.name.clone(),
             role,
             position: unknown.is_position(),
@@ -95,13 +95,13 @@ impl Fitted<'_> {
             fitted,
             range: [bounded(mean - deviation), bounded(mean + deviation)],
             deviation,
-            told,
+            certainty,
             rounded,
             effect_db: (most - least) * LN_2,
             shown: [
-                in_words(unknown.what, as_found),
-                in_words(unknown.what, fitted),
-                rounded.map_or_else(|| "–".into(), |value| in_words(unknown.what, value)),
+                in_words(unknown.kind, as_found),
+                in_words(unknown.kind, fitted),
+                rounded.map_or_else(|| "–".into(), |value| in_words(unknown.kind, value)),
             ],
             sentence: String::new(),
         };
@@ -109,25 +109,31 @@ impl Fitted<'_> {
         out
     }
 
-    fn sentence(&self, unknown: &Unknown, mean: f64, part: &PartTold, trades: &[Trade]) -> String {
+    fn sentence(
+        &self,
+        unknown: &Unknown,
+        mean: f64,
+        part: &PartEstimate,
+        trades: &[Trade],
+    ) -> String {
         let name = &part.name;
         let edge = {
             let [low, high] = unknown.range;
             let near = 0.02 * (high - low);
             mean <= low + near || mean >= high - near
         };
-        let range = range_in_words(unknown.what, part.range);
-        let mut sentence = match part.told {
-            Told::Firm if part.position => {
+        let range = range_in_words(unknown.kind, part.range);
+        let mut sentence = match part.certainty {
+            Certainty::Firm if part.position => {
                 format!("{name}: the recording tells its position, {range}.")
             }
-            Told::Firm => format!(
+            Certainty::Firm => format!(
                 "{name}: the recording tells it, {} give or take {} %.",
                 part.shown[1],
                 significant(100.0 * (part.deviation.exp() - 1.0), 2)
             ),
-            Told::Roughly => format!("{name}: told roughly, {range}."),
-            Told::Nothing => {
+            Certainty::Roughly => format!("{name}: told roughly, {range}."),
+            Certainty::Nothing => {
                 let partners: Vec<&str> = trades
                     .iter()
                     .filter(|t| t.parts.contains(name))
@@ -149,7 +155,7 @@ impl Fitted<'_> {
                 format!("{name}: the recording says nothing about it ({why}); it is left as it is.")
             }
         };
-        if edge && part.told != Told::Nothing {
+        if edge && part.certainty != Certainty::Nothing {
             sentence.push_str(" It stands at the edge of what was tried.");
         }
         sentence

@@ -42,7 +42,7 @@ pub enum Others {
 
 /// What is asked.
 #[derive(Clone, Copy)]
-pub struct Request<'a> {
+pub struct Question<'a> {
     /// As found.
     pub circuit: &'a Circuit,
     /// What may vary.
@@ -63,24 +63,24 @@ pub struct Request<'a> {
 
 /// Why there is no match.
 #[derive(Clone, Debug, PartialEq)]
-pub enum NoMatch {
+pub enum NoFit {
     /// The amp as found has no operating point.
     NoOperatingPoint(NoOperatingPoint),
     /// The recording shows too little.
     TooLittle(usize),
     /// No values led to a solution.
-    NoFit,
+    NoSolution,
 }
 
-impl fmt::Display for NoMatch {
+impl fmt::Display for NoFit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
-            NoMatch::NoOperatingPoint(fault) => write!(f, "{fault}"),
-            NoMatch::TooLittle(points) => write!(
+            NoFit::NoOperatingPoint(fault) => write!(f, "{fault}"),
+            NoFit::TooLittle(points) => write!(
                 f,
                 "The recording can be trusted at {points} of its frequencies; a match needs {LEAST_POINTS}. Record more playing over the whole neck, with less noise."
             ),
-            NoMatch::NoFit => write!(
+            NoFit::NoSolution => write!(
                 f,
                 "No values of these parts led to an amp that works. Vary fewer parts, or others."
             ),
@@ -88,10 +88,10 @@ impl fmt::Display for NoMatch {
     }
 }
 
-impl std::error::Error for NoMatch {}
+impl std::error::Error for NoFit {}
 
-impl From<NoOperatingPoint> for NoMatch {
+impl From<NoOperatingPoint> for NoFit {
     fn from(fault: NoOperatingPoint) -> Self {
-        NoMatch::NoOperatingPoint(fault)
+        NoFit::NoOperatingPoint(fault)
     }
 }

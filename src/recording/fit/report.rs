@@ -1,12 +1,12 @@
-//! The report of a match.
+//! The report of a fit.
 
-use super::certainty::Told;
+use super::certainty::Certainty;
 use super::colour::Taken;
 use super::fitted::Fitted;
 use super::judge::Judged;
-use super::parts::{PartTold, Trade};
+use super::parts::{PartEstimate, Trade};
 use super::question::Others;
-use super::unknowns::{What, setting};
+use super::unknowns::{UnknownKind, setting};
 use super::vectors::{dot, quadratic_form};
 use super::words::{in_words, peaks};
 use crate::analysis::third_octave::{NOMINAL_HZ, edges_hz};
@@ -26,9 +26,9 @@ const SHOWN_SHARE: f64 = 0.01;
 /// From this factor of widening on it is worth a sentence: deviations 1.4 times as large.
 const WIDENED: f64 = 2.0;
 
-/// What is left over in a third-octave band, dB, the level being free.
+/// The residual in a third-octave band, dB, the level being free.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct BandLeft {
+pub struct BandResidual {
     /// Nominal frequency, Hz.
     pub hz: f64,
     /// Recording less the amp as found.
@@ -45,9 +45,9 @@ pub struct BandLeft {
     pub coherence: Option<f64>,
 }
 
-/// What is left over altogether, r.m.s. over the trusted frequencies with the ear's weight, dB.
+/// The residual over all, r.m.s. over the trusted frequencies with the ear's weight, dB.
 #[derive(Clone, Copy, Debug, PartialEq, Serialize)]
-pub struct Left {
+pub struct Residual {
     /// Recording less amp.
     pub db: f64,
     /// The same with the estimate of loudspeaker, microphone and room taken away.
@@ -59,8 +59,8 @@ pub struct Left {
 pub struct Alternative {
     /// Where it differs from the choice: name and value in words.
     pub differs: Vec<[String; 2]>,
-    /// What it leaves over.
-    pub left: Left,
+    /// Its residual.
+    pub residual: Residual,
     /// How many times less likely it is than the choice.
     pub times_less_likely: f64,
     /// As a proposal lists it.
@@ -70,7 +70,7 @@ pub struct Alternative {
 
 /// The report.
 #[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct Match {
+pub struct FitReport {
     /// Name of the amp.
     pub amp: String,
     /// Name of the recording.
@@ -84,19 +84,19 @@ pub struct Match {
     /// The loudspeaker or cabinet in the model.
     pub behind: Option<String>,
     /// Third-octave bands with a trusted frequency in them.
-    pub bands: Vec<BandLeft>,
-    /// What the amp as found leaves over.
-    pub as_found: Left,
-    /// What the values that fit leave over.
-    pub fitted: Left,
-    /// What the parts that exist leave over; none where no combination stays within its limits.
-    pub rounded: Option<Left>,
-    /// What would be left over with each part rounded by itself.
-    pub each_alone: Option<Left>,
-    /// What chance alone leaves over at half of the trusted frequencies at most, dB.
-    pub chance_db: f64,
+    pub bands: Vec<BandResidual>,
+    /// Residual of the amp as found.
+    pub as_found: Residual,
+    /// Residual of the values that fit.
+    pub fitted: Residual,
+    /// Residual of the parts that exist; none where no combination stays within its limits.
+    pub rounded: Option<Residual>,
+    /// What the residual would be with each part rounded by itself.
+    pub each_alone: Option<Residual>,
+    /// What noise alone leaves over at half of the trusted frequencies at most, dB.
+    pub noise_db: f64,
     /// The parts that were varied.
-    pub parts: Vec<PartTold>,
+    pub parts: Vec<PartEstimate>,
     /// Pairs that are told only together.
     pub trades: Vec<Trade>,
     /// What no part explains, in words.
@@ -113,24 +113,24 @@ pub struct Match {
 }
 
 /// Makes the report; none when `go_on` says no.
-pub fn report(fitted: Fitted<'_>, as_found: &SolvedCircuit, go_on: GoOn<'_>) -> Option<Match> {
+pub fn report(fitted: Fitted<'_>, as_found: &SolvedCircuit, go_on: GoOn<'_>) -> Option<FitReport> {
     let verdict = fitted.judged(as_found, &mut |part| go_on(0.9 + 0.1 * part))?;
     let chosen = verdict.kept.first();
     let target = fitted.request.target;
     let colour = fitted.colour();
-    let stage = |x: &[f64], db: &[f64]| fitted.left(x, db, &colour);
+    let stage = |x: &[f64], db: &[f64]| fitted.residual(x, db, &colour);
     let bands = fitted.bands(chosen, &colour);
     let alternatives = verdict.kept.iter().skip(1).filter_map(|other| {
         let chosen = chosen?;
         Some(Alternative {
             differs: fitted.differences(chosen, other),
-            left: stage(&other.x, &other.db),
+            residual: stage(&other.x, &other.db),
             times_less_likely: (chosen.score - other.score).exp(),
             proposal: fitted.proposal(Some(other)),
         })
     });
-    let chance = target_deviation(&fitted);
-    Some(Match {
+    let noise_db = target_deviation(&fitted);
+    Some(FitReport {
         amp: fitted.request.circuit.name().into(),
         recording: target.name.clone(),
         dry_track: target.dry_name.clone(),
@@ -141,7 +141,7 @@ pub fn report(fitted: Fitted<'_>, as_found: &SolvedCircuit, go_on: GoOn<'_>) -> 
         fitted: stage(&fitted.fitted.x, &fitted.fitted.db),
         rounded: chosen.map(|c| stage(&c.x, &c.db)),
         each_alone: verdict.each_alone.as_ref().map(|c| stage(&c.x, &c.db)),
-        chance_db: chance,
+        noise_db,
         parts: fitted.parts(chosen),
         trades: fitted.trades(),
         unexplained: fitted.unexplained(&bands),
@@ -153,7 +153,7 @@ pub fn report(fitted: Fitted<'_>, as_found: &SolvedCircuit, go_on: GoOn<'_>) -> 
     })
 }
 
-/// What chance leaves over at half of the trusted frequencies at most, dB. A mean would tell of the
+/// What noise leaves over at half of the trusted frequencies at most, dB. A mean would tell of the
 /// few that the playing hardly touched.
 fn target_deviation(fitted: &Fitted<'_>) -> f64 {
     let deviations = fitted.trusted.iter();
@@ -180,7 +180,7 @@ impl Fitted<'_> {
     /// neither the outcomes nor the values of the parts leave certain.
     fn colour(&self) -> ColourSeen {
         let count = self.trusted.len();
-        let rest = self.posterior().residual(&self.fitted.x, &self.fitted.db);
+        let residual = self.posterior().residual(&self.fitted.x, &self.fitted.db);
         let slopes = self.posterior().slopes(&self.fitted);
         let mut mean = vec![0.0; count];
         let mut square = vec![0.0; count];
@@ -189,7 +189,7 @@ impl Fitted<'_> {
         for outcome in outcomes.filter(|o| o.share >= SHOWN_SHARE) {
             let whitener = &self.posteriors[outcome.posterior].whiteners[outcome.colour];
             let prior = &self.colours[outcome.colour].covariance;
-            let pulled = whitener.solve(&rest);
+            let pulled = whitener.solve(&residual);
             let db = self.centred(prior.iter().map(|row| dot(row, &pulled)).collect());
             // Covariance of the curve by itself, both sides of it without their means.
             let own = prior.iter().map(|row| {
@@ -227,16 +227,20 @@ impl Fitted<'_> {
         db.into_iter().map(|db| db - mean).collect()
     }
 
-    fn left(&self, x: &[f64], level: &[f64], colour: &ColourSeen) -> Left {
-        let rest = self.centred(self.posterior().residual(x, level));
-        let beyond = rest.iter().zip(&colour.db).map(|(r, c)| r - c).collect();
-        Left {
-            db: rms(&rest, &self.weights),
+    fn residual(&self, x: &[f64], level: &[f64], colour: &ColourSeen) -> Residual {
+        let residual = self.centred(self.posterior().residual(x, level));
+        let beyond = residual
+            .iter()
+            .zip(&colour.db)
+            .map(|(r, c)| r - c)
+            .collect();
+        Residual {
+            db: rms(&residual, &self.weights),
             beyond_colour_db: rms(&self.centred(beyond), &self.weights),
         }
     }
 
-    fn bands(&self, chosen: Option<&Judged>, colour: &ColourSeen) -> Vec<BandLeft> {
+    fn bands(&self, chosen: Option<&Judged>, colour: &ColourSeen) -> Vec<BandResidual> {
         let hz = &self.posterior().model.hz;
         let rest = |x: &[f64], level: &[f64]| self.centred(self.posterior().residual(x, level));
         let as_found = rest(&self.as_found_x, &self.as_found_db);
@@ -251,7 +255,7 @@ impl Fitted<'_> {
                 .filter(|&i| (low..high).contains(&hz[i]))
                 .collect();
             let mean = |x: &[f64]| inside.iter().map(|&i| x[i]).sum::<f64>() / inside.len() as f64;
-            (!inside.is_empty()).then(|| BandLeft {
+            (!inside.is_empty()).then(|| BandResidual {
                 hz: nominal,
                 as_found_db: mean(&as_found),
                 fitted_db: mean(&fitted),
@@ -273,7 +277,7 @@ impl Fitted<'_> {
             .zip(chosen.x.iter().zip(&other.x));
         each.filter(|(unknown, (a, b))| !unknown.is_position() && (*a - *b).abs() > SAME)
             .map(|(unknown, (_, b))| {
-                let value = in_words(unknown.what, unknown.value(*b));
+                let value = in_words(unknown.kind, unknown.value(*b));
                 [unknown.name.clone(), value]
             })
             .collect()
@@ -293,14 +297,14 @@ impl Fitted<'_> {
         };
         for (unknown, &x) in self.request.unknowns.iter().zip(&chosen.x) {
             let (was, is) = (unknown.value(unknown.start), unknown.value(x));
-            match unknown.what {
-                What::Value(_) if (is / was - 1.0).abs() > SAME => {
+            match unknown.kind {
+                UnknownKind::Value(_) if (is / was - 1.0).abs() > SAME => {
                     proposal.changes.push(Change {
                         parts: unknown.parts.clone(),
                         value: PartValue::Quantity(is),
                     });
                 }
-                What::Rotation(_) if (is - was).abs() >= SAME_ROTATION => {
+                UnknownKind::Rotation(_) if (is - was).abs() >= SAME_ROTATION => {
                     proposal.settings.push(setting(circuit, unknown, is));
                 }
                 _ => {}
@@ -309,8 +313,8 @@ impl Fitted<'_> {
         proposal
     }
 
-    fn unexplained(&self, bands: &[BandLeft]) -> String {
-        let of = |value: fn(&BandLeft) -> f64| bands.iter().map(value).collect::<Vec<f64>>();
+    fn unexplained(&self, bands: &[BandResidual]) -> String {
+        let of = |value: fn(&BandResidual) -> f64| bands.iter().map(value).collect::<Vec<f64>>();
         let told = peaks(
             &of(|b| b.hz),
             &of(|b| b.unexplained_db),
@@ -360,10 +364,10 @@ impl Fitted<'_> {
     }
 }
 
-impl Match {
+impl FitReport {
     /// Names of the parts that the recording tells as far as this.
-    pub fn told(&self, told: Told) -> Vec<&str> {
-        let parts = self.parts.iter().filter(|p| p.told == told);
+    pub fn with_certainty(&self, certainty: Certainty) -> Vec<&str> {
+        let parts = self.parts.iter().filter(|p| p.certainty == certainty);
         parts.map(|p| p.name.as_str()).collect()
     }
 }

@@ -5,7 +5,7 @@
 //! covariance (a closest-point search in a lattice, depth first, with what is already lost as the
 //! bound), and the best of them are put into the circuit and judged exactly.
 
-use super::unknowns::{Unknown, What};
+use super::unknowns::{Unknown, UnknownKind};
 use crate::circuit::Drawer;
 use crate::numeric::cholesky::Cholesky;
 use crate::units::Series;
@@ -58,7 +58,7 @@ fn of_one(unknown: &Unknown, found: f64, stays: bool, choice: Choice<'_>) -> Vec
         x,
         stock: None,
     };
-    let What::Value(quantity) = unknown.what else {
+    let UnknownKind::Value(quantity) = unknown.kind else {
         return match stays {
             true => vec![at(unknown.start)],
             false => Vec::new(),

@@ -125,7 +125,7 @@ fn of_one(
         return Some(scaled(&own(), widened));
     };
     let mut random = Random::new(SEED, 0);
-    let mut told = |share: f64| go_on(0.25 * share);
+    let mut on = |share: f64| go_on(0.25 * share);
     let drawn = round(
         posterior,
         &proposals,
@@ -133,7 +133,7 @@ fn of_one(
         best,
         widened,
         &mut random,
-        &mut told,
+        &mut on,
     )?;
     let count = mixture.mean.len();
     let mean: Vec<f64> = (0..count)
@@ -151,7 +151,7 @@ fn of_one(
         proposals.iter_mut().for_each(|p| p.share *= DEFENSIVE);
         proposals.extend(Proposal::new(1.0 - DEFENSIVE, &mean, &scaled(&both, WIDER)));
     }
-    let mut told = |share: f64| go_on(0.25 + 0.75 * share);
+    let mut on = |share: f64| go_on(0.25 + 0.75 * share);
     let drawn = round(
         posterior,
         &proposals,
@@ -159,7 +159,7 @@ fn of_one(
         best,
         widened,
         &mut random,
-        &mut told,
+        &mut on,
     )?;
     if counting(&drawn) < LEAST_COUNT {
         return Some(own());

@@ -12,7 +12,7 @@ use super::mixture::Mixture;
 use super::model::{Linearised, Model};
 use super::played::{Played, Stage};
 use super::posterior::{Data, Posterior};
-use super::question::{NoMatch, Others, Request};
+use super::question::{NoFit, Others, Question};
 use crate::numeric::parallel::GoOn;
 use crate::solve::solved::SolvedCircuit;
 
@@ -44,7 +44,7 @@ const CONVERGED: f64 = 0.3;
 #[derive(Clone, Copy)]
 pub struct Setting<'a> {
     /// What is asked.
-    pub request: Request<'a>,
+    pub request: Question<'a>,
     /// The amp, and what of it is unknown.
     pub model: &'a Model<'a>,
     /// As found, at rest.
@@ -157,8 +157,8 @@ impl<'a> Search<'a> {
     /// Goes through the rounds; none when `go_on` says no.
     ///
     /// # Errors
-    /// [`NoMatch::NoFit`] where no values lead to a solution.
-    pub fn run(mut self, go_on: GoOn<'_>) -> Option<Result<Found<'a>, NoMatch>> {
+    /// [`NoFit::NoSolution`] where no values lead to a solution.
+    pub fn run(mut self, go_on: GoOn<'_>) -> Option<Result<Found<'a>, NoFit>> {
         loop {
             if !go_on(self.share(0.0)) {
                 return None;
@@ -206,9 +206,9 @@ impl<'a> Search<'a> {
     }
 
     /// The descents of this round and their average.
-    fn fit_once(&self, go_on: GoOn<'_>) -> Option<Result<Round<'a>, NoMatch>> {
+    fn fit_once(&self, go_on: GoOn<'_>) -> Option<Result<Round<'a>, NoFit>> {
         let Some(posteriors) = self.posteriors() else {
-            return Some(Err(NoMatch::NoFit));
+            return Some(Err(NoFit::NoSolution));
         };
         // At first none is compared with its own playing, so none is given up yet.
         let hopeless = if self.round == 0 {
@@ -218,16 +218,16 @@ impl<'a> Search<'a> {
         };
         let modes = modes(&posteriors, &self.starts, hopeless);
         if modes.is_empty() {
-            return Some(Err(NoMatch::NoFit));
+            return Some(Err(NoFit::NoSolution));
         }
-        let mut told = |part: f64| go_on(self.share(0.8 * part));
-        let Some(mixture) = mixture(&posteriors, &modes, &mut told) else {
+        let mut on = |part: f64| go_on(self.share(0.8 * part));
+        let Some(mixture) = mixture(&posteriors, &modes, &mut on) else {
             // Either called off, or nothing had a solution; the first is told by asking again.
-            return go_on(self.share(0.8)).then_some(Err(NoMatch::NoFit));
+            return go_on(self.share(0.8)).then_some(Err(NoFit::NoSolution));
         };
         let near = &modes[0].1.side.point.solution;
         let Some(fitted) = self.setting.model.linearised(&mixture.best().x, near) else {
-            return Some(Err(NoMatch::NoFit));
+            return Some(Err(NoFit::NoSolution));
         };
         let moved = self.moved(&mixture);
         Some(Ok(Round {
@@ -257,11 +257,11 @@ impl<'a> Search<'a> {
         let quietly = Played::fixed(vec![0.0; self.setting.trusted.len()]);
         self.played = vec![quietly; self.starts.len()];
         if let Some(playing) = &self.stage {
-            let mut told = |part: f64| go_on(self.share(0.8 + 0.2 * part));
+            let mut on = |part: f64| go_on(self.share(0.8 + 0.2 * part));
             let all: Vec<&Linearised> = self.starts.iter().collect();
             let each = match self.driven {
-                true => playing.sloping(&all, &round.mixture.covariance, &mut told),
-                false => playing.fixed(&all, &mut told),
+                true => playing.sloping(&all, &round.mixture.covariance, &mut on),
+                false => playing.fixed(&all, &mut on),
             };
             match each? {
                 Ok(each) => self.played = each,

@@ -32,7 +32,7 @@ const END_SHARE: f64 = 0.005;
 
 /// What one unknown is.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum What {
+pub enum UnknownKind {
     /// A resistor's, capacitor's or inductor's value.
     Value(Quantity),
     /// The position of pots, 0 to 1; the taper of the first.
@@ -47,7 +47,7 @@ pub struct Unknown {
     /// The part, or the pots of the control.
     pub parts: Vec<PartId>,
     /// What it is.
-    pub what: What,
+    pub kind: UnknownKind,
     /// As found.
     pub start: f64,
     /// Least and greatest.
@@ -59,23 +59,23 @@ pub struct Unknown {
 impl Unknown {
     /// Value in SI units, or rotation from 0 to 1.
     pub fn value(&self, x: f64) -> f64 {
-        match self.what {
-            What::Value(_) => round(x.exp()),
-            What::Rotation(taper) => taper.rotation(share(x)),
+        match self.kind {
+            UnknownKind::Value(_) => round(x.exp()),
+            UnknownKind::Rotation(taper) => taper.rotation(share(x)),
         }
     }
 
     /// The number for a value or a rotation.
     pub fn number(&self, value: f64) -> f64 {
-        match self.what {
-            What::Value(_) => value.ln(),
-            What::Rotation(taper) => logit(taper.share(value)),
+        match self.kind {
+            UnknownKind::Value(_) => value.ln(),
+            UnknownKind::Rotation(taper) => logit(taper.share(value)),
         }
     }
 
     /// Whether it is a position, which need not be bought.
     pub fn is_position(&self) -> bool {
-        matches!(self.what, What::Rotation(_))
+        matches!(self.kind, UnknownKind::Rotation(_))
     }
 
     /// The part or parts at this number.
@@ -106,7 +106,7 @@ impl Unknown {
                 motion.extend(range.map(|branch| (branch, 1.0)));
                 continue;
             };
-            let What::Rotation(first) = self.what else {
+            let UnknownKind::Rotation(first) = self.kind else {
                 continue;
             };
             // Ohms of the lower track for the logit of the first pot's share.
@@ -248,7 +248,7 @@ fn unknown(circuit: &Circuit, name: &str) -> Result<Unknown, Diagnostic> {
     Ok(Unknown {
         name: part.designator.clone(),
         parts: vec![first],
-        what: What::Value(quantity),
+        kind: UnknownKind::Value(quantity),
         start,
         range: [
             (start - REACH_LOG).max(least.ln()),
@@ -280,7 +280,7 @@ fn position(circuit: &Circuit, first: PartId) -> Unknown {
     Unknown {
         name: control.to_string(),
         parts,
-        what: What::Rotation(taper),
+        kind: UnknownKind::Rotation(taper),
         start: logit(taper.share(set)),
         range: [-most, most],
         prior: PRIOR_LOGIT,

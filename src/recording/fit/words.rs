@@ -1,6 +1,6 @@
 //! The words of a match that are more than a number.
 
-use super::unknowns::What;
+use super::unknowns::UnknownKind;
 use crate::text::digits::{fixed, hertz, significant};
 
 /// A peak or a dip of the colour is worth a word from this size on, dB, and from so many standard
@@ -11,23 +11,23 @@ const WORTH_DEVIATIONS: f64 = 2.0;
 const MOST_TOLD: usize = 4;
 
 /// A value with three digits, or a position on a dial from 0 to 10.
-pub fn in_words(what: What, value: f64) -> String {
+pub fn in_words(what: UnknownKind, value: f64) -> String {
     match what {
-        What::Value(quantity) => quantity.in_words(to_digits(value, 3)),
-        What::Rotation(_) => format!("{} of 10", fixed(10.0 * value, 1)),
+        UnknownKind::Value(quantity) => quantity.in_words(to_digits(value, 3)),
+        UnknownKind::Rotation(_) => format!("{} of 10", fixed(10.0 * value, 1)),
     }
 }
 
 /// "between 180 kΩ and 330 kΩ", with two digits.
-pub fn range_in_words(what: What, [low, high]: [f64; 2]) -> String {
+pub fn range_in_words(what: UnknownKind, [low, high]: [f64; 2]) -> String {
     let shown = |value: f64| match what {
-        What::Value(quantity) => quantity.in_words(to_digits(value, 2)),
-        What::Rotation(_) => fixed(10.0 * value, 1),
+        UnknownKind::Value(quantity) => quantity.in_words(to_digits(value, 2)),
+        UnknownKind::Rotation(_) => fixed(10.0 * value, 1),
     };
     let (low, high) = (shown(low), shown(high));
     let end = match what {
-        What::Value(_) => "",
-        What::Rotation(_) => " of 10",
+        UnknownKind::Value(_) => "",
+        UnknownKind::Rotation(_) => " of 10",
     };
     format!("most likely between {low} and {high}{end}")
 }

@@ -10,7 +10,7 @@ use presolder::device::Catalogue;
 use presolder::numeric::random::Random;
 use presolder::recording::fit::colour::Taken;
 use presolder::recording::fit::{
-    Choice, Match, Others, Request, Told, Unknown, matching, unknowns,
+    Certainty, Choice, FitReport, Others, Question, Unknown, fit, unknowns,
 };
 use presolder::recording::{Method, Target, grid};
 use presolder::solve::solved::SolvedAmp;
@@ -162,8 +162,8 @@ pub fn request<'a>(
     target: &'a Target,
     taken: Taken,
     others: Others,
-) -> Request<'a> {
-    Request {
+) -> Question<'a> {
+    Question {
         circuit,
         unknowns,
         target,
@@ -182,22 +182,22 @@ pub fn matched(
     target: &Target,
     taken: Taken,
     others: Others,
-) -> Match {
+) -> FitReport {
     let unknowns = unknowns(circuit, names).expect("parts that can be varied");
     let request = request(circuit, &unknowns, target, taken, others);
-    let found = matching(request, &mut |_| true);
+    let found = fit(request, &mut |_| true);
     found.expect("nobody calls it off").expect("a match")
 }
 
 /// How far each part is off its hidden value: its error and the standard deviation that was stated,
 /// both in the logarithm (of a control, in the logit of its track).
-pub fn errors(case: &Case, found: &Match) -> Vec<(String, f64, f64, Told)> {
+pub fn errors(case: &Case, found: &FitReport) -> Vec<(String, f64, f64, Certainty)> {
     let truth = case.truth();
     let hidden = unknowns(&truth, &case.names()).expect("the same parts");
     let each = found.parts.iter().zip(&hidden);
     each.map(|(part, hidden)| {
         let off = hidden.number(part.fitted) - hidden.start;
-        (part.name.clone(), off, part.deviation, part.told)
+        (part.name.clone(), off, part.deviation, part.certainty)
     })
     .collect()
 }

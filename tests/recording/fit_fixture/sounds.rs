@@ -7,7 +7,7 @@ use presolder::circuit::Circuit;
 use presolder::numeric::random::Random;
 use presolder::recording::Target;
 use presolder::recording::fit::colour::Taken;
-use presolder::recording::fit::{Behind, Choice, Dry, Match, Others, Request, matching, unknowns};
+use presolder::recording::fit::{Behind, Choice, Dry, FitReport, Others, Question, fit, unknowns};
 use presolder::solve::Transient;
 use presolder::solve::solved::SolvedAmp;
 use presolder::sound::Sound;
@@ -106,9 +106,15 @@ pub struct Way<'a> {
 }
 
 /// The match of a recording, rounded to E12.
-pub fn found(circuit: &Circuit, names: &[String], target: &Target, dry: &Sound, way: Way) -> Match {
+pub fn found(
+    circuit: &Circuit,
+    names: &[String],
+    target: &Target,
+    dry: &Sound,
+    way: Way,
+) -> FitReport {
     let unknowns = unknowns(circuit, names).expect("parts that can be varied");
-    let request = Request {
+    let request = Question {
         circuit,
         unknowns: &unknowns,
         target,
@@ -121,6 +127,6 @@ pub fn found(circuit: &Circuit, names: &[String], target: &Target, dry: &Sound, 
         others: way.others,
         choice: Choice::Series(Series::E12),
     };
-    let found = matching(request, &mut |_| true).expect("nobody calls it off");
+    let found = fit(request, &mut |_| true).expect("nobody calls it off");
     found.unwrap_or_else(|why| panic!("{why}"))
 }

@@ -5,8 +5,8 @@
 
 mod cabinet;
 mod cost;
+mod fit;
 mod instance;
-mod matching;
 mod ngspice;
 mod processor;
 mod references;
@@ -33,7 +33,7 @@ const PARTS: &[Part] = &[
         Ok(())
     }),
     ("--verdict", |_| verdict::bench()),
-    ("--match", |_| matching::bench()),
+    ("--match", |_| fit::bench()),
     ("--spread", spread::bench),
     ("--reports", |_| reports::bench()),
 ];

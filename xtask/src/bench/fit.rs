@@ -4,7 +4,7 @@ use super::verdict::demo;
 use presolder::analysis::performance::{NoGauge, perform};
 use presolder::device::Catalogue;
 use presolder::recording::fit::colour::Taken;
-use presolder::recording::fit::{Choice, Dry, Others, Request, matching, unknowns};
+use presolder::recording::fit::{Choice, Dry, Others, Question, fit, unknowns};
 use presolder::recording::with_dry_track;
 use presolder::solve::solved::SolvedAmp;
 use presolder::sound::Sound;
@@ -47,7 +47,7 @@ pub fn bench() -> Result<(), String> {
         let start = Instant::now();
         let target = with_dry_track(&recording, &dry).map_err(|why| why.to_string())?;
         let curve = 1e3 * start.elapsed().as_secs_f64();
-        let request = Request {
+        let request = Question {
             circuit: &amp,
             unknowns: &unknowns,
             target: &target,
@@ -61,7 +61,7 @@ pub fn bench() -> Result<(), String> {
             choice: Choice::Series(Series::E12),
         };
         let start = Instant::now();
-        let found = matching(request, &mut |_| true);
+        let found = fit(request, &mut |_| true);
         let took = 1e3 * start.elapsed().as_secs_f64();
         let found = found.ok_or("given up")?.map_err(|why| why.to_string())?;
         println!(
