@@ -8,7 +8,6 @@ use super::loudness::Match;
 use crate::sound::Sound;
 use crate::sound::loudness::integrated_lufs;
 use crate::sound::phrase::phrase;
-use crate::sound::resample::resampled;
 use crate::units::peak_volts_from_dbu;
 
 /// Loudness that a recording is brought to, as if its samples were volts, LUFS: about that of an
@@ -82,9 +81,8 @@ impl Track {
 
 /// Left and right of a sound at a rate; both the same of a mono one.
 fn pairs(sound: &Sound, rate: u32) -> Result<Vec<[f32; 2]>, String> {
-    let told = |why: String| format!("{}: {why}", sound.name);
-    let channels = resampled(&sound.channels, sound.rate, rate).map_err(told)?;
-    let frames = channels.iter().map(Vec::len).min().unwrap_or(0);
+    let sound = sound.at_rate(rate)?;
+    let (channels, frames) = (&sound.channels, sound.frames());
     if frames == 0 {
         return Err(format!("{} holds no sound.", sound.name));
     }

@@ -2,7 +2,6 @@
 
 use super::response::Target;
 use crate::sound::Sound;
-use crate::sound::resample::resampled;
 use std::f64::consts::{PI, TAU};
 
 /// Samples either side that a value between two samples is made from. With a Blackman window the
@@ -22,8 +21,7 @@ const PIECE: usize = 16;
 /// When a rate cannot be converted.
 pub fn in_step(recording: &Sound, dry: &Sound, target: &Target) -> Result<Sound, String> {
     let frames = dry.channels.first().map_or(0, Vec::len);
-    let channels = resampled(&recording.channels, recording.rate, dry.rate)
-        .map_err(|why| format!("{}: {why}", recording.name))?;
+    let channels = recording.at_rate(dry.rate)?.channels;
     let later = target.delay_seconds.unwrap_or(0.0) * f64::from(dry.rate);
     let drift = target.drift_ppm.unwrap_or(0.0) * 1e-6;
     let sign = match target.inverted {

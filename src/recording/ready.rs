@@ -64,7 +64,7 @@ pub fn ready(sound: &Sound) -> Result<Ready, Vec<String>> {
             hertz(rate / 2.0)
         ));
     }
-    let frames = sound.channels.iter().map(Vec::len).min().unwrap_or(0);
+    let frames = sound.frames();
     let seconds = frames as f64 / rate.max(1.0);
     if seconds < LEAST_SECONDS {
         reasons.push(format!(

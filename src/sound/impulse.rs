@@ -176,11 +176,7 @@ impl Impulse {
         }
         Ok(Prepared {
             impulse: Impulse {
-                name: name
-                    .chars()
-                    .filter(|c| !c.is_control())
-                    .take(MOST_NAME)
-                    .collect(),
+                name: printable(name),
                 rate,
                 taps: taps.iter().map(|tap| (tap * gain) as f32).collect(),
             },
@@ -196,11 +192,7 @@ impl Impulse {
         let sane = taps.iter().all(|tap| tap.abs() <= LARGEST_TAP);
         let possible = RATES.contains(&rate) && taps.len() as f64 <= most && sound && sane;
         possible.then(|| Impulse {
-            name: name
-                .chars()
-                .filter(|c| !c.is_control())
-                .take(MOST_NAME)
-                .collect(),
+            name: printable(name),
             rate,
             taps,
         })
@@ -302,6 +294,12 @@ fn not_early(sound: &[f64], rate: f64) -> Option<String> {
             100.0 * share
         )
     })
+}
+
+/// A name without what cannot be shown, and not too long.
+fn printable(name: &str) -> String {
+    let shown = name.chars().filter(|c| !c.is_control());
+    shown.take(MOST_NAME).collect()
 }
 
 /// Gain for pink noise within [`LEVEL_HZ`]: the root of the mean of `|H|²` over the logarithm of

@@ -29,15 +29,12 @@ impl Sound {
     ///
     /// # Errors
     /// Its name, and what the crate says of rates that it does not take.
-    pub fn at_rate(self, rate: u32) -> Result<Sound, String> {
-        if rate == self.rate {
-            return Ok(self);
-        }
+    pub fn at_rate(&self, rate: u32) -> Result<Sound, String> {
         let channels = resampled(&self.channels, self.rate, rate);
         Ok(Sound {
             channels: channels.map_err(|why| format!("{}: {why}", self.name))?,
             rate,
-            name: self.name,
+            name: self.name.clone(),
         })
     }
 }

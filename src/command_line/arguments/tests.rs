@@ -45,3 +45,14 @@ fn a_change_needs_a_name_and_a_value() {
         assert!(parse(&format!("presolder check a.toml --set {wrong}")).is_err());
     }
 }
+
+#[test]
+fn as_many_amps_are_drawn_as_elsewhere() {
+    use crate::advice::spread::SpreadSettings;
+    let Word::Compare(compare) = parse("presolder compare a.toml --spread").unwrap().word else {
+        panic!("another word");
+    };
+    let usual = SpreadSettings::default();
+    assert_eq!(compare.spread.map(|amps| amps as usize), Some(usual.amps));
+    assert_eq!(compare.seed, usual.seed);
+}

@@ -87,7 +87,7 @@ impl MatchPanel {
         if self.recording.take() {
             self.message = match (self.recording.recorded(), edit.recording()) {
                 (Some(recorded), Some(player)) => {
-                    let put = player.put(&recorded.heard, recorded.heard_dry.as_ref());
+                    let put = player.put(&recorded.heard, recorded.heard_dry.as_deref());
                     put.err().unwrap_or_default()
                 }
                 _ => String::new(),

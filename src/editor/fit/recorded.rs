@@ -14,13 +14,13 @@ pub struct Recorded {
     /// What it shows.
     pub target: Target,
     /// The recording as it was read.
-    pub recording: Sound,
+    pub recording: Arc<Sound>,
     /// The dry track.
-    pub dry: Option<Sound>,
+    pub dry: Option<Arc<Sound>>,
     /// To be heard: the recording; with a dry track in time with it and as long.
-    pub heard: Sound,
+    pub heard: Arc<Sound>,
     /// The dry track that goes with that.
-    pub heard_dry: Option<Sound>,
+    pub heard_dry: Option<Arc<Sound>>,
 }
 
 /// Why there is none: every reason, a sentence each.
@@ -90,16 +90,19 @@ impl Recording {
     }
 }
 
-fn sound(path: &str) -> Result<Sound, String> {
+fn sound(path: &str) -> Result<Arc<Sound>, String> {
     let read = wav::read(Path::new(path)).map_err(|fault| format!("{path}: {fault}"))?;
-    Ok(read.sound)
+    Ok(Arc::new(read.sound))
 }
 
-/// A sound at the rate of the session, if sound runs, Hz.
-fn at_rate(sound: Sound, rate: Option<u32>) -> Result<Sound, Faults> {
-    match rate {
-        Some(rate) => sound.at_rate(rate).map_err(|why| vec![why]),
-        None => Ok(sound),
+/// A sound at the rate of the session, if sound runs, Hz; the same one where that is its own.
+fn at_rate(sound: &Arc<Sound>, rate: Option<u32>) -> Result<Arc<Sound>, Faults> {
+    match rate.filter(|rate| *rate != sound.rate) {
+        Some(rate) => match sound.at_rate(rate) {
+            Ok(sound) => Ok(Arc::new(sound)),
+            Err(why) => Err(vec![why]),
+        },
+        None => Ok(Arc::clone(sound)),
     }
 }
 
@@ -111,7 +114,7 @@ fn read(recording: &str, dry: &str, rate: Option<u32>) -> Result<Recorded, Fault
         return Ok(Recorded {
             target,
             dry: None,
-            heard: at_rate(recording.clone(), rate)?,
+            heard: at_rate(&recording, rate)?,
             heard_dry: None,
             recording,
         });
@@ -125,8 +128,8 @@ fn read(recording: &str, dry: &str, rate: Option<u32>) -> Result<Recorded, Fault
     let heard = in_step(&recording, &dry, &target).map_err(|fault| vec![fault])?;
     Ok(Recorded {
         target,
-        heard: at_rate(heard, rate)?,
-        heard_dry: Some(at_rate(dry.clone(), rate)?),
+        heard: at_rate(&Arc::new(heard), rate)?,
+        heard_dry: Some(at_rate(&dry, rate)?),
         dry: Some(dry),
         recording,
     })

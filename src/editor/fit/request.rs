@@ -71,7 +71,7 @@ pub fn fitted(
         circuit: &circuit,
         unknowns: &unknowns,
         target: &recorded.target,
-        dry: recorded.dry.as_ref(),
+        dry: recorded.dry.as_deref(),
         full_scale_volts: asked.full_scale_volts,
         taken: asked.taken,
         cabinet: &request.cabinet,
