@@ -177,7 +177,7 @@ fn a_probe_listens_at_a_node_without_its_rest() {
         "--probe",
         "a1",
     ]);
-    assert!(number(&answer["rest_volts"]) > 100.0);
+    assert!(number(&answer["idle_volts"]) > 100.0);
     assert_eq!(answer["at"], "a1");
     let heard = wav::read(&output).unwrap();
     let curve = json(&["curve", "bradawl", "--to", "a1"]);

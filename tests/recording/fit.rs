@@ -79,7 +79,7 @@ fn the_doubt_covers_what_the_rest_of_the_amp_does() {
                 );
                 assert!(pull.abs() <= 3.0, "{} {seed} {name}: {pull:.2}", case.amp);
                 all.push(pull.abs());
-                if told != Told::Nothing {
+                if told != Certainty::Nothing {
                     told_of.push(pull);
                 }
             }

@@ -10,7 +10,7 @@
 use crate::fit_fixture::sounds::{Way, behind, dry, found, oracle, recorded};
 use crate::fit_fixture::{CASES, Case, errors, loudspeaker};
 use presolder::recording::fit::colour::Taken;
-use presolder::recording::fit::{Behind, Others, Told};
+use presolder::recording::fit::{Behind, Certainty, Others};
 use presolder::recording::with_dry_track;
 use std::time::Instant;
 
@@ -57,7 +57,7 @@ fn within_doubt(case: &Case, taken: Taken, seed: u64, least: usize) {
         .iter()
         .any(|n| n.starts_with("The amp was driven. "));
     assert!(driven, "{:?}", found.notes);
-    let untold = found.told(Told::Nothing).len();
+    let untold = found.with_certainty(Certainty::Nothing).len();
     assert!(found.parts.len() - untold >= least, "{untold} are not told");
     for (name, off, deviation, told) in errors(case, &found) {
         println!("  {name:8} off {off:+.3}, stated {deviation:.3}, {told:?}");
