@@ -1,7 +1,7 @@
 //! Shared by the tests of ratings: a circuit from lines of parts, its idle report, and nearness.
 #![allow(dead_code)]
 
-use crate::printed::bench;
+use crate::printed::solved;
 use presolder::advice::ratings::{Driven, RatingsReport, ratings};
 use presolder::circuit::Circuit;
 use presolder::solve::solved::SolvedAmp;
@@ -11,7 +11,7 @@ const HEARD: &str = "RIN = { resistor = \"1M\", between = [\"in\", \"gnd\"] }\n"
 
 /// A circuit of these parts.
 pub fn circuit(parts: &str) -> Circuit {
-    bench("in", &format!("{HEARD}{parts}")).circuit
+    solved("in", &format!("{HEARD}{parts}")).circuit
 }
 
 /// Its report, idle only.

@@ -34,7 +34,7 @@ struct Run {
 
 /// Rests a stage, drives it with a sine if asked to (V r.m.s. at each grid), and reports.
 fn run(stage: &Stage, drive: Option<f64>) -> Run {
-    let circuit = stage.bench().circuit;
+    let circuit = stage.solved().circuit;
     let amp = SolvedAmp::new(&circuit, None).expect("rest");
     let side: &SolvedCircuit = &amp.as_found;
     let sine = drive
@@ -172,7 +172,7 @@ fn the_gauge_agrees_with_the_oracle() {
         ..PAIR
     };
     let run = run(&stage, Some(10.0));
-    let oracle = steady(&stage.bench(), 10.0, &["V1"]).amps[0];
+    let oracle = steady(&stage.solved(), 10.0, &["V1"]).amps[0];
     let amps = oracle.anode + oracle.screen + oracle.grid;
     let measured = line(&run, "mean cathode current").sine.expect("driven");
     assert!(

@@ -1,7 +1,7 @@
 //! The clean limit against the plain transient oracle: a sine at the level that the sweep names
 //! makes the distortion that it names.
 
-use crate::solved::Bench;
+use crate::solved::Solved;
 use presolder::analysis::drive::{HZ, drive, impedance};
 use presolder::circuit::built_in_circuit;
 use presolder::device::Catalogue;
@@ -14,7 +14,7 @@ use std::f64::consts::{SQRT_2, TAU};
 const STEPS: f64 = 384_000.0;
 
 /// Distortion in per cent of the oracle's output after so many seconds, and its r.m.s.
-fn oracle(bench: &Bench, volts: f64, seconds: f64) -> (f64, f64) {
+fn oracle(bench: &Solved, volts: f64, seconds: f64) -> (f64, f64) {
     let mut transient = Transient::new(&bench.network, &bench.values, &bench.point, 1.0 / STEPS);
     let count = (seconds * STEPS) as usize;
     // The last fifty periods.
@@ -51,7 +51,7 @@ fn the_oracle_distorts_as_much_at_the_clean_limit() {
         let amp = SolvedAmp::new(&circuit, None).unwrap();
         let found = drive(&amp.network, &amp.as_found, &mut |_| {});
         assert_eq!(found.unsolved, 0);
-        let bench = Bench::new(circuit);
+        let bench = Solved::new(circuit);
         for limit in &found.limits[..2] {
             let level = limit.at.unwrap_or_else(|| panic!("{name}: {limit:?}"));
             let (percent, volts) = oracle(&bench, level.input_volts, seconds);

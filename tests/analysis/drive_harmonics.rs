@@ -1,6 +1,6 @@
 //! Harmonics against waveforms worked by hand, and the sums of decibels.
 
-use crate::printed::{bench, resistor, source, supply, triode};
+use crate::printed::{resistor, solved, source, supply, triode};
 use presolder::analysis::drive::harmonics::{PERIOD, spectrum};
 use presolder::analysis::drive::{Drive, DriveOptions, drive_with};
 use presolder::solve::solved::SolvedAmp;
@@ -44,7 +44,7 @@ fn a_clipped_sine() {
 }
 
 fn played(parts: &str, volts: f64) -> Drive {
-    let bench = bench("a", parts);
+    let bench = solved("a", parts);
     let amp = SolvedAmp::new(&bench.circuit, None).expect("an operating point");
     let asked = DriveOptions {
         played_volts: Some(volts),
@@ -64,7 +64,7 @@ fn second_harmonic_of_a_square_law() {
         resistor("RA", 1.0, "ht", "a"),
     ]
     .concat();
-    let circuit = bench("a", &parts);
+    let circuit = solved("a", &parts);
     let law = &circuit.values.devices.triodes[0].law;
     let slope = |vg: f64| law.currents(248.5, vg).anode_by_grid;
     let curvature = (slope(-1.499) - slope(-1.501)) / 2e-3;

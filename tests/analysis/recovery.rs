@@ -1,7 +1,7 @@
 //! Blocking against a capacitor that discharges through a grid leak, worked by hand.
 
-use crate::printed::{bench, capacitor, gain_at, resistor, source, supply, triode};
-use crate::solved::Bench;
+use crate::printed::{capacitor, gain_at, resistor, solved, source, supply, triode};
+use crate::solved::Solved;
 use presolder::analysis::headroom::recovery::{BACK_SHARE, Recovery, recovery};
 use presolder::analysis::headroom::{PLAYED_VOLTS, clean_headroom};
 use presolder::circuit::{built_in_circuits, built_in_proposals, read, read_proposal};
@@ -9,7 +9,7 @@ use presolder::device::Catalogue;
 use presolder::solve::solved::SolvedAmp;
 
 /// A triode whose cathode a source holds, and whose grid a capacitor and a leak alone feed.
-fn stage(bias: f64, farads: f64, ohms: f64) -> Bench {
+fn stage(bias: f64, farads: f64, ohms: f64) -> Solved {
     let parts = [
         supply("HT", 250.0, "ht"),
         source("VB", bias, "k", "gnd"),
@@ -18,10 +18,10 @@ fn stage(bias: f64, farads: f64, ohms: f64) -> Bench {
         capacitor("C1", farads, "in", "g"),
         resistor("R1", ohms, "g", "gnd"),
     ];
-    bench("a", &parts.concat())
+    solved("a", &parts.concat())
 }
 
-fn burst(bench: &Bench, clip_volts: f64) -> Recovery {
+fn burst(bench: &Solved, clip_volts: f64) -> Recovery {
     let amp = SolvedAmp::new(&bench.circuit, None).expect("an operating point");
     recovery(&amp.network, &amp.as_found, clip_volts, &mut |_| true).expect("nobody gives up")
 }

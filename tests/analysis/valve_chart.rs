@@ -1,6 +1,6 @@
 //! Dissipation and sag while playing against the plain oracle, and the chart's words.
 
-use crate::solved::Bench;
+use crate::solved::Solved;
 use presolder::analysis::valve_chart::{over, valve_chart};
 use presolder::analysis::valves_playing::{supply_nodes, valves_playing};
 use presolder::analysis::voltages::chart;
@@ -27,7 +27,7 @@ fn both() -> SolvedAmp {
 
 /// Means of the first tenth of a second by the oracle in steps of a fourth of a sample: watts of
 /// V3's anode and screen, volts of the first supply node.
-fn oracle(bench: &Bench, samples: &[f32]) -> [f64; 3] {
+fn oracle(bench: &Solved, samples: &[f32]) -> [f64; 3] {
     let mut transient = Transient::new(&bench.network, &bench.values, &bench.point, 1.0 / 192e3);
     let at = |name: &str| {
         bench
@@ -77,7 +77,7 @@ fn the_oracle_dissipates_as_much() {
         (&amp.as_found, playing.as_found),
         (amp.asked_for(), proposed),
     ] {
-        let expected = oracle(&Bench::new(side.circuit.clone()), samples);
+        let expected = oracle(&Solved::new(side.circuit.clone()), samples);
         let v3 = played.valves.iter().find(|v| v.designator == "V3").unwrap();
         let found = [
             v3.anode_watts,

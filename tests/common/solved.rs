@@ -7,26 +7,26 @@ use presolder::solve::{OperatingPoint, Transient, operating_point};
 use std::f64::consts::TAU;
 
 /// A circuit with everything that a solve needs.
-pub struct Bench {
+pub struct Solved {
     pub circuit: Circuit,
     pub network: Network,
     pub values: Values,
     pub point: OperatingPoint,
 }
 
-impl Bench {
+impl Solved {
     /// One of the amps that come with the program.
     pub fn built_in(name: &str) -> Self {
         let amp = presolder::circuit::built_in_circuit(name).expect("a built-in amp");
         let catalogue = presolder::device::Catalogue::built_in();
-        Bench::new(presolder::circuit::read(amp.text, &catalogue).expect("a sound file"))
+        Solved::new(presolder::circuit::read(amp.text, &catalogue).expect("a sound file"))
     }
 
     pub fn new(circuit: Circuit) -> Self {
         let network = Network::new(&circuit);
         let values = network.values(&circuit);
         let point = operating_point(&network, &values).expect("an operating point");
-        Bench {
+        Solved {
             circuit,
             network,
             values,
@@ -90,7 +90,7 @@ fn decimation_taps(factor: usize) -> Vec<f64> {
 
 /// The oracle's output at `rate`, from steps of 1/(rate·factor), band-limited without delay.
 pub fn oracle(
-    bench: &Bench,
+    bench: &Solved,
     rate: f64,
     factor: usize,
     seconds: f64,

@@ -1,7 +1,7 @@
 //! The window chooses what is heard through, opens an impulse response off its own thread, tells
 //! what is wrong with one, and takes it away.
 
-use crate::fixture::bench;
+use crate::fixture::opened;
 use presolder::editor::edit::{Edit, PluginSetting};
 use presolder::sound::{
     Sound,
@@ -27,8 +27,8 @@ fn the_way_is_chosen_and_an_impulse_response_opened() {
         vec![vec![0.5, 0.2, -0.1], vec![0.0; 3]],
     );
     let silent = write(&folder.path().join("silent.wav"), vec![vec![0.0; 10]]);
-    let mut bench = bench("mizzle");
-    let through = |bench: &crate::fixture::ParameterMap| bench.edit.setting(PluginSetting::Cabinet);
+    let mut bench = opened("mizzle");
+    let through = |bench: &crate::fixture::Window| bench.edit.setting(PluginSetting::Cabinet);
     assert_eq!(through(&bench), 0.0);
     bench.click("heard through: line");
     assert_eq!(through(&bench), 1.0);

@@ -1,7 +1,7 @@
 //! The window and files: opened, watched, saved; what fails leaves the running amp alone, and what
 //! was typed is not lost.
 
-use crate::fixture::{FakeEdit, ParameterMap, bench, bench_of};
+use crate::fixture::{FakeEdit, Window, opened, opened_as};
 use egui::{Event, Key};
 use egui_kittest::kittest::Queryable;
 use presolder::circuit::built_in_circuit;
@@ -9,7 +9,7 @@ use std::path::Path;
 use std::time::{Duration, Instant};
 
 /// Opens the files and a circuit by its path.
-fn open(bench: &mut ParameterMap, path: &Path) {
+fn open(bench: &mut Window, path: &Path) {
     bench.harness.get_by_label("circuit file").click();
     bench.harness.run_steps(2);
     bench
@@ -40,7 +40,7 @@ fn a_file_with_faults_shows_every_line_and_leaves_the_amp_playing() {
         lines[line].insert_str(from + "resistor = \"".len(), "about ");
     }
     std::fs::write(&path, lines.join("\n")).unwrap();
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     bench.edit.propose("R505", 15e3);
     bench.click("Files");
     open(&mut bench, &path);
@@ -61,7 +61,7 @@ fn a_file_is_read_again_when_saved_and_what_was_typed_is_carried_over() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("amp.toml");
     std::fs::write(&path, mizzle()).unwrap();
-    let mut bench = bench("mizzle");
+    let mut bench = opened("mizzle");
     bench.click("Files");
     open(&mut bench, &path);
     bench.until("Loaded");
@@ -103,7 +103,7 @@ fn a_file_is_read_again_when_saved_and_what_was_typed_is_carried_over() {
 
 #[test]
 fn another_amp_keeps_the_proposal_of_the_one_before() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     bench.edit.propose("R505", 15e3);
     bench.harness.run_steps(2);
     bench.click("Files");
@@ -121,7 +121,7 @@ fn another_amp_keeps_the_proposal_of_the_one_before() {
 fn a_proposal_is_opened_saved_and_not_written_over_unasked() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("mine.toml");
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     bench.click("Files");
     bench.click("Cooler bias");
     assert_eq!(bench.edit.now("R505"), 15e3);
@@ -156,14 +156,14 @@ fn a_proposal_is_opened_saved_and_not_written_over_unasked() {
 
 #[test]
 fn the_view_is_kept_with_the_project() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     bench.click("Files");
     bench.harness.run_steps(2);
     let view = bench.edit.view.borrow().clone();
     assert!(view.contains("\"over\":\"files\""), "{view}");
     let edit = FakeEdit::with("bradawl");
     *edit.view.borrow_mut() = view;
-    let again = bench_of(edit, [1280.0, 800.0], 1.0);
+    let again = opened_as(edit, [1280.0, 800.0], 1.0);
     assert!(again.shows("THE PROPOSAL"));
 }
 
@@ -173,7 +173,7 @@ fn what_could_not_be_restored_is_told_until_it_is_read() {
     edit.notes
         .borrow_mut()
         .push("R9 is not in this amp; its value was left out.".into());
-    let mut bench = bench_of(edit, [1280.0, 800.0], 1.0);
+    let mut bench = opened_as(edit, [1280.0, 800.0], 1.0);
     assert!(bench.shows("R9 is not in this amp"));
     bench.click("I have read this");
     assert!(!bench.shows("R9 is not in this amp"));

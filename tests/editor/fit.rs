@@ -1,7 +1,7 @@
 //! The window's match panel: a recording is loaded and measured, its curve stands beside the amp's,
 //! parts are ticked, values are found, and they are those of the command line; bad files are told.
 
-use crate::fixture::{FakeEdit, ParameterMap, bench_of};
+use crate::fixture::{FakeEdit, Window, opened_as};
 use crate::program::text;
 use egui_kittest::kittest::{NodeT, Queryable};
 use presolder::analysis::performance::{NoGauge, perform};
@@ -68,18 +68,18 @@ fn recorded(folder: &Path, share: f32) -> [PathBuf; 2] {
     ]
 }
 
-fn window() -> ParameterMap {
+fn window() -> Window {
     window_of(800.0)
 }
 
 /// A window of some height, points.
-fn window_of(height: f32) -> ParameterMap {
+fn window_of(height: f32) -> Window {
     let edit = FakeEdit::with("bradawl");
     *edit.view.borrow_mut() = r#"{"over": "match"}"#.into();
-    bench_of(edit, [1280.0, height], 1.0)
+    opened_as(edit, [1280.0, height], 1.0)
 }
 
-fn load(bench: &mut ParameterMap, [recording, dry]: [&str; 2]) {
+fn load(bench: &mut Window, [recording, dry]: [&str; 2]) {
     bench.fill("recording", recording);
     bench.fill("dry track", dry);
     bench.press("Load recording");
@@ -159,7 +159,7 @@ fn values_are_found_those_of_the_command_line() {
     assert_eq!(bench.edit.now("C103"), bench.edit.numbers("C103").0);
 }
 
-fn picture(bench: &mut ParameterMap, name: &str) {
+fn picture(bench: &mut Window, name: &str) {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("target/editor_pictures");
     std::fs::create_dir_all(&folder).unwrap();
     let image = bench.harness.render().expect("a renderer");

@@ -1,4 +1,4 @@
-//! A bench for the window: an amp that makes no sound, a window over it that nobody sees, and the
+//! A window to drive: an amp that makes no sound, a window over it that nobody sees, and the
 //! ways to find and use what stands on it.
 #![allow(dead_code)]
 
@@ -258,18 +258,18 @@ impl Edit for FakeEdit {
 }
 
 /// The window over the stand-in.
-pub struct ParameterMap {
+pub struct Window {
     pub edit: Rc<FakeEdit>,
     pub harness: Harness<'static, Editor>,
 }
 
 /// A window of a usual size.
-pub fn bench(amp: &str) -> ParameterMap {
-    bench_of(FakeEdit::with(amp), [1280.0, 800.0], 1.0)
+pub fn opened(amp: &str) -> Window {
+    opened_as(FakeEdit::with(amp), [1280.0, 800.0], 1.0)
 }
 
 /// A window of some size in points, drawn with so many pixels a point.
-pub fn bench_of(edit: FakeEdit, size: [f32; 2], pixels: f32) -> ParameterMap {
+pub fn opened_as(edit: FakeEdit, size: [f32; 2], pixels: f32) -> Window {
     let edit = Rc::new(edit);
     let used = Rc::clone(&edit);
     let mut harness = Harness::builder()
@@ -282,12 +282,12 @@ pub fn bench_of(edit: FakeEdit, size: [f32; 2], pixels: f32) -> ParameterMap {
             Editor::new(),
         );
     harness.run_steps(3);
-    let mut bench = ParameterMap { edit, harness };
+    let mut bench = Window { edit, harness };
     bench.settle();
     bench
 }
 
-impl ParameterMap {
+impl Window {
     /// Lets the quick analyses finish and draws them.
     pub fn settle(&mut self) {
         self.harness.run_steps(2);

@@ -2,7 +2,7 @@
 //! report, another loudspeaker is proposed from it, what is of before is told, it can be called off,
 //! and an amp without a loudspeaker is told why there is nothing.
 
-use crate::fixture::{FakeEdit, ParameterMap, bench_of};
+use crate::fixture::{FakeEdit, Window, opened_as};
 use crate::program::{json, number};
 use egui_kittest::kittest::{NodeT, Queryable};
 use presolder::circuit::built_in_circuit;
@@ -10,22 +10,22 @@ use presolder::editor::edit::{Edit, PluginSetting};
 use presolder::text::digits::{percent, printed, significant};
 use serde_json::Value;
 
-fn window(amp: &str) -> ParameterMap {
+fn window(amp: &str) -> Window {
     window_of(FakeEdit::with(amp), [1280.0, 800.0])
 }
 
-fn window_of(edit: FakeEdit, size: [f32; 2]) -> ParameterMap {
+fn window_of(edit: FakeEdit, size: [f32; 2]) -> Window {
     let dark = size[0] < 1000.0;
     *edit.view.borrow_mut() = format!(r#"{{"over": "loads", "dark": {dark}}}"#);
-    bench_of(edit, size, 1.0)
+    opened_as(edit, size, 1.0)
 }
 
-fn work_out(bench: &mut ParameterMap) {
+fn work_out(bench: &mut Window) {
     bench.press("Work out loudspeakers");
     bench.until(": ohms on the tap ");
 }
 
-fn picture(bench: &mut ParameterMap, name: &str) {
+fn picture(bench: &mut Window, name: &str) {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("target/editor_pictures");
     std::fs::create_dir_all(&folder).unwrap();
     let image = bench.harness.render().expect("a renderer");
@@ -33,7 +33,7 @@ fn picture(bench: &mut ParameterMap, name: &str) {
 }
 
 /// Clicks the row whose name begins so.
-fn choose(bench: &mut ParameterMap, name: &str) {
+fn choose(bench: &mut Window, name: &str) {
     let row = format!("{name}: ohms on the tap ");
     let rows = bench.harness.query_all_by_label_contains(&row);
     let rows: Vec<_> = rows.collect();

@@ -1,7 +1,7 @@
 //! The window with a file that brings a loudspeaker of its own: the choice shows it, the curve
 //! follows it, and a file saved without it is told.
 
-use crate::fixture::{FakeEdit, ParameterMap, bench_of};
+use crate::fixture::{FakeEdit, Window, opened_as};
 use crate::own_loudspeaker_files::{FERRY, SHEET, amp};
 use egui_kittest::kittest::Queryable;
 use presolder::editor::edit::Edit;
@@ -9,14 +9,14 @@ use std::time::{Duration, Instant};
 
 const LS1: &str = "LS1 10-inch loudspeaker, proposed";
 
-fn window(tables: &[&str]) -> ParameterMap {
+fn window(tables: &[&str]) -> Window {
     let edit = FakeEdit::with("mizzle");
     edit.load(amp("mizzle", tables).as_bytes(), None).unwrap();
-    bench_of(edit, [1280.0, 800.0], 1.0)
+    opened_as(edit, [1280.0, 800.0], 1.0)
 }
 
 /// The loudspeaker that is proposed.
-fn proposed(bench: &ParameterMap) -> String {
+fn proposed(bench: &Window) -> String {
     let amp = bench.edit.amp.borrow().clone();
     let adjustable = amp.find("LS1").unwrap();
     amp.adjustables()[adjustable].text(bench.edit.now("LS1"))

@@ -1,7 +1,7 @@
 //! Pictures of the window in the sizes and themes that it must work in, for somebody to look at; that
 //! nothing is drawn outside the window, and what a frame costs.
 
-use crate::fixture::{FakeEdit, FakePlayer, ParameterMap, bench_of};
+use crate::fixture::{FakeEdit, FakePlayer, Window, opened_as};
 use std::sync::atomic::Ordering::Relaxed;
 use std::time::Instant;
 
@@ -20,7 +20,7 @@ fn amp(name: &str) -> FakeEdit {
     edit
 }
 
-fn picture(bench: &mut ParameterMap, name: &str) {
+fn picture(bench: &mut Window, name: &str) {
     let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("target/editor_pictures");
     std::fs::create_dir_all(&folder).unwrap();
     let image = bench.harness.render().expect("a renderer");
@@ -37,7 +37,7 @@ fn pictures() {
             edit.propose("C102", 47e-9);
             edit.player = (name != "100").then(FakePlayer::default);
             *edit.view.borrow_mut() = format!(r#"{{"dark": {dark}}}"#);
-            let mut bench = bench_of(edit, size, pixels);
+            let mut bench = opened_as(edit, size, pixels);
             picture(&mut bench, &format!("{name}-{theme}"));
             if name == "100" {
                 bench.settle_all();
@@ -73,7 +73,7 @@ fn pictures_of_the_panels() {
             "Bradawl 15", "typed": [{{"point": "V3 screen", "volts": "100"}}, {{"point":
             "V3 anode", "volts": "4 kV"}}, {{"point": "V4 anode", "volts": "312"}}]}}]}}"#
         );
-        let mut bench = bench_of(edit, size, 1.0);
+        let mut bench = opened_as(edit, size, 1.0);
         bench.click("Draw 200 amps");
         bench.until("NINE AMPS IN TEN");
         bench.settle_all();
@@ -94,7 +94,7 @@ fn pictures_of_the_panels() {
 }
 
 /// Scrolls the right column to its end.
-fn scrolled(bench: &mut ParameterMap) {
+fn scrolled(bench: &mut Window) {
     let window = bench.harness.ctx.content_rect();
     let at = window.lerp_inside(egui::vec2(0.75, 0.4));
     bench.harness.hover_at(at);
@@ -114,7 +114,7 @@ fn scrolled(bench: &mut ParameterMap) {
 #[test]
 #[ignore = "a bench: it prints times and judges nothing"]
 fn what_a_frame_costs() {
-    let mut bench = bench_of(amp("bradawl"), [1280.0, 800.0], 1.0);
+    let mut bench = opened_as(amp("bradawl"), [1280.0, 800.0], 1.0);
     let frames = 100;
     let start = Instant::now();
     bench.harness.run_steps(frames);

@@ -1,7 +1,7 @@
 //! The owner's price file in the window: verdict and job sheet go by it, its faults are told and
 //! leave the prices as they are, and the project keeps it where the file is not.
 
-use crate::fixture::{FakeEdit, ParameterMap, bench_of};
+use crate::fixture::{FakeEdit, Window, opened_as};
 use egui_kittest::kittest::{NodeT, Queryable};
 use std::path::Path;
 
@@ -26,15 +26,15 @@ resistor = [{ price = 7 }]
 capacitor = [{ price = 9 }]
 "#;
 
-fn window(view: &str) -> ParameterMap {
+fn window(view: &str) -> Window {
     let edit = FakeEdit::with("bradawl");
     edit.propose("R505", 15e3);
     edit.propose("C102", 47e-9);
     *edit.view.borrow_mut() = view.into();
-    bench_of(edit, [1280.0, 800.0], 1.0)
+    opened_as(edit, [1280.0, 800.0], 1.0)
 }
 
-fn open(bench: &mut ParameterMap, path: &Path) {
+fn open(bench: &mut Window, path: &Path) {
     bench.fill("price file", path.to_str().unwrap());
     bench.press("Open prices");
 }

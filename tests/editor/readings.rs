@@ -1,20 +1,20 @@
 //! The window's readings panel: volts are typed and compared with healthy amps, a wrong one is told
 //! in words, what would explain a deviation is named, and readings become what the amp has now.
 
-use crate::fixture::{FakeEdit, ParameterMap, bench_of};
+use crate::fixture::{FakeEdit, Window, opened_as};
 use egui::{Key, Role};
 use egui_kittest::kittest::{NodeT, Queryable};
 
-fn readings(amp: &str) -> ParameterMap {
+fn readings(amp: &str) -> Window {
     let edit = FakeEdit::with(amp);
     *edit.view.borrow_mut() = r#"{"over": "readings"}"#.into();
-    let mut bench = bench_of(edit, [1280.0, 800.0], 1.0);
+    let mut bench = opened_as(edit, [1280.0, 800.0], 1.0);
     bench.until("expected as found: ");
     bench
 }
 
 /// The name of the row that a point's field belongs to.
-fn row(bench: &ParameterMap, point: &str) -> String {
+fn row(bench: &Window, point: &str) -> String {
     let wanted = format!("reading at {point}");
     let fields = bench.harness.query_all_by_role(Role::TextInput);
     let names = fields.filter_map(|field| field.accesskit_node().label());
@@ -24,7 +24,7 @@ fn row(bench: &ParameterMap, point: &str) -> String {
         .unwrap_or_else(|| panic!("no field for {point}"))
 }
 
-fn reading(bench: &mut ParameterMap, point: &str, volts: &str) {
+fn reading(bench: &mut Window, point: &str, volts: &str) {
     let name = row(bench, point);
     bench.fill(&name, volts);
 }
@@ -65,7 +65,7 @@ fn readings_are_typed_compared_and_a_wrong_one_is_told() {
     );
     let edit = FakeEdit::with("bradawl");
     *edit.view.borrow_mut() = view;
-    let mut again = bench_of(edit, [1280.0, 800.0], 1.0);
+    let mut again = opened_as(edit, [1280.0, 800.0], 1.0);
     again.until("expected as found: ");
     let name = row(&again, "V3 anode");
     let field = again.harness.get_by_label(&name);
@@ -142,7 +142,7 @@ fn readings_are_compared_after_the_work_and_taken_as_found() {
 }
 
 /// Volts of a supply on the bench.
-fn volts_of(bench: &ParameterMap, supply: &str) -> f64 {
+fn volts_of(bench: &Window, supply: &str) -> f64 {
     use presolder::circuit::PartKind;
     let amp = bench.edit.amp.borrow();
     let id = amp.circuit().find_part(supply).unwrap();

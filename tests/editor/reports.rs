@@ -2,13 +2,13 @@
 //! the old ones said to be of before, a part says where it acts; and everything fits into the
 //! smallest window.
 
-use crate::fixture::{FakeEdit, FakePlayer, ParameterMap, bench, bench_of};
+use crate::fixture::{FakeEdit, FakePlayer, Window, opened, opened_as};
 use egui::Rect;
 use egui_kittest::kittest::{NodeT, Queryable};
 use std::sync::atomic::Ordering::Relaxed;
 
 /// What the curve says to those who do not see it.
-fn curve(bench: &ParameterMap) -> String {
+fn curve(bench: &Window) -> String {
     let curves = bench
         .harness
         .query_all_by_label_contains("Response from the input");
@@ -18,7 +18,7 @@ fn curve(bench: &ParameterMap) -> String {
 
 #[test]
 fn the_curve_and_the_valves_follow_a_value() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     let before = curve(&bench);
     assert!(before.contains("difference 0.0 dB"), "{before}");
     assert!(
@@ -40,7 +40,7 @@ fn the_curve_and_the_valves_follow_a_value() {
 
 #[test]
 fn a_node_can_be_chosen_for_the_curve() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     let before = curve(&bench);
     let combo = bench.harness.query_all_by_role(egui::Role::ComboBox);
     let combo = combo.filter(|c| c.value().is_some_and(|v| v.contains("LS1")));
@@ -59,7 +59,7 @@ fn a_node_can_be_chosen_for_the_curve() {
 
 #[test]
 fn the_slow_analyses_come_later_and_the_old_ones_are_said_to_be_of_before() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     bench.edit.propose("R505", 15e3);
     bench.settle();
     assert!(bench.shows("being computed"));
@@ -86,7 +86,7 @@ fn the_slow_analyses_come_later_and_the_old_ones_are_said_to_be_of_before() {
 
 #[test]
 fn headroom_is_told_for_what_is_played() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     bench.settle_all();
     assert!(bench.shows("nothing is played"));
     bench.edit.meters.input_volts.store(0.002, Relaxed);
@@ -100,7 +100,7 @@ fn headroom_is_told_for_what_is_played() {
 
 #[test]
 fn a_part_that_is_looked_at_says_where_it_acts() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     assert!(bench.shows("THE WHOLE PROPOSAL"));
     bench.edit.propose("C102", 47e-9);
     bench.settle();
@@ -119,7 +119,7 @@ fn a_part_that_is_looked_at_says_where_it_acts() {
 
 #[test]
 fn the_cautions_are_always_one_click_away() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     assert!(bench.shows("Lethal voltages stay"));
     bench.click("What these numbers are, and how to stay alive");
     for words in [
@@ -138,7 +138,7 @@ fn nothing_is_cut_off_or_covered_in_the_smallest_window() {
     for pixels in [1.0, 1.5] {
         let mut edit = FakeEdit::with("sluice");
         edit.player = Some(FakePlayer::default());
-        let mut bench = bench_of(edit, [900.0, 600.0], pixels);
+        let mut bench = opened_as(edit, [900.0, 600.0], pixels);
         if pixels == 1.0 {
             bench.settle_all();
             assert!(bench.shows(", while playing, proposed"));
@@ -196,7 +196,7 @@ fn nothing_is_cut_off_or_covered_in_the_smallest_window() {
 /// Every field and button has a name of its own kind for a screen reader.
 #[test]
 fn everything_that_can_be_used_has_a_name() {
-    let mut bench = bench("spokeshave");
+    let mut bench = opened("spokeshave");
     bench.click("Files");
     bench.click("Settings");
     let roles = [
@@ -223,7 +223,7 @@ fn everything_that_can_be_used_has_a_name() {
 
 #[test]
 fn the_verdict_tells_limits_first_then_each_change_and_unfolds_the_rest() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     bench.edit.propose("R505", 15e3);
     bench.settle_all();
     assert!(bench.shows("Over a limit"));

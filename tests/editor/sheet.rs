@@ -1,19 +1,19 @@
 //! The window's job sheet panel: what it says in short follows the proposal, the sheet is written
 //! where it was asked for and never over a file unasked, and what fails is told.
 
-use crate::fixture::{FakeEdit, ParameterMap, bench_of};
+use crate::fixture::{FakeEdit, Window, opened_as};
 use egui_kittest::kittest::{NodeT, Queryable};
 use std::path::Path;
 
 /// The panel open over an amp with a cooler bias proposed.
-fn sheet() -> ParameterMap {
+fn sheet() -> Window {
     let edit = FakeEdit::with("bradawl");
     edit.propose("R505", 15e3);
     *edit.view.borrow_mut() = r#"{"over": "job_sheet"}"#.into();
-    bench_of(edit, [1280.0, 800.0], 1.0)
+    opened_as(edit, [1280.0, 800.0], 1.0)
 }
 
-fn write_to(bench: &mut ParameterMap, path: &Path) {
+fn write_to(bench: &mut Window, path: &Path) {
     bench.fill("job sheet file", &path.display().to_string());
     bench.click("Write job sheet");
 }

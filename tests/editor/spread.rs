@@ -1,14 +1,14 @@
 //! The window's spread panel: amps are drawn when asked for, the drawing can be called off, what is
 //! of before is told, nothing is lost meanwhile.
 
-use crate::fixture::{FakeEdit, ParameterMap, bench_of};
+use crate::fixture::{FakeEdit, Window, opened_as};
 use egui_kittest::kittest::{NodeT, Queryable};
 
 /// The panel open, with so many amps to draw.
-fn spread(amps: usize) -> ParameterMap {
+fn spread(amps: usize) -> Window {
     let edit = FakeEdit::with("bradawl");
     *edit.view.borrow_mut() = format!(r#"{{"over": "spread", "spread_amps": {amps}}}"#);
-    bench_of(edit, [1280.0, 800.0], 1.0)
+    opened_as(edit, [1280.0, 800.0], 1.0)
 }
 
 #[test]

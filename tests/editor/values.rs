@@ -1,7 +1,7 @@
 //! The window's numbers: dragged, typed, turned, given back; found, left out, undone. What a user
 //! does with pointer and keys must reach the amp as one gesture, and nothing else.
 
-use crate::fixture::{Did, ParameterMap, bench};
+use crate::fixture::{Did, Window, opened};
 use egui::{Event, Key, Modifiers, MouseWheelUnit, PointerButton, TouchPhase, Vec2, vec2};
 use egui_kittest::kittest::{NodeT, Queryable};
 use presolder::editor::edit::PluginSetting;
@@ -10,7 +10,7 @@ const R103: &str = "R103 anode load, proposed";
 const C102: &str = "C102 coupling, proposed";
 
 /// Presses on a number and moves so far, without letting go.
-fn grab(bench: &mut ParameterMap, name: &str, way: Vec2) {
+fn grab(bench: &mut Window, name: &str, way: Vec2) {
     let from = bench.place(name).center();
     bench.harness.drag_at(from);
     bench.harness.run_steps(2);
@@ -21,13 +21,13 @@ fn grab(bench: &mut ParameterMap, name: &str, way: Vec2) {
     }
 }
 
-fn let_go(bench: &mut ParameterMap, name: &str, way: Vec2) {
+fn let_go(bench: &mut Window, name: &str, way: Vec2) {
     let at = bench.place(name).center() + way;
     bench.harness.drop_at(at);
     bench.harness.run_steps(2);
 }
 
-fn focus(bench: &mut ParameterMap, name: &str) {
+fn focus(bench: &mut Window, name: &str) {
     bench.harness.get_by_label(name).click();
     bench.harness.run_steps(2);
     // Long enough that a click that follows makes no double click.
@@ -36,7 +36,7 @@ fn focus(bench: &mut ParameterMap, name: &str) {
 
 #[test]
 fn a_drag_moves_through_preferred_values_and_is_one_gesture_and_one_step() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     let way = vec2(20.0, 0.0);
     grab(&mut bench, R103, way);
     // Two steps of E24 above 150k, 9 points each.
@@ -59,7 +59,7 @@ fn a_drag_moves_through_preferred_values_and_is_one_gesture_and_one_step() {
     assert_eq!(bench.edit.now("R103"), 200e3);
 }
 
-fn grab_on(bench: &mut ParameterMap, name: &str, way: Vec2) {
+fn grab_on(bench: &mut Window, name: &str, way: Vec2) {
     let from = bench.place(name).center();
     bench.harness.hover_at(from + way);
     bench.harness.run_steps(1);
@@ -67,7 +67,7 @@ fn grab_on(bench: &mut ParameterMap, name: &str, way: Vec2) {
 
 #[test]
 fn shift_moves_freely() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     bench
         .harness
         .event(Event::ModifiersChanged(Modifiers::SHIFT));
@@ -79,7 +79,7 @@ fn shift_moves_freely() {
 
 #[test]
 fn escape_gives_the_value_before_a_drag_back() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     let way = vec2(30.0, 0.0);
     grab(&mut bench, R103, way);
     assert_ne!(bench.edit.now("R103"), 150e3);
@@ -103,7 +103,7 @@ fn escape_gives_the_value_before_a_drag_back() {
 
 #[test]
 fn a_value_is_typed_in_the_trades_notation() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     focus(&mut bench, R103);
     bench.type_and("4k7", Key::Enter);
     // Two decades about the value are what the part may be: 15k at least.
@@ -115,7 +115,7 @@ fn a_value_is_typed_in_the_trades_notation() {
 
 #[test]
 fn nonsense_is_told_and_kept_and_escape_leaves_the_value() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     focus(&mut bench, C102);
     bench.type_and("4q7", Key::Enter);
     assert_eq!(bench.edit.now("C102"), 15e-9);
@@ -134,7 +134,7 @@ fn nonsense_is_told_and_kept_and_escape_leaves_the_value() {
 
 #[test]
 fn as_found_can_be_typed_too() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     focus(&mut bench, "R103 anode load, as found");
     bench.type_and("147k", Key::Enter);
     assert_eq!(bench.edit.numbers("R103"), (147e3, 150e3));
@@ -144,7 +144,7 @@ fn as_found_can_be_typed_too() {
 
 #[test]
 fn a_double_click_makes_it_as_found() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     bench.edit.propose("C102", 47e-9);
     bench.harness.run_steps(2);
     bench.harness.get_by_label(C102).click();
@@ -157,8 +157,8 @@ fn a_double_click_makes_it_as_found() {
 
 #[test]
 fn the_wheel_and_the_arrow_keys_step_what_has_the_keyboard() {
-    let mut bench = bench("bradawl");
-    let turn = |bench: &mut ParameterMap, by: f32| {
+    let mut bench = opened("bradawl");
+    let turn = |bench: &mut Window, by: f32| {
         bench.harness.event(Event::MouseWheel {
             unit: MouseWheelUnit::Line,
             delta: vec2(0.0, by),
@@ -194,7 +194,7 @@ fn the_wheel_and_the_arrow_keys_step_what_has_the_keyboard() {
 
 #[test]
 fn revert_all_and_copy_to_as_found() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     bench.edit.propose("C102", 47e-9);
     bench.edit.propose("R505", 15e3);
     bench.edit.propose("Volume", 0.8);
@@ -220,7 +220,7 @@ fn revert_all_and_copy_to_as_found() {
 
 #[test]
 fn a_part_can_be_left_out_and_a_type_chosen() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     bench.click("C101 cathode bypass, fitted");
     assert_eq!(bench.edit.now("C101 fitted"), 0.0);
     assert!(
@@ -239,7 +239,7 @@ fn a_part_can_be_left_out_and_a_type_chosen() {
 
 #[test]
 fn search_finds_by_designator_role_and_value() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     let everything = rows(&bench);
     for (text, designator, most) in [
         ("r103", "R103", 1),
@@ -262,7 +262,7 @@ fn search_finds_by_designator_role_and_value() {
 }
 
 /// The rows that are listed, by what they say.
-fn rows(bench: &ParameterMap) -> Vec<String> {
+fn rows(bench: &Window) -> Vec<String> {
     let rows = bench.harness.query_all_by_role(egui::Role::ListBoxOption);
     rows.filter_map(|row| row.accesskit_node().label())
         .collect()
@@ -270,12 +270,12 @@ fn rows(bench: &ParameterMap) -> Vec<String> {
 
 #[test]
 fn undo_and_redo_by_keys_over_parts_and_controls() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     focus(&mut bench, R103);
     bench.type_and("120k", Key::Enter);
     bench.click("Feedback (closed)");
     assert_eq!(bench.edit.now("Feedback"), 0.0);
-    let press = |bench: &mut ParameterMap, modifiers, key| {
+    let press = |bench: &mut Window, modifiers, key| {
         bench.harness.key_press_modifiers(modifiers, key);
         bench.harness.run_steps(2);
         (bench.edit.now("R103"), bench.edit.now("Feedback"))
@@ -292,7 +292,7 @@ fn undo_and_redo_by_keys_over_parts_and_controls() {
 
 #[test]
 fn what_is_heard_is_switched() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     for (name, number) in [("pair", 2.0), ("as found", 0.0), ("proposed", 1.0)] {
         bench.click(&format!("heard: {name}"));
         assert_eq!(bench.edit.settings.borrow()[&PluginSetting::Heard], number);
@@ -305,7 +305,7 @@ fn what_is_heard_is_switched() {
 
 #[test]
 fn a_press_with_another_button_drags_nothing() {
-    let mut bench = bench("bradawl");
+    let mut bench = opened("bradawl");
     let at = bench.place(R103).center();
     let press = |pressed| Event::PointerButton {
         pos: at,

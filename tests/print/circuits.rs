@@ -7,8 +7,8 @@
 
 use crate::printed::ledger::{Ledger, Miss, Within};
 use crate::printed::sine::{output_at_distortion, steady};
-use crate::printed::{Coupled, bench, capacitor, idle, position, resistor, supply, triode};
-use crate::solved::Bench;
+use crate::printed::{Coupled, capacitor, idle, position, resistor, solved, supply, triode};
+use crate::solved::Solved;
 use num_complex::Complex64;
 use presolder::solve::SmallSignal;
 
@@ -24,12 +24,12 @@ fn wiring(nodes: &[&str]) -> String {
 }
 
 /// Gain between two positions, complex.
-fn gain(bench: &Bench, [positive, negative]: [usize; 2], hz: f64) -> Complex64 {
+fn gain(bench: &Solved, [positive, negative]: [usize; 2], hz: f64) -> Complex64 {
     let volts = SmallSignal::new(&bench.network, &bench.values, &bench.point).at(hz);
     volts[positive] - volts[negative]
 }
 
-fn decibels(bench: &Bench, heard: [usize; 2], hz: f64) -> f64 {
+fn decibels(bench: &Solved, heard: [usize; 2], hz: f64) -> f64 {
     20.0 * (gain(bench, heard, hz).norm() / gain(bench, heard, 1e3).norm()).log10()
 }
 
@@ -46,7 +46,7 @@ const CASCADES: [(f64, f64, f64, f64, f64, [f64; 3]); 6] = [
     (470.0, 2200.0, 6.8, 32.0, 3590.0, [0.1, -7.3, -12.6]),
 ];
 
-fn cascade(anode: f64, leak: f64, cathode: f64) -> Bench {
+fn cascade(anode: f64, leak: f64, cathode: f64) -> Solved {
     let stage = |tag, nodes| Coupled {
         tag,
         valve: "ECC83",
@@ -65,7 +65,7 @@ fn cascade(anode: f64, leak: f64, cathode: f64) -> Bench {
         stage("2", ["ht", "g2", "out"]).lines(),
         wiring(&["a1", "a2"]),
     ];
-    bench("out", &parts.concat())
+    solved("out", &parts.concat())
 }
 
 const GAIN: &str = "this maker's stages have 8 to 15 % less gain than those of 1947 and 1953, and than his own \
@@ -191,7 +191,7 @@ fn gain_stage_and_cathodyne() {
         capacitor("CB2", 50e-6, "k2", "m2"),
         wiring(&["a1", "oa", "ok"]),
     ];
-    let bench = bench("oa", &parts.concat());
+    let bench = solved("oa", &parts.concat());
     let heard = [position(&bench, "oa"), position(&bench, "ok")];
     let mut ledger = Ledger::default();
     ledger.add(
@@ -251,7 +251,7 @@ fn ecc82_phase_inverter() {
             capacitor("CO2", 0.01e-6, "k2", "ok"),
             resistor("RLK", 0.68e6, "ok", "gnd"),
         ];
-        let bench = bench("oa", &parts.concat());
+        let bench = solved("oa", &parts.concat());
         let heard = bench.network.output();
         ledger.add(
             format!("{volts} V: first mA"),
@@ -326,7 +326,7 @@ fn ecc82_cascade() {
             resistor("RK", 1.8e3, "k", "gnd"),
             capacitor("CK", 50e-6, "k", "gnd"),
         ];
-        let bench = bench("out", &parts.concat());
+        let bench = solved("out", &parts.concat());
         let ma = 1e3 * (idle(&bench, "V1a").anode + idle(&bench, "V1b").anode);
         ledger.add(
             format!("{volts} V: both mA"),

@@ -6,13 +6,13 @@
 
 use crate::printed::ledger::{Ledger, Miss, Within};
 use crate::printed::sine::{output_at_distortion, steady};
-use crate::printed::{Coupled, bench, capacitor, gain_at, idle, resistor, supply};
-use crate::solved::Bench;
+use crate::printed::{Coupled, capacitor, gain_at, idle, resistor, solved, supply};
+use crate::solved::Solved;
 
 const COUPLING_FARADS: f64 = 0.01e-6;
 const GRID_LEAK_OHMS: f64 = 1e6;
 
-fn stage(valve: &'static str, supply_volts: f64, anode: f64, cathode: f64, next: f64) -> Bench {
+fn stage(valve: &'static str, supply_volts: f64, anode: f64, cathode: f64, next: f64) -> Solved {
     let stage = Coupled {
         tag: "1",
         valve,
@@ -25,14 +25,14 @@ fn stage(valve: &'static str, supply_volts: f64, anode: f64, cathode: f64, next:
     // Grid current then moves the bias, as it does on the bench.
     let grid =
         capacitor("CI", COUPLING_FARADS, "in", "g") + &resistor("RI", GRID_LEAK_OHMS, "g", "gnd");
-    bench(
+    solved(
         "out",
         &[supply("HT", supply_volts, "ht"), grid, stage.lines()].concat(),
     )
 }
 
 /// Gain at the drive that would give `peak` volts with the printed gain.
-fn gain_at_output(bench: &Bench, peak: f64, printed_gain: f64) -> f64 {
+fn gain_at_output(bench: &Solved, peak: f64, printed_gain: f64) -> f64 {
     let drive = peak / printed_gain * 0.5_f64.sqrt();
     steady(bench, drive, &[]).volts_rms() / drive
 }

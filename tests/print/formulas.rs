@@ -8,7 +8,7 @@
 //! 100 Hz they change a gain by less than 1e-6, at 1 kHz by less than 1e-4.
 
 use crate::printed::{
-    Constants, bench, capacitor, constants, gain_at, position, resistor, source, supply, triode,
+    Constants, capacitor, constants, gain_at, position, resistor, solved, source, supply, triode,
 };
 use num_complex::Complex64;
 use presolder::solve::SmallSignal;
@@ -56,7 +56,7 @@ const SUPPLY: f64 = 300.0;
 const ANODE_OHMS: f64 = 100e3;
 const CATHODE_OHMS: f64 = 1.5e3;
 
-fn one_stage(next: f64, bypass: Option<f64>, stopper: Option<f64>) -> crate::solved::Bench {
+fn one_stage(next: f64, bypass: Option<f64>, stopper: Option<f64>) -> crate::solved::Solved {
     let grid = if stopper.is_some() { "g1" } else { "in" };
     let parts = [
         supply("HT", SUPPLY, "ht"),
@@ -69,7 +69,7 @@ fn one_stage(next: f64, bypass: Option<f64>, stopper: Option<f64>) -> crate::sol
         capacitor("CC", SHORT_FARADS, "a1", "out"),
         resistor("RL", next, "out", "gnd"),
     ];
-    bench("out", &parts.concat())
+    solved("out", &parts.concat())
 }
 
 #[test]
@@ -179,7 +179,7 @@ fn miller_farads(gain: f64) -> f64 {
 }
 
 /// Where `hz` lies in `low..high` with the level from the jack to the grid 3.01 dB down.
-fn corner(bench: &crate::solved::Bench, node: &str, low: f64, high: f64) -> f64 {
+fn corner(bench: &crate::solved::Solved, node: &str, low: f64, high: f64) -> f64 {
     let (mut low, mut high) = (low, high);
     while high - low > 1e-6 * high {
         let middle = (low * high).sqrt();
@@ -253,7 +253,7 @@ fn long_tailed_pair() {
             capacitor("C2", SHORT_FARADS, "a2", "o2"),
             resistor("RL2", next, "o2", "gnd"),
         ];
-        let bench = bench("o1", &parts.concat());
+        let bench = solved("o1", &parts.concat());
         let own = |v| constants(&bench, v);
         let [a, b] = long_tailed(own("V1a"), own("V1b"), loads, tail);
         let small = SmallSignal::new(&bench.network, &bench.values, &bench.point).at(100.0);
@@ -289,7 +289,7 @@ fn cathodyne_inverter() {
             resistor("RA", load, "a1", "ht"),
             resistor("RK", load, "k1", "gnd"),
         ];
-        let bench = bench("k1", &parts.concat());
+        let bench = solved("k1", &parts.concat());
         let expected = cathodyne(constants(&bench, "V1"), load);
         near(gain_at(&bench, "a1", 100.0), expected, CLOSE);
         near(gain_at(&bench, "k1", 100.0), expected, CLOSE);
@@ -312,7 +312,7 @@ fn coupling_corner() {
             capacitor("C1", farads, "a", "out"),
             resistor("RG", leak, "out", "gnd"),
         ];
-        let bench = bench("out", &parts.concat());
+        let bench = solved("out", &parts.concat());
         let level = |hz| gain_at(&bench, "out", hz) / gain_at(&bench, "out", 1e6);
         near(level(expected), 0.5_f64.sqrt(), CLOSE);
     }

@@ -5,13 +5,13 @@
 //! 15 %, as in the other tests against print.
 
 use crate::printed::ledger::{Ledger, Miss, Within};
-use crate::printed::{Coupled, bench, capacitor, idle, resistor, supply};
-use crate::solved::Bench;
+use crate::printed::{Coupled, capacitor, idle, resistor, solved, supply};
+use crate::solved::Solved;
 use presolder::analysis::drive::{Drive, drive};
 use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
 
 /// The stage of the tables: 0.01 µF and 1 MΩ before the grid, cathode bypassed with 50 µF.
-fn stage(valve: &'static str, supply_volts: f64, anode: f64, cathode: f64, next: f64) -> Bench {
+fn stage(valve: &'static str, supply_volts: f64, anode: f64, cathode: f64, next: f64) -> Solved {
     let stage = Coupled {
         tag: "1",
         valve,
@@ -22,13 +22,13 @@ fn stage(valve: &'static str, supply_volts: f64, anode: f64, cathode: f64, next:
         coupling_farads: 0.01e-6,
     };
     let grid = capacitor("CI", 0.01e-6, "in", "g") + &resistor("RI", 1e6, "g", "gnd");
-    bench(
+    solved(
         "out",
         &[supply("HT", supply_volts, "ht"), grid, stage.lines()].concat(),
     )
 }
 
-fn report(bench: &Bench) -> Drive {
+fn report(bench: &Solved) -> Drive {
     let amp = SolvedAmp::new(&bench.circuit, None).expect("an operating point");
     let side: &SolvedCircuit = &amp.as_found;
     let drive = drive(&amp.network, side, &mut |_| {});
@@ -199,7 +199,7 @@ fn cascades_at_five_per_cent() {
             capacitor("CW1", 100e-12, "a1", "gnd"),
             capacitor("CW2", 100e-12, "a2", "gnd"),
         ];
-        let drive = report(&bench("out", &parts.concat()));
+        let drive = report(&solved("out", &parts.concat()));
         let limit = drive.limit(5.0).and_then(|l| l.at).expect("a limit");
         ledger.add(
             format!("{anode}k/{leak}k: V at 5 %"),

@@ -2,7 +2,7 @@
 
 use crate::printed::ledger::{Ledger, Miss, Within};
 use crate::printed::sine::{STEPS, TONE_HZ, steady, steady_in_steps};
-use crate::printed::{bench, capacitor, gain_at, idle, resistor, source, supply, triode};
+use crate::printed::{capacitor, gain_at, idle, resistor, solved, source, supply, triode};
 
 /// Three rows: one met, one out by per cent, one out by an amount.
 fn ledger() -> Ledger {
@@ -99,7 +99,7 @@ fn steady_sine_of_a_linear_circuit() {
         capacitor("C1", 15.9e-9, "out", "gnd"),
         resistor("R2", 100e3, "out", "gnd"),
     ];
-    let bench = bench("out", &parts.concat());
+    let bench = solved("out", &parts.concat());
     let reading = steady(&bench, 2.0, &[]);
     let expected = 2.0 * gain_at(&bench, "out", TONE_HZ);
     assert!(
@@ -124,7 +124,7 @@ fn distortion_of_a_small_signal_follows_the_law() {
         triode("V1", "ECC83", "a", "in", "k"),
         resistor("RA", 1.0, "ht", "a"),
     ];
-    let bench = bench("a", &parts.concat());
+    let bench = solved("a", &parts.concat());
     let law = &bench.values.devices.triodes[0].law;
     let slope = |vg: f64| law.currents(248.5, vg).anode_by_grid;
     let (middle, step) = (-1.5, 1e-3);
@@ -154,7 +154,7 @@ fn steps_are_fine_enough() {
         capacitor("CC", 10e-9, "a", "out"),
         resistor("RL", 220e3, "out", "gnd"),
     ];
-    let bench = bench("out", &parts.concat());
+    let bench = solved("out", &parts.concat());
     let heard = bench.network.output();
     let coarse = steady(&bench, 0.7, &["V1"]);
     let fine = steady_in_steps(4 * STEPS, &bench, heard, 0.7, &["V1"]);

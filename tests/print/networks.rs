@@ -1,7 +1,7 @@
 //! Against print: networks without valves. The three-knob tone network, the loudspeaker, a bias
 //! supply's divider.
 
-use crate::printed::{bench, bench_with, capacitor, gain_at, position, resistor, volts};
+use crate::printed::{capacitor, gain_at, position, resistor, solved, solved_with, volts};
 use num_complex::Complex64;
 use presolder::device::{Catalogue, Loudspeaker};
 use presolder::solve::SmallSignal;
@@ -78,7 +78,7 @@ impl ThreeKnobs {
     }
 
     /// The network as a circuit, without load, from the jack.
-    fn bench(&self, [t, m, l]: [f64; 3]) -> crate::solved::Bench {
+    fn solved(&self, [t, m, l]: [f64; 3]) -> crate::solved::Solved {
         let pot = |name: &str, ohms: f64, from: &str, to: &str, wiper: &str, set: f64| {
             format!(
                 "{name} = {{ pot = {ohms:e}, taper = \"linear\", from = \"{from}\", to = \"{to}\", wiper = \"{wiper}\", set = {set:?} }}\n"
@@ -94,7 +94,7 @@ impl ThreeKnobs {
             pot("VR2", self.r[1], "a", "mid", "a", l),
             pot("VR3", self.r[2], "mid", "gnd", "w", m),
         ];
-        bench("out", &parts.concat())
+        solved("out", &parts.concat())
     }
 }
 
@@ -151,7 +151,7 @@ fn three_knobs_closed_form_and_network() {
             [0.2, 0.9, 1.0],
             [0.7, 0.1, 0.05],
         ] {
-            let bench = set.bench(knobs);
+            let bench = set.solved(knobs);
             for hz in TABLE_HZ {
                 let measured = 20.0 * gain_at(&bench, "out", hz).log10();
                 let expected = set.decibels(knobs, hz);
@@ -195,7 +195,7 @@ fn loudspeaker_impedance() {
             resistor("R1", 1e3, "in", "gnd"),
             "LS1 = { loudspeaker = \"Worked Example\", between = [\"spk\", \"gnd\"] }\n".into(),
         ];
-        let bench = bench_with(&catalogue, "LS1", &parts.concat());
+        let bench = solved_with(&catalogue, "LS1", &parts.concat());
         let at = position(&bench, "spk");
         let mut current = vec![Complex64::ZERO; bench.network.unknowns() + 1];
         current[at] = Complex64::ONE;
@@ -253,7 +253,7 @@ fn bias_divider() {
         resistor("R2", 22e3, "bias", "gnd"),
         resistor("R3", 1e6, "in", "gnd"),
     ];
-    let bench = bench("bias", &parts.concat());
+    let bench = solved("bias", &parts.concat());
     let expected = -32.0 * 22.0 / 38.0;
     assert!((volts(&bench, "bias") - expected).abs() < 1e-6);
 }

@@ -4,7 +4,7 @@
 //! (`tests/solver/against_ngspice.rs`), its convergence here by halving its step, and the processor against it.
 //! The bars are the project's own.
 
-use crate::solved::{Bench, chord, error_in_band, oracle};
+use crate::solved::{Solved, chord, error_in_band, oracle};
 use presolder::realtime::dispatch::Instructions;
 use presolder::realtime::{Counts, Processor, Settings};
 use std::f64::consts::TAU;
@@ -28,7 +28,7 @@ fn tones(t: f64) -> f64 {
 }
 
 fn play(
-    bench: &Bench,
+    bench: &Solved,
     doublings: usize,
     instructions: Instructions,
     input: impl Fn(f64) -> f64,
@@ -54,7 +54,7 @@ fn peak(x: &[f64]) -> f64 {
 
 #[test]
 fn the_oracle_has_converged() {
-    let bench = Bench::built_in("Bradawl 15");
+    let bench = Solved::built_in("Bradawl 15");
     for (drive, bar) in [(1.0, -110.0), (5.0, -75.0), (100.0, -62.0)] {
         let input = |t| drive * FULL * chord(t);
         let fine = oracle(&bench, RATE, FINE, SECONDS, input);
@@ -68,7 +68,7 @@ fn the_oracle_has_converged() {
 
 #[test]
 fn in_band_error_at_every_drive() {
-    let bench = Bench::built_in("Bradawl 15");
+    let bench = Solved::built_in("Bradawl 15");
     type Signal = fn(f64) -> f64;
     let cases: [(&str, Signal, f64, [f64; 2]); 6] = [
         ("clean chord", chord, 0.1, [-75.0, -85.0]),
@@ -117,7 +117,7 @@ fn in_band_error_at_every_drive() {
 
 #[test]
 fn baseline_instructions_give_the_same_sound() {
-    let bench = Bench::built_in("Bradawl 15");
+    let bench = Solved::built_in("Bradawl 15");
     let input = |t| 5.0 * FULL * chord(t);
     let (fused, _) = play(&bench, 1, Instructions::detect(), input);
     let (plain, _) = play(&bench, 1, Instructions::Baseline, input);
@@ -129,7 +129,7 @@ fn baseline_instructions_give_the_same_sound() {
 }
 
 /// Gain of the running processor at `hz`, all at once, by a sum of small sines on exact bins.
-fn running_gains(bench: &Bench, doublings: usize, bins: &[usize], size: usize) -> Vec<f64> {
+fn running_gains(bench: &Solved, doublings: usize, bins: &[usize], size: usize) -> Vec<f64> {
     let settings = Settings::live(RATE, doublings);
     let lanes = [(&bench.values, bench.point.solution.as_slice()); 1];
     let mut processor =
@@ -161,7 +161,7 @@ fn running_gains(bench: &Bench, doublings: usize, bins: &[usize], size: usize) -
 #[test]
 fn the_running_processor_has_the_analogue_response() {
     for amp in ["Bradawl 15", "Mizzle 5", "Spokeshave 18", "Sluice 40"] {
-        let bench = Bench::built_in(amp);
+        let bench = Solved::built_in(amp);
         let small = presolder::solve::SmallSignal::new(&bench.network, &bench.values, &bench.point);
         // 5 Hz bins: 25 Hz to 10 kHz, none a multiple of another's difference with its neighbour.
         let size = 9600;

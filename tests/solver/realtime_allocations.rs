@@ -1,14 +1,14 @@
 //! What is marked *Real-time* neither allocates nor frees: any attempt to aborts this process
 //! (the allocator of `assert_no_alloc` acts with debug assertions, which the test profile has).
 
-use crate::solved::Bench;
+use crate::solved::Solved;
 use nice_assert_no_alloc::assert_no_alloc;
 use presolder::numeric::random::Random;
 use presolder::realtime::dispatch::Instructions;
 use presolder::realtime::{Processor, Settings};
 
 /// Plays hard enough to refine, to be governed and to limit Newton steps, moving every value.
-fn play(bench: &Bench, instructions: Instructions) {
+fn play(bench: &Solved, instructions: Instructions) {
     let rate = 48_000.0;
     let lanes = [(&bench.values, bench.point.solution.as_slice()); 4];
     let mut processor =
@@ -46,7 +46,7 @@ fn playing_and_changing_values_allocates_nothing() {
         return;
     }
     for amp in ["Bradawl 15", "Mizzle 5", "Spokeshave 18", "Sluice 40"] {
-        let bench = Bench::built_in(amp);
+        let bench = Solved::built_in(amp);
         play(&bench, Instructions::detect());
         play(&bench, Instructions::Baseline);
     }

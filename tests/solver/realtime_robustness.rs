@@ -1,7 +1,7 @@
 //! The processor under what no amp should meet: it stays finite and bounded, solves every step,
 //! keeps its budget, and falls silent again. Seeds are fixed.
 
-use crate::solved::Bench;
+use crate::solved::Solved;
 use presolder::circuit::WrittenSetting;
 use presolder::numeric::random::Random;
 use presolder::realtime::dispatch::Instructions;
@@ -11,7 +11,7 @@ use std::f64::consts::TAU;
 const RATE: f64 = 48_000.0;
 const AMPS: [&str; 4] = ["Bradawl 15", "Mizzle 5", "Spokeshave 18", "Sluice 40"];
 
-fn processor(bench: &Bench, doublings: usize) -> Processor<4> {
+fn processor(bench: &Solved, doublings: usize) -> Processor<4> {
     let lanes = [(&bench.values, bench.point.solution.as_slice()); 4];
     Processor::new(
         &bench.network,
@@ -80,7 +80,7 @@ fn torture_signals_stay_finite_bounded_and_solved() {
         ("noise ±50 V", at(&mut |_| 50.0 * noise.even())),
     ];
     for amp in AMPS {
-        let bench = Bench::built_in(amp);
+        let bench = Solved::built_in(amp);
         for doublings in [1, 2] {
             for (name, x) in &signals {
                 let mut processor = processor(&bench, doublings);
@@ -112,7 +112,7 @@ fn torture_signals_stay_finite_bounded_and_solved() {
 fn every_part_jumping_on_every_sample() {
     let mut noise = Random::new(11, 0);
     for amp in AMPS {
-        let bench = Bench::built_in(amp);
+        let bench = Solved::built_in(amp);
         for doublings in [1, 2] {
             let mut processor = processor(&bench, doublings);
             let mut highest: f64 = 0.0;
@@ -148,7 +148,7 @@ fn every_part_jumping_on_every_sample() {
 #[test]
 fn pots_at_their_ends_and_turned_while_playing() {
     for amp in AMPS {
-        let bench = Bench::built_in(amp);
+        let bench = Solved::built_in(amp);
         let mut processor = processor(&bench, 1);
         let mut highest: f64 = 0.0;
         for step in 0..16 {
@@ -183,7 +183,7 @@ fn pots_at_their_ends_and_turned_while_playing() {
 
 #[test]
 fn any_cut_into_blocks_gives_the_same_samples_and_reset_equals_new() {
-    let bench = Bench::built_in("Bradawl 15");
+    let bench = Solved::built_in("Bradawl 15");
     let mut noise = Random::new(3, 0);
     let x: Vec<f64> = (0..3000).map(|_| noise.even()).collect();
     let whole = play(&mut processor(&bench, 1), &x);

@@ -6,7 +6,7 @@ pub mod ledger;
 pub mod output_stage;
 pub mod sine;
 
-use crate::solved::Bench;
+use crate::solved::Solved;
 use presolder::circuit::{self, PartId};
 use presolder::device::Catalogue;
 use presolder::network::Network;
@@ -103,24 +103,24 @@ pub fn triode(name: &str, valve: &str, anode: &str, grid: &str, cathode: &str) -
 
 /// Reads a circuit's text and solves it at rest. `parts` are the lines below `[parts]`; the
 /// input is the node "in".
-pub fn bench(output: &str, parts: &str) -> Bench {
-    bench_with(&Catalogue::built_in(), output, parts)
+pub fn solved(output: &str, parts: &str) -> Solved {
+    solved_with(&Catalogue::built_in(), output, parts)
 }
 
 /// The same with other valves and loudspeakers.
-pub fn bench_with(catalogue: &Catalogue, output: &str, parts: &str) -> Bench {
+pub fn solved_with(catalogue: &Catalogue, output: &str, parts: &str) -> Solved {
     let text = format!(
-        "format = 1\n[amp]\nname = \"Test Bench\"\ninput = \"in\"\noutput = \"{output}\"\n[parts]\n{parts}"
+        "format = 1\n[amp]\nname = \"Test Solved\"\ninput = \"in\"\noutput = \"{output}\"\n[parts]\n{parts}"
     );
     let circuit = circuit::read(&text, catalogue).unwrap_or_else(|faults| {
         let faults: String = faults.iter().map(|f| format!("{f}\n")).collect();
         panic!("{faults}\n{text}")
     });
-    Bench::new(circuit)
+    Solved::new(circuit)
 }
 
 /// Position of a node in a solution.
-pub fn position(bench: &Bench, node: &str) -> usize {
+pub fn position(bench: &Solved, node: &str) -> usize {
     let id = bench.circuit.find_node(node);
     bench
         .network
@@ -128,12 +128,12 @@ pub fn position(bench: &Bench, node: &str) -> usize {
 }
 
 /// Volts of a node at rest.
-pub fn volts(bench: &Bench, node: &str) -> f64 {
+pub fn volts(bench: &Solved, node: &str) -> f64 {
     bench.point.solution[position(bench, node)]
 }
 
 /// Amplitude ratio from the jack to a node at `hz`.
-pub fn gain_at(bench: &Bench, node: &str, hz: f64) -> f64 {
+pub fn gain_at(bench: &Solved, node: &str, hz: f64) -> f64 {
     SmallSignal::new(&bench.network, &bench.values, &bench.point).at(hz)[position(bench, node)]
         .norm()
 }
@@ -155,7 +155,7 @@ pub enum Site {
 }
 
 /// The valve position of a designator.
-pub fn site(bench: &Bench, designator: &str) -> Site {
+pub fn site(bench: &Solved, designator: &str) -> Site {
     let id: PartId = bench
         .circuit
         .find_part(designator)
@@ -169,7 +169,7 @@ pub fn site(bench: &Bench, designator: &str) -> Site {
 }
 
 /// Currents of a valve at given volts by position, from its law.
-pub fn valve_amps(network: &Network, bench: &Bench, site: Site, solution: &[f64]) -> ValveAmps {
+pub fn valve_amps(network: &Network, bench: &Solved, site: Site, solution: &[f64]) -> ValveAmps {
     let at = |position: u16| solution[position as usize];
     match site {
         Site::Triode(index) => {
@@ -197,7 +197,7 @@ pub fn valve_amps(network: &Network, bench: &Bench, site: Site, solution: &[f64]
 }
 
 /// Currents of a valve at rest.
-pub fn idle(bench: &Bench, designator: &str) -> ValveAmps {
+pub fn idle(bench: &Solved, designator: &str) -> ValveAmps {
     let site = site(bench, designator);
     valve_amps(&bench.network, bench, site, &bench.point.solution)
 }
@@ -212,7 +212,7 @@ pub struct Constants {
 }
 
 /// Constants of a triode at rest, from the derivatives of its law.
-pub fn constants(bench: &Bench, designator: &str) -> Constants {
+pub fn constants(bench: &Solved, designator: &str) -> Constants {
     let Site::Triode(index) = site(bench, designator) else {
         panic!("{designator} is no triode")
     };

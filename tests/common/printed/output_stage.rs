@@ -8,8 +8,8 @@
 
 use super::ledger::{Ledger, Miss, Within};
 use super::sine::steady;
-use super::{bench, capacitor, idle, resistor, source, supply};
-use crate::solved::Bench;
+use super::{capacitor, idle, resistor, solved, source, supply};
+use crate::solved::Solved;
 
 /// How the control grids get their bias.
 #[derive(Clone, Copy)]
@@ -91,7 +91,7 @@ fn transformer(name: &str, ohms: [f64; 2], primary: &str, secondary: &str) -> St
 
 impl Stage {
     /// The stage as a circuit at rest; a volt in the jack is a volt at each grid.
-    pub fn bench(&self) -> Bench {
+    pub fn solved(&self) -> Solved {
         let (raised, mut parts) = match self.bias {
             Bias::Fixed(volts) => (volts, source("VB", volts, "k", "gnd")),
             Bias::Cathode { ohms, volts } => (
@@ -137,7 +137,7 @@ impl Stage {
             "\"out\", \"gnd\"",
         );
         parts += &resistor("RL", SECONDARY_OHMS, "out", "gnd");
-        bench("out", &parts)
+        solved("out", &parts)
     }
 }
 
@@ -154,7 +154,7 @@ pub fn settle(conditions: &[Condition], misses: &[Miss]) {
 /// within 2 percentage points.
 pub fn measure(ledger: &mut Ledger, condition: &Condition) {
     let Condition { name, stage, .. } = condition;
-    let bench = stage.bench();
+    let bench = stage.solved();
     let tied = stage.screen_volts.is_none();
     let mut figure = |what: String, measured: f64, printed: f64, within: Within| {
         if printed != 0.0 {
@@ -212,7 +212,7 @@ pub fn measure(ledger: &mut Ledger, condition: &Condition) {
 /// Adds the power of every driven row as it comes out of a transformer that passes `share`, and
 /// nothing else.
 pub fn measure_watts(ledger: &mut Ledger, condition: &Condition, share: f64) {
-    let bench = condition.stage.bench();
+    let bench = condition.stage.solved();
     for driven in condition.driven {
         let watts = share * steady(&bench, driven.volts, &[]).watts(SECONDARY_OHMS);
         let name = format!("{}, {:.2} V: W", condition.name, driven.volts);
@@ -226,7 +226,7 @@ pub type GraphPoint = (f64, f64, f64);
 
 /// Adds a graph's points, each at the drive that gives its power.
 pub fn measure_graph(ledger: &mut Ledger, name: &str, stage: &Stage, points: &[GraphPoint]) {
-    let bench = stage.bench();
+    let bench = stage.solved();
     for &(watts, anode_ma, distortion) in points {
         let mut drive = (0.0, 15.0);
         let mut reading = steady(&bench, drive.1, &["V1"]);

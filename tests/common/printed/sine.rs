@@ -4,7 +4,7 @@
 //! period, so that the discrete Fourier transform of one period has neither leakage nor window.
 
 use super::{Site, ValveAmps, site, valve_amps};
-use crate::solved::Bench;
+use crate::solved::Solved;
 use num_complex::Complex64;
 use presolder::solve::Transient;
 use std::f64::consts::TAU;
@@ -54,14 +54,14 @@ impl Reading {
 }
 
 /// Runs the circuit from rest with `volts_rms` of 1 kHz in the jack until it is steady.
-pub fn steady(bench: &Bench, volts_rms: f64, valves: &[&str]) -> Reading {
+pub fn steady(bench: &Solved, volts_rms: f64, valves: &[&str]) -> Reading {
     let heard = bench.network.output();
     steady_between(bench, heard, volts_rms, valves)
 }
 
 /// The same, with the meter between two positions.
 pub fn steady_between(
-    bench: &Bench,
+    bench: &Solved,
     heard: [usize; 2],
     volts_rms: f64,
     valves: &[&str],
@@ -72,7 +72,7 @@ pub fn steady_between(
 /// The same in a chosen number of steps a period.
 pub fn steady_in_steps(
     steps: usize,
-    bench: &Bench,
+    bench: &Solved,
     [positive, negative]: [usize; 2],
     volts_rms: f64,
     valves: &[&str],
@@ -143,7 +143,7 @@ fn harmonic(period: &[f64], order: usize) -> f64 {
 /// What is read between two positions when its distortion first reaches `percent`, by bisection of the
 /// drive between zero and `most_rms` volts in the jack.
 pub fn output_at_distortion(
-    bench: &Bench,
+    bench: &Solved,
     heard: [usize; 2],
     percent: f64,
     most_rms: f64,
