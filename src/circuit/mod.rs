@@ -51,7 +51,7 @@ pub use proposal_file::{WrittenProposal, read_proposal, read_proposal_bytes, wri
 pub use read::{read, read_bytes};
 pub use reader::{MOST_NODES, MOST_PARTS};
 pub use readings::{Meter, Reading, Readings, read_readings};
-pub use role::Role;
+pub use role::{Role, is_volume};
 pub use sections::{Electrodes, electrodes, output_sections};
 pub use text::MOST_BYTES;
 pub use transformer::MOST_TAPS;

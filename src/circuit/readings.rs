@@ -4,10 +4,11 @@
 use super::changes::Change;
 use super::diagnostics::{Diagnostic, in_order, nearest, shorten};
 use super::proposal_file::{pairs, table};
+use super::sections::electrodes;
 use super::text::{self, Entry, Item, Raw};
 use super::values::{check_format, is_ground, plain_text, unknown_key, value_fault};
 use super::written::{Resolved, WrittenChange};
-use super::{Circuit, GROUND, NodeId, PartKind};
+use super::{Circuit, GROUND, NodeId, Part};
 use crate::device::Catalogue;
 use crate::units::{NotationError, Quantity};
 
@@ -67,16 +68,7 @@ pub fn read_readings(
     let text = text::decode(bytes).map_err(|fault| vec![fault])?;
     let mut faults = Vec::new();
     let (_, entries) = text::parse(text, &mut faults);
-    let mut readings = Readings {
-        for_amp: String::new(),
-        about: String::new(),
-        meter: Meter {
-            ohms: METER_OHMS,
-            tolerance: METER_TOLERANCE,
-        },
-        volts: Vec::new(),
-        parts: Vec::new(),
-    };
+    let mut readings = Readings::none();
     let mut parts = Vec::new();
     check_format(&entries, &mut faults);
     for entry in &entries {
@@ -145,11 +137,19 @@ fn head(readings: &mut Readings, entry: &Entry, faults: &mut Vec<Diagnostic>) {
 /// A value of a quantity, or its fault with the key before it.
 fn value(entry: &Entry, item: &Item, quantity: Quantity) -> Result<f64, Diagnostic> {
     let (Raw::Text(text) | Raw::Number(text)) = &item.raw else {
-        let message = format!("{}: not a {}", shorten(&entry.key), quantity.name());
-        return Err(Diagnostic::error(message, "write one value").line(entry.line));
+        return Err(no_value(entry, quantity));
     };
+    value_of(&entry.key, text, quantity).map_err(|fault| fault.line(item.line))
+}
+
+fn no_value(entry: &Entry, quantity: Quantity) -> Diagnostic {
+    let message = format!("{}: not a {}", shorten(&entry.key), quantity.name());
+    Diagnostic::error(message, "write one value").line(entry.line)
+}
+
+fn value_of(key: &str, text: &str, quantity: Quantity) -> Result<f64, Diagnostic> {
     quantity.parse(text).map_err(|error| {
-        let mut fault = value_fault(&error, text, Some(&shorten(&entry.key))).line(item.line);
+        let mut fault = value_fault(&error, text, Some(&shorten(key)));
         if let (Quantity::Reading, NotationError::OutOfRange { .. }) = (quantity, &error) {
             fault.remedy = "look at the meter's range and at the decimal point".into();
         }
@@ -157,57 +157,107 @@ fn value(entry: &Entry, item: &Item, quantity: Quantity) -> Result<f64, Diagnost
     })
 }
 
+impl Readings {
+    /// No reading yet, by a usual meter.
+    pub fn none() -> Readings {
+        Readings {
+            for_amp: String::new(),
+            about: String::new(),
+            meter: Meter {
+                ohms: METER_OHMS,
+                tolerance: METER_TOLERANCE,
+            },
+            volts: Vec::new(),
+            parts: Vec::new(),
+        }
+    }
+
+    /// Adds a reading as somebody typed it, on a line of a file or of a window.
+    ///
+    /// # Errors
+    /// What is wrong with the point, and with the volts.
+    pub fn add(
+        &mut self,
+        circuit: &Circuit,
+        point: &str,
+        volts: &str,
+        line: usize,
+    ) -> Result<(), Vec<Diagnostic>> {
+        self.add_as(circuit, point, point, volts, line)
+    }
+
+    /// The same, the volts being called `key` where they are faulty.
+    fn add_as(
+        &mut self,
+        circuit: &Circuit,
+        point: &str,
+        key: &str,
+        volts: &str,
+        line: usize,
+    ) -> Result<(), Vec<Diagnostic>> {
+        let found = node_of(circuit, point, line);
+        let read = value_of(key, volts, Quantity::Reading).map_err(|fault| fault.line(line));
+        let (node, value) = match (found, read) {
+            (Ok(node), Ok(value)) => (node, value),
+            (found, read) => return Err(found.err().into_iter().chain(read.err()).collect()),
+        };
+        if let Some(first) = self.volts.iter().find(|r| r.node == node) {
+            let message = format!(
+                "{} is the same point as {} on line {}",
+                shorten(point),
+                shorten(&first.point),
+                first.line
+            );
+            let remedy = "keep one of the two readings";
+            return Err(vec![Diagnostic::error(message, remedy).line(line)]);
+        }
+        self.volts.push(Reading {
+            step: step(volts),
+            point: point.to_owned(),
+            node,
+            volts: value,
+            line,
+        });
+        Ok(())
+    }
+}
+
+/// The node of a point, or the fault of a line.
+fn node_of(circuit: &Circuit, point: &str, line: usize) -> Result<NodeId, Diagnostic> {
+    find(circuit, point).map_err(|(message, remedy)| {
+        Diagnostic::error(format!("{} {message}", shorten(point)), remedy)
+            .line(line)
+            .value(point)
+    })
+}
+
 /// One point, or the pins of a valve as a table: `V3 = { anode = 298 }`.
 fn points(readings: &mut Readings, circuit: &Circuit, entry: &Entry, faults: &mut Vec<Diagnostic>) {
-    let mut put = |name: String, entry: &Entry| {
-        let found = find(circuit, &name).map_err(|(message, remedy)| {
-            Diagnostic::error(format!("{} {message}", shorten(&name)), remedy)
-                .line(entry.line)
-                .value(&name)
-        });
-        let read = value(entry, &entry.item, Quantity::Reading);
-        match (found, read) {
-            (Ok(node), Ok(volts)) => {
-                if let Some(first) = readings.volts.iter().find(|r| r.node == node) {
-                    let message = format!(
-                        "{} is the same point as {} on line {}",
-                        shorten(&name),
-                        shorten(&first.point),
-                        first.line
-                    );
-                    let remedy = "keep one of the two readings";
-                    faults.push(Diagnostic::error(message, remedy).line(entry.line));
-                    return;
-                }
-                readings.volts.push(Reading {
-                    step: step(&entry.item),
-                    point: name,
-                    node,
-                    volts,
-                    line: entry.line,
-                });
+    let mut put = |name: &str, entry: &Entry| {
+        let added = match &entry.item.raw {
+            Raw::Text(volts) | Raw::Number(volts) => {
+                readings.add_as(circuit, name, &entry.key, volts, entry.line)
             }
-            (found, read) => {
-                faults.extend(found.err());
-                faults.extend(read.err());
+            _ => {
+                let found = node_of(circuit, name, entry.line).err();
+                let value = no_value(entry, Quantity::Reading);
+                Err(found.into_iter().chain([value]).collect())
             }
-        }
+        };
+        faults.extend(added.err().into_iter().flatten());
     };
     match &entry.item.raw {
         Raw::Table(pins) => {
             for pin in pins {
-                put(format!("{} {}", entry.key, pin.key), pin);
+                put(&format!("{} {}", entry.key, pin.key), pin);
             }
         }
-        _ => put(entry.key.clone(), entry),
+        _ => put(&entry.key, entry),
     }
 }
 
 /// The last digit of a number as it was written: 1 of "298", 0.01 of "1.35 V".
-fn step(item: &Item) -> f64 {
-    let (Raw::Text(text) | Raw::Number(text)) = &item.raw else {
-        return 1.0;
-    };
+fn step(text: &str) -> f64 {
     let places = text.split_once(['.', ',']).map_or(0, |(_, tail)| {
         tail.chars().take_while(char::is_ascii_digit).count()
     });
@@ -238,7 +288,7 @@ fn find(circuit: &Circuit, point: &str) -> Result<NodeId, (String, String)> {
             ));
         }
         if let [id] = sections[..] {
-            return match of_pin(&circuit.part(id).kind, pin) {
+            return match of_pin(circuit.part(id), pin) {
                 Some(GROUND) => Err(ground),
                 Some(node) => Ok(node),
                 None => Err((
@@ -262,28 +312,13 @@ fn find(circuit: &Circuit, point: &str) -> Result<NodeId, (String, String)> {
 }
 
 /// The node of a valve's electrode.
-fn of_pin(kind: &PartKind, pin: &str) -> Option<NodeId> {
-    let (of_anode, of_screen, of_grid, of_cathode) = match *kind {
-        PartKind::Triode {
-            anode,
-            grid,
-            cathode,
-            ..
-        } => (anode, None, grid, cathode),
-        PartKind::Pentode {
-            anode,
-            screen,
-            grid,
-            cathode,
-            ..
-        } => (anode, Some(screen), grid, cathode),
-        _ => return None,
-    };
+fn of_pin(part: &Part, pin: &str) -> Option<NodeId> {
+    let valve = electrodes(part)?;
     match pin.to_ascii_lowercase().as_str() {
-        "anode" | "plate" => Some(of_anode),
-        "screen" => of_screen,
-        "grid" => Some(of_grid),
-        "cathode" => Some(of_cathode),
+        "anode" | "plate" => Some(valve.anode),
+        "screen" => valve.screen,
+        "grid" => Some(valve.grid),
+        "cathode" => Some(valve.cathode),
         _ => None,
     }
 }

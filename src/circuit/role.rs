@@ -1,7 +1,7 @@
-//! What a part is for.
+//! What a part or a control is for.
 //!
-//! The file's own words (`role`) stay for display. Whatever decides by what a part is for asks here;
-//! for now the words are read, in this one place.
+//! The file's own words (`role`, `control`) stay for display. Whatever decides by what a part is for
+//! asks here; for now the words are read, in this one place.
 
 use super::{Circuit, PartId};
 
@@ -25,6 +25,11 @@ fn role_of_words(text: &str) -> Role {
     let mut words = text.split(|c: char| !c.is_alphanumeric());
     let known = |word: &str| WORDS.iter().find(|(known, _)| *known == word);
     words.find_map(known).map_or(Role::Other, |(_, role)| *role)
+}
+
+/// Whether a control of this name is the volume control.
+pub fn is_volume(control: &str) -> bool {
+    control.to_lowercase() == "volume"
 }
 
 impl Circuit {

@@ -245,7 +245,7 @@ impl Acoustic {
     }
 
     /// Every fault of what a file states, a sentence each with key, value, range and remedy.
-    pub(super) fn faults(&self) -> Vec<String> {
+    pub(crate) fn faults(&self) -> Vec<String> {
         let mut faults: Vec<String> = count_fault(self.stated.len())
             .map(|fault| format!("acoustic {fault}"))
             .into_iter()

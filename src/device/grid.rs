@@ -1,5 +1,6 @@
 //! Current into a control grid: one law for triodes and pentodes.
 
+use super::lanes::lanes;
 use crate::numeric::real::Real;
 use serde::Deserialize;
 
@@ -35,31 +36,19 @@ pub struct GridCurrent<T> {
     pub curvature: T,
 }
 
+lanes!(GridLaw {
+    perveance,
+    offset,
+    width,
+    threshold,
+    flattening
+});
+
 impl<T: Real> GridLaw<T> {
-    /// Copies one lane's parameters from a single law.
-    pub fn set_lane(&mut self, lane: usize, law: &GridLaw<f64>) {
-        self.perveance.set_lane(lane, law.perveance);
-        self.offset.set_lane(lane, law.offset);
-        self.width.set_lane(lane, law.width);
-        self.threshold.set_lane(lane, law.threshold);
-        self.flattening.set_lane(lane, law.flattening);
-    }
-
-    /// The same law in every lane.
-    pub fn splat(law: &GridLaw<f64>) -> Self {
-        GridLaw {
-            perveance: T::splat(law.perveance),
-            offset: T::splat(law.offset),
-            width: T::splat(law.width),
-            threshold: T::splat(law.threshold),
-            flattening: T::splat(law.flattening),
-        }
-    }
-
     /// `e = vg + offset` and `r = √(e² + w²)`: the caller divides by `r` together with its own
     /// denominators and hands `1/r` to [`GridLaw::current`].
     #[inline(always)]
-    pub(super) fn bend(&self, vg: T) -> (T, T) {
+    pub(crate) fn bend(&self, vg: T) -> (T, T) {
         let e = vg + self.offset;
         (e, (e * e + self.width * self.width).sqrt())
     }
@@ -75,7 +64,7 @@ impl<T: Real> GridLaw<T> {
     /// # Real-time
     /// Allocates nothing.
     #[inline(always)]
-    pub(super) fn current(&self, (e, r): (T, T), per_r: T) -> GridCurrent<T> {
+    pub(crate) fn current(&self, (e, r): (T, T), per_r: T) -> GridCurrent<T> {
         let half = T::splat(0.5);
         let s = half * (e + r);
         let above = s + self.threshold;

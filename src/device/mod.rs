@@ -7,6 +7,7 @@ pub mod acoustics;
 pub mod catalogue;
 pub mod electrode;
 pub mod grid;
+mod lanes;
 pub mod load_line;
 pub mod loudspeaker;
 pub mod pentode;

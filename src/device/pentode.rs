@@ -1,6 +1,7 @@
 //! Pentode and beam tetrode: anode, screen and grid current as functions of three voltages.
 
 use super::grid::GridLaw;
+use super::lanes::lanes;
 use crate::numeric::real::Real;
 use serde::Deserialize;
 
@@ -98,41 +99,9 @@ struct AnodeShare<T> {
     curvature: T,
 }
 
+lanes!(PentodeLaw { per_screen_mu, per_anode_mu, perveance, offset, width, spread, tail, knee, screen_share, loss, loss_at } { grid: GridLaw });
+
 impl<T: Real> PentodeLaw<T> {
-    /// Copies one lane's parameters from a single law.
-    pub fn set_lane(&mut self, lane: usize, law: &PentodeLaw<f64>) {
-        self.per_screen_mu.set_lane(lane, law.per_screen_mu);
-        self.per_anode_mu.set_lane(lane, law.per_anode_mu);
-        self.perveance.set_lane(lane, law.perveance);
-        self.offset.set_lane(lane, law.offset);
-        self.width.set_lane(lane, law.width);
-        self.spread.set_lane(lane, law.spread);
-        self.tail.set_lane(lane, law.tail);
-        self.knee.set_lane(lane, law.knee);
-        self.screen_share.set_lane(lane, law.screen_share);
-        self.loss.set_lane(lane, law.loss);
-        self.loss_at.set_lane(lane, law.loss_at);
-        self.grid.set_lane(lane, &law.grid);
-    }
-
-    /// The same law in every lane.
-    pub fn splat(law: &PentodeLaw<f64>) -> Self {
-        PentodeLaw {
-            per_screen_mu: T::splat(law.per_screen_mu),
-            per_anode_mu: T::splat(law.per_anode_mu),
-            perveance: T::splat(law.perveance),
-            offset: T::splat(law.offset),
-            width: T::splat(law.width),
-            spread: T::splat(law.spread),
-            tail: T::splat(law.tail),
-            knee: T::splat(law.knee),
-            screen_share: T::splat(law.screen_share),
-            loss: T::splat(law.loss),
-            loss_at: T::splat(law.loss_at),
-            grid: GridLaw::splat(&law.grid),
-        }
-    }
-
     /// Currents at anode voltage `va`, screen voltage `vs` and grid voltage `vg`.
     ///
     /// # Real-time

@@ -10,6 +10,7 @@
 //! `I = (4/π)·√(1 − u)·∫₀¹ i(P(1 − u)(1 − z²))/√(2 − (1 − u)z²) dz`, a smooth integrand that five
 //! Gauss-Legendre nodes integrate to 0.03 %.
 
+use super::lanes::lanes;
 use crate::numeric::real::Real;
 
 /// Averaged current out of the rectifier's cathode and its derivative.
@@ -46,23 +47,13 @@ pub struct RectifierLaw<T> {
     pub drop: T,
 }
 
+lanes!(RectifierLaw {
+    peak,
+    resistance,
+    drop
+});
+
 impl<T: Real> RectifierLaw<T> {
-    /// Copies one lane's parameters from a single law.
-    pub fn set_lane(&mut self, lane: usize, law: &RectifierLaw<f64>) {
-        self.peak.set_lane(lane, law.peak);
-        self.resistance.set_lane(lane, law.resistance);
-        self.drop.set_lane(lane, law.drop);
-    }
-
-    /// The same law in every lane.
-    pub fn splat(law: &RectifierLaw<f64>) -> Self {
-        RectifierLaw {
-            peak: T::splat(law.peak),
-            resistance: T::splat(law.resistance),
-            drop: T::splat(law.drop),
-        }
-    }
-
     /// Average current at reservoir voltage `v`.
     ///
     /// Exact between 0 V and the winding's peak, zero above, a straight line below 0 V.

@@ -1,6 +1,7 @@
 //! Triode: anode and grid current as functions of anode and grid voltage.
 
 use super::grid::GridLaw;
+use super::lanes::lanes;
 use crate::numeric::real::Real;
 use serde::Deserialize;
 
@@ -54,33 +55,9 @@ pub struct TriodeLaw<T> {
     pub grid: GridLaw<T>,
 }
 
+lanes!(TriodeLaw { mu, perveance, offset, width, spread, tail, knee } { grid: GridLaw });
+
 impl<T: Real> TriodeLaw<T> {
-    /// Copies one lane's parameters from a single law.
-    pub fn set_lane(&mut self, lane: usize, law: &TriodeLaw<f64>) {
-        self.mu.set_lane(lane, law.mu);
-        self.perveance.set_lane(lane, law.perveance);
-        self.offset.set_lane(lane, law.offset);
-        self.width.set_lane(lane, law.width);
-        self.spread.set_lane(lane, law.spread);
-        self.tail.set_lane(lane, law.tail);
-        self.knee.set_lane(lane, law.knee);
-        self.grid.set_lane(lane, &law.grid);
-    }
-
-    /// The same law in every lane.
-    pub fn splat(law: &TriodeLaw<f64>) -> Self {
-        TriodeLaw {
-            mu: T::splat(law.mu),
-            perveance: T::splat(law.perveance),
-            offset: T::splat(law.offset),
-            width: T::splat(law.width),
-            spread: T::splat(law.spread),
-            tail: T::splat(law.tail),
-            knee: T::splat(law.knee),
-            grid: GridLaw::splat(&law.grid),
-        }
-    }
-
     /// Currents at anode voltage `va` and grid voltage `vg`.
     ///
     /// # Real-time

@@ -12,7 +12,7 @@ use crate::units::peak_from_rms;
 
 /// What stands at a position, in terms of the circuit.
 #[derive(Clone, Debug)]
-pub(super) struct Site {
+pub(crate) struct Site {
     part: PartId,
     kind: Kind,
     nodes: Vec<NodeId>,
@@ -26,7 +26,7 @@ enum Kind {
 }
 
 impl Site {
-    pub(super) fn nodes(&self) -> Vec<NodeId> {
+    pub(crate) fn nodes(&self) -> Vec<NodeId> {
         self.nodes.clone()
     }
 }
@@ -101,7 +101,7 @@ fn site_part(circuit: &Circuit) -> impl Iterator<Item = (PartId, &Part)> {
 }
 
 impl Devices {
-    pub(super) fn sites(circuit: &Circuit) -> Vec<Site> {
+    pub(crate) fn sites(circuit: &Circuit) -> Vec<Site> {
         site_part(circuit)
             .filter_map(|(part, p)| {
                 let (kind, nodes) = match &p.kind {
@@ -126,7 +126,7 @@ impl Devices {
             .collect()
     }
 
-    pub(super) fn new(
+    pub(crate) fn new(
         sites: &[Site],
         unknown: impl Fn(NodeId) -> Option<usize>,
         program: &Program,
@@ -166,7 +166,7 @@ impl Devices {
         devices
     }
 
-    pub(super) fn values(circuit: &Circuit) -> DeviceValues {
+    pub(crate) fn values(circuit: &Circuit) -> DeviceValues {
         let mut out = DeviceValues::default();
         for part in circuit.parts() {
             push_part(&mut out, part);
@@ -174,7 +174,7 @@ impl Devices {
         out
     }
 
-    pub(super) fn update_part(&self, values: &mut DeviceValues, id: PartId, part: &Part) {
+    pub(crate) fn update_part(&self, values: &mut DeviceValues, id: PartId, part: &Part) {
         let mut one = DeviceValues::default();
         push_part(&mut one, part);
         if let Some(index) = self.triodes.iter().position(|p| p.part == id) {

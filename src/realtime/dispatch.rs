@@ -45,7 +45,7 @@ fn block<T: Real>(stepper: &mut Stepper<T>, inputs: &[&[f64]], outputs: &mut [&m
 }
 
 /// The block loop with baseline instructions.
-pub(super) fn plain<T: Real>(
+pub(crate) fn plain<T: Real>(
     stepper: &mut Stepper<T>,
     inputs: &[&[f64]],
     outputs: &mut [&mut [f64]],
@@ -55,26 +55,26 @@ pub(super) fn plain<T: Real>(
 
 /// A stepper that runs on AVX2 and FMA, made only where the machine has them.
 #[derive(Clone, Debug)]
-pub(super) struct Fused<T>(Stepper<T>);
+pub(crate) struct Fused<T>(Stepper<T>);
 
 impl<T: Real> Fused<T> {
     /// Nothing where the machine lacks the instructions.
     ///
     /// `T` may be a type whose operations need AVX2 and FMA: `make` is called only where the
     /// machine has both, and so is every method.
-    pub(super) fn new(make: impl FnOnce() -> Stepper<T>) -> Option<Self> {
+    pub(crate) fn new(make: impl FnOnce() -> Stepper<T>) -> Option<Self> {
         (Instructions::detect() == Instructions::Avx2Fma).then(|| Fused(make()))
     }
 
-    pub(super) fn stepper(&mut self) -> &mut Stepper<T> {
+    pub(crate) fn stepper(&mut self) -> &mut Stepper<T> {
         &mut self.0
     }
 
-    pub(super) fn shared(&self) -> &Stepper<T> {
+    pub(crate) fn shared(&self) -> &Stepper<T> {
         &self.0
     }
 
-    pub(super) fn block(&mut self, inputs: &[&[f64]], outputs: &mut [&mut [f64]]) {
+    pub(crate) fn block(&mut self, inputs: &[&[f64]], outputs: &mut [&mut [f64]]) {
         #[cfg(target_arch = "x86_64")]
         {
             #[target_feature(enable = "avx2,fma")]

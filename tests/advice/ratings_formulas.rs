@@ -91,7 +91,7 @@ fn the_limit_of_a_grid_leak_is_that_of_the_bias_method() {
         .expect("over");
     near(over.percent, 100.0 * 470.0 / 300.0, 1e-6);
     assert_eq!(
-        over.in_words,
+        over.in_words.one,
         "the resistance in the grid circuit is 470 kΩ, over the design-centre limit with fixed bias \
          of 300 kΩ (157 %)."
     );

@@ -89,7 +89,7 @@ pub fn capacitor(seen: &Seen<'_>, id: PartId) -> Option<(CapacitorRatings, Optio
     let name = part.designator.as_str();
     let rated = part.particulars.rated_volts;
     let finding = rated.and_then(|rated| {
-        let limit = stated("its rating of ", rated);
+        let limit = stated(rated);
         judge(
             name,
             Limited::VoltageAcross,

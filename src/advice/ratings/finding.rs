@@ -1,6 +1,7 @@
 //! A reading beside its limit: how near it comes, and the sentence that says so.
 
 use super::limited::{LimitSource, Limited};
+use super::wording::Wording;
 use crate::text::digits::{percent, printed, significant};
 use crate::text::list::listed;
 use serde::Serialize;
@@ -79,7 +80,7 @@ pub struct Finding {
     /// Where the limit is printed, and how well that was seen.
     pub source: String,
     /// The sentence without the designator: put it and a colon before it.
-    pub in_words: String,
+    pub in_words: Wording,
 }
 
 /// What a reading is held against.
@@ -88,11 +89,19 @@ pub struct Limit {
     /// The number.
     pub value: f64,
     /// The words between "over" and the number: "the design-centre limit of ".
-    pub name: String,
+    pub name: Wording,
     /// Rating system, or where the rating is from.
     pub system: LimitSource,
     /// Where it is printed.
     pub source: String,
+}
+
+/// The words between "over" and the number that a part is rated for.
+pub fn own_rating() -> Wording {
+    Wording {
+        one: "its rating of ".into(),
+        several: "their rating of ".into(),
+    }
 }
 
 /// Holds a reading against its limit; none where it is comfortably within, or is no number.
@@ -114,17 +123,21 @@ pub fn judge(
         true => format!(" {}", when.in_words()),
         false => String::new(),
     };
+    let in_words = |what: &str, name: &str| {
+        let start = format!("the {what} is {shown} {unit}{moment}");
+        let limit = format!("{limit_shown} {unit}");
+        match over {
+            true => format!("{start}, over {name}{limit} ({}).", percent(share)),
+            false => format!("{start}, {} of {name}{limit}.", percent(share)),
+        }
+    };
     let name = &limit.name;
-    let in_words = if over {
-        format!(
-            "the {what} is {shown} {unit}{moment}, over {name}{limit_shown} {unit} ({}).",
-            percent(share)
-        )
-    } else {
-        format!(
-            "the {what} is {shown} {unit}{moment}, {} of {name}{limit_shown} {unit}.",
-            percent(share)
-        )
+    let in_words = Wording {
+        one: in_words(what.in_words(), &name.one),
+        several: in_words(
+            what.in_words_of_each(),
+            if over { &name.several } else { &name.one },
+        ),
     };
     Some(Finding {
         designator: designator.into(),
@@ -164,13 +177,13 @@ pub fn sentences(findings: &[Finding]) -> Vec<String> {
     together(
         findings
             .iter()
-            .map(|f| (f.designator.as_str(), f.in_words.as_str())),
+            .map(|f| (f.designator.as_str(), f.in_words.clone())),
     )
 }
 
 /// Sentences with the names of all that they hold for before them.
-pub fn together<'a>(each: impl Iterator<Item = (&'a str, &'a str)>) -> Vec<String> {
-    let mut groups: Vec<(Vec<&str>, &str)> = Vec::new();
+pub fn together<'a>(each: impl Iterator<Item = (&'a str, Wording)>) -> Vec<String> {
+    let mut groups: Vec<(Vec<&str>, Wording)> = Vec::new();
     for (name, words) in each {
         match groups.iter_mut().find(|(_, w)| *w == words) {
             Some((names, _)) => names.push(name),
@@ -180,12 +193,10 @@ pub fn together<'a>(each: impl Iterator<Item = (&'a str, &'a str)>) -> Vec<Strin
     for (names, _) in &mut groups {
         names.sort_by_key(|name| natural(name));
     }
-    let sentence = |(names, words): (Vec<&str>, &str)| {
+    let sentence = |(names, words): (Vec<&str>, Wording)| {
         let words = match names.len() {
-            1 => words.to_string(),
-            _ => words
-                .replace("the voltage across it is", "the voltage across each is")
-                .replace("over its rating", "over their rating"),
+            1 => words.one,
+            _ => words.several,
         };
         format!("{}: {words}", listed(&names))
     };

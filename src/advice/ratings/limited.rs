@@ -70,6 +70,14 @@ impl Limited {
         }
     }
 
+    /// The words for a sentence about several parts.
+    pub fn in_words_of_each(self) -> &'static str {
+        match self {
+            Limited::VoltageAcross => "voltage across each",
+            one => one.in_words(),
+        }
+    }
+
     /// Whether it is the heat of an electrode of a valve.
     pub fn is_electrode_dissipation(self) -> bool {
         matches!(self, Limited::AnodeDissipation | Limited::ScreenDissipation)

@@ -1,6 +1,6 @@
 //! What a loudspeaker has to take beside what it is rated for.
 
-use super::finding::{Finding, Limit, When, judge, worst};
+use super::finding::{Finding, Limit, When, judge, own_rating, worst};
 use super::limited::{LimitSource, Limited};
 use crate::analysis::drive::{Drive, HARD_FACTOR, HZ, full_output, shared_out};
 use crate::circuit::PartKind;
@@ -54,7 +54,7 @@ pub fn loudspeakers(
         };
         let limit = Limit {
             value: driver.rated_watts,
-            name: "its rating of ".into(),
+            name: own_rating(),
             system: LimitSource::Stated,
             source: "The loudspeaker's file.".into(),
         };

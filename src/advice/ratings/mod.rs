@@ -22,6 +22,7 @@ pub mod report_text;
 mod resistors;
 mod states;
 mod valves;
+mod wording;
 
 pub use bias::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SINGLE_PERCENT, SPREAD, bias_for};
 pub use bias_advice::{BiasAdvice, BiasChoice, IdlePoint, NoAdvice};
@@ -36,6 +37,7 @@ pub use loudspeakers::LoudspeakerRatings;
 pub use rectifiers::RectifierRatings;
 pub use resistors::{ResistorRatings, SIZES, assumed_volts};
 pub use valves::ValveRatings;
+pub use wording::Wording;
 
 use crate::analysis::drive::Drive;
 use crate::analysis::stress::{SineStress, Stress, StressGauge, at};
@@ -228,7 +230,7 @@ impl RatingsReport {
     /// How hot the output valves idle, beside common practice.
     pub fn idle_sentences(&self) -> Vec<String> {
         let valves = self.valves.iter();
-        let each = valves.filter_map(|v| Some((v.designator.as_str(), v.idle.as_deref()?)));
+        let each = valves.filter_map(|v| Some((v.designator.as_str(), v.idle.clone()?.into())));
         finding::together(each)
     }
 

@@ -44,7 +44,7 @@ pub fn rectifier(seen: &Seen<'_>, id: PartId) -> Option<(RectifierRatings, Vec<F
     let name = part.designator.as_str();
     let limit = |value: f64| Limit {
         value,
-        name: "the printed limit of ".into(),
+        name: "the printed limit of ".to_owned().into(),
         system: LimitSource::Printed,
         source: limits.source.clone(),
     };
@@ -178,6 +178,7 @@ fn too_little(name: &str, ohms: f64, least: f64, limits: &RectifierLimits) -> Op
         in_words: format!(
             "the resistance in each anode is {shown} Ω, less than the {wanted} Ω that this winding \
              voltage needs: the charging peaks are too high."
-        ),
+        )
+        .into(),
     })
 }

@@ -1,6 +1,6 @@
 //! Every resistor and pot: watts against its rating, volts against what its body stands.
 
-use super::finding::{Finding, Limit, When, judge, worst};
+use super::finding::{Finding, Limit, When, judge, own_rating, worst};
 use super::limited::{LimitSource, Limited};
 use super::valves::Seen;
 use crate::circuit::{PartId, PartKind};
@@ -81,14 +81,14 @@ pub fn resistor(seen: &Seen<'_>, id: PartId) -> Option<(ResistorRatings, Vec<Fin
     let name = part.designator.as_str();
     let mut found = Vec::new();
     if let Some(rated) = rated {
-        let limit = stated("its rating of ", rated);
+        let limit = stated(rated);
         let states = [When::AtRest, When::Phrase, When::Sine];
         let judged = states.map(|w| judge(name, Limited::Dissipation, w, watts(w)?, "W", &limit));
         found.extend(worst(judged));
     }
     if let Some(stands) = body_volts {
         let limit = match stated_volts {
-            Some(_) => stated("its rating of ", stands),
+            Some(_) => stated(stands),
             None => assumed(rated, stands),
         };
         found.extend(judge(
@@ -127,10 +127,10 @@ pub fn size_for(watts: f64) -> f64 {
 }
 
 /// A rating that the file states.
-pub fn stated(name: &str, value: f64) -> Limit {
+pub fn stated(value: f64) -> Limit {
     Limit {
         value,
-        name: name.into(),
+        name: own_rating(),
         system: LimitSource::Stated,
         source: "The circuit's file.".into(),
     }
@@ -140,7 +140,7 @@ fn assumed(rated_watts: Option<f64>, volts: f64) -> Limit {
     let size = rated_watts.map_or(String::new(), |w| Quantity::RatedPower.in_words(w));
     Limit {
         value: volts,
-        name: format!("what a {size} resistor is assumed to stand, "),
+        name: format!("what a {size} resistor is assumed to stand, ").into(),
         system: LimitSource::AssumedFromSize,
         source:
             "Makers' sheets, from memory: 250 V for 0.25 W, 350 V for 0.5 W, 500 V from 1 W up. \

@@ -237,7 +237,7 @@ impl Judge<'_> {
     fn limit(&self, value: f64, kind: &str) -> Limit {
         Limit {
             value,
-            name: format!("the {} {kind} of ", self.ratings.system),
+            name: format!("the {} {kind} of ", self.ratings.system).into(),
             system: LimitSource::System(self.ratings.system),
             source: self.ratings.source.clone(),
         }
@@ -275,7 +275,7 @@ impl Judge<'_> {
         );
         Some(Finding {
             standing: Standing::Brief,
-            in_words,
+            in_words: in_words.into(),
             ..steady
         })
     }
@@ -301,7 +301,7 @@ impl Judge<'_> {
                     );
                     Finding {
                         standing: Standing::Brief,
-                        in_words,
+                        in_words: in_words.into(),
                         ..over
                     }
                 }),

@@ -5,7 +5,7 @@ use super::healthy::{AMPS, MAINS};
 use super::report::{Compared, Judgement, Suspect};
 use super::suspects::Suspicion;
 use crate::advice::spread::{envelope, tolerance};
-use crate::circuit::{Circuit, GROUND, PartId, PartKind, Readings, Role};
+use crate::circuit::{Circuit, GROUND, PartId, PartKind, Readings, Role, electrodes};
 use crate::text::digits::{fixed, significant, volts};
 use crate::text::list::listed;
 use crate::units::Quantity;
@@ -226,13 +226,8 @@ fn what_to_inspect(circuit: &Circuit, fault: Fault, part: &str) -> String {
         Fault::Leak(id) => {
             let grid = match circuit.part(id).kind {
                 PartKind::Capacitor { between, .. } => {
-                    let at_grid = |p: &crate::circuit::Part| match p.kind {
-                        PartKind::Triode { grid, .. } | PartKind::Pentode { grid, .. } => {
-                            between.contains(&grid)
-                        }
-                        _ => false,
-                    };
-                    circuit.parts().iter().any(at_grid)
+                    let valves = circuit.parts().iter().filter_map(electrodes);
+                    valves.into_iter().any(|valve| between.contains(&valve.grid))
                 }
                 _ => false,
             };

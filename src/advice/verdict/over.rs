@@ -24,7 +24,7 @@ pub fn over_first(ratings: &Both<RatingsReport>) -> Vec<String> {
                 None => " As found it is within its limit.".to_string(),
             };
             Finding {
-                in_words: format!("{}{end}", finding.in_words),
+                in_words: finding.in_words.map(|words| format!("{words}{end}")),
                 ..finding.clone()
             }
         })
@@ -33,10 +33,9 @@ pub fn over_first(ratings: &Both<RatingsReport>) -> Vec<String> {
         .iter()
         .filter(|finding| !is.iter().any(|i| same(i, finding)))
         .map(|finding| Finding {
-            in_words: format!(
-                "as found {} As proposed it is within its limit.",
-                finding.in_words
-            ),
+            in_words: finding
+                .in_words
+                .map(|words| format!("as found {words} As proposed it is within its limit.")),
             ..finding.clone()
         })
         .collect();

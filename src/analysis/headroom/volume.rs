@@ -1,7 +1,7 @@
 //! Clean headroom as a function of the volume control: the sine sweep at several of its positions.
 
 use crate::analysis::drive::{DriveOptions, GridCurrent, HZ, Limit, drive_with};
-use crate::circuit::{Circuit, ControlValue, PartKind, Setting};
+use crate::circuit::{Circuit, ControlValue, PartKind, Setting, is_volume};
 use crate::network::Network;
 use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::SmallSignal;
@@ -11,8 +11,6 @@ use serde::Serialize;
 
 /// Positions that are tried where nobody asks for others.
 pub const POSITIONS: [f64; 10] = [0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 1.0];
-/// The name that a volume control has.
-const NAME: &str = "volume";
 
 /// One position of the control.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -45,9 +43,7 @@ pub struct VolumeHeadroom {
 /// pot.
 pub fn volume_control(network: &Network, side: &SolvedCircuit) -> Option<(String, bool)> {
     let controls = pots(&side.circuit);
-    let named = controls
-        .iter()
-        .find(|(name, _)| name.to_lowercase() == NAME);
+    let named = controls.iter().find(|(name, _)| is_volume(name));
     if let Some((name, _)) = named {
         return Some((name.clone(), true));
     }

@@ -9,7 +9,7 @@ use crate::editor::edit::{Edit, PluginSetting};
 use crate::editor::editing::{Editing, EditingState};
 use crate::editor::history::Version;
 use crate::editor::view::{Kept, View};
-use crate::live::{AdjustableKind, settings};
+use crate::live::{AdjustableKind, LiveAmp, settings};
 use crate::sound::impulse::Prepared;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -253,14 +253,24 @@ impl Files {
         self.applied(applied, what, editing)
     }
 
-    /// Takes over a proposal, one step of the history. Whether it went.
+    /// Takes over a proposal that was made for the amp `of`, one step of the history. Whether it
+    /// went.
     pub fn apply_proposal(
         &mut self,
         proposal: &Proposal,
+        of: &LiveAmp,
         what: &str,
         editing: &mut Editing,
     ) -> bool {
-        let applied = editing.amp.with_proposal(proposal, &basis(editing));
+        let basis = basis(editing);
+        let applied = match std::ptr::eq(of, editing.amp) {
+            true => editing.amp.with_proposal(proposal, &basis),
+            // In another amp the same designators may stand elsewhere, or nowhere.
+            false => {
+                let written = proposal.written(of.circuit());
+                editing.amp.with_written_proposal(&written, &basis)
+            }
+        };
         let applied =
             applied.map(|numbers| Opened::new(&proposal.name, &proposal.for_amp, numbers));
         self.applied(applied, what, editing)

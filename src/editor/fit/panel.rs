@@ -298,9 +298,10 @@ impl MatchPanel {
         });
         if let Some(proposal) = take {
             let what = format!("the match with {}", self.of());
+            let of = &answer.request.amp;
             context
                 .files
-                .apply_proposal(&proposal, &what, context.editing);
+                .apply_proposal(&proposal, of, &what, context.editing);
             self.message = context.files.message.clone();
         }
     }

@@ -2,8 +2,7 @@
 //! row by row and left out, the rest is compared; and what the next round would start from.
 
 use crate::advice::readings::{AsFound, MeasuredReport, as_found, measured};
-use crate::circuit::{self, Change, Circuit, Diagnostic, Readings, read_readings};
-use crate::device::Catalogue;
+use crate::circuit::{self, Change, Circuit, Diagnostic, Readings};
 use crate::editor::analyses::reports::Request;
 use crate::editor::view::Typed;
 use crate::solve::solved::SolvedAmp;
@@ -30,10 +29,6 @@ pub struct Compared {
     pub next: Option<(AsFound, Option<String>)>,
 }
 
-/// Lines of the text before the first reading.
-const HEAD: &str = "format = 1\n[readings]\n";
-const HEAD_LINES: usize = 2;
-
 /// Compares. None when it is called off.
 ///
 /// # Errors
@@ -48,7 +43,7 @@ pub fn compare(
         Ok(circuits) => circuits.as_found,
         Err(fault) => return Some(Err(fault)),
     };
-    let (readings, faults) = read(&asked.typed, &circuit, request.amp.catalogue());
+    let (readings, faults) = read(&asked.typed, &circuit);
     let Some(readings) = readings else {
         return Some(Ok(Compared {
             faults,
@@ -87,49 +82,15 @@ fn supplies(request: &Request, next: &AsFound) -> Vec<Change> {
 }
 
 /// Reads what can be read; the faults beside the points that they are of.
-fn read(
-    typed: &[Typed],
-    circuit: &Circuit,
-    catalogue: &Catalogue,
-) -> (Option<Readings>, Vec<(String, String)>) {
-    let mut rows: Vec<&Typed> = typed.iter().collect();
+fn read(typed: &[Typed], circuit: &Circuit) -> (Option<Readings>, Vec<(String, String)>) {
+    let mut readings = Readings::none();
     let mut faults = Vec::new();
-    while !rows.is_empty() {
-        let found = match read_readings(text_of(&rows).as_bytes(), circuit, catalogue) {
-            Ok(readings) => return (Some(readings), faults),
-            Err(found) => found,
-        };
-        let row = |fault: &Diagnostic| fault.line?.checked_sub(HEAD_LINES + 1);
-        let mut out: Vec<usize> = Vec::new();
-        for fault in &found {
-            let index = row(fault).filter(|index| *index < rows.len());
-            let point = index.map_or(String::new(), |index| rows[index].point.clone());
-            faults.push((point.clone(), in_words(fault, &point)));
-            out.extend(index);
-        }
-        if out.is_empty() {
-            return (None, faults);
-        }
-        let mut index = 0;
-        rows.retain(|_| {
-            index += 1;
-            !out.contains(&(index - 1))
-        });
+    for (index, row) in typed.iter().enumerate() {
+        let added = readings.add(circuit, &row.point, row.volts.trim(), index + 1);
+        let found = added.err().into_iter().flatten();
+        faults.extend(found.map(|fault| (row.point.clone(), in_words(&fault, &row.point))));
     }
-    (None, faults)
-}
-
-/// The readings as a file of readings, a line each.
-fn text_of(rows: &[&Typed]) -> String {
-    let quoted = |text: &str| {
-        let text: String = text.chars().filter(|c| !c.is_control()).collect();
-        // A string of JSON is one of TOML.
-        serde_json::Value::String(text).to_string()
-    };
-    let lines = rows
-        .iter()
-        .map(|row| format!("{} = {}\n", quoted(&row.point), quoted(row.volts.trim())));
-    HEAD.to_owned() + &lines.collect::<String>()
+    ((!readings.volts.is_empty()).then_some(readings), faults)
 }
 
 /// A fault without its line, which nobody sees here, and without its point, which is told before.
@@ -148,6 +109,7 @@ fn in_words(fault: &Diagnostic, point: &str) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::device::Catalogue;
 
     fn typed(point: &str, volts: &str) -> Typed {
         Typed {
@@ -167,7 +129,7 @@ mod tests {
             typed("V4 anode", " 301 "),
             typed("V4 screen", "a lot"),
         ];
-        let (readings, faults) = read(&rows, &circuit, &catalogue);
+        let (readings, faults) = read(&rows, &circuit);
         let readings = readings.expect("one is sound");
         assert_eq!(readings.volts.len(), 1);
         assert_eq!(readings.volts[0].volts, 301.0);
@@ -175,7 +137,7 @@ mod tests {
         let of: Vec<&str> = faults.iter().map(|(point, _)| point.as_str()).collect();
         assert_eq!(of.len(), 3, "{faults:?}");
         assert!(of.contains(&"V3 anode") && of.contains(&"V4 screen"));
-        let (none, faults) = read(&rows[..1], &circuit, &catalogue);
+        let (none, faults) = read(&rows[..1], &circuit);
         assert!(none.is_none() && faults.len() == 1, "{faults:?}");
     }
 }
