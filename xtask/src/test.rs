@@ -1,4 +1,11 @@
 //! `cargo xtask test`: everything that must hold before a change is kept.
+//!
+//! What makes it short: twelve test programs, one for each room, instead of 119; `cargo-nextest`,
+//! which keeps all processors busy across programs (without it the programs run one after another);
+//! one build, since the check for allocations acts wherever there are debug assertions and the valve
+//! files' fit is a test of the engine's chores. Processor seconds of the parts of that build, on a busy
+//! machine with Rust 1.95: library 236, Fourier transforms 51 (made once, not in each program), a test
+//! program 10 to 20. Of the library's time 32 s are the compiler's own, the others LLVM's.
 
 use crate::runner::Run;
 use crate::steps::{Steps, cargo};
