@@ -14,14 +14,6 @@ use crate::network::{Network, Values};
 use crate::solve::solved::SolvedCircuit;
 use crate::units::Series;
 
-/// Idle that is aimed at with fixed bias, per cent of the anode's limit (common practice for a
-/// class-AB pair, not a rating).
-pub const FIXED_BIAS_PERCENT: f64 = 70.0;
-/// The same with cathode bias (own choice within the 65 to 100 % of common practice and of makers'
-/// own conditions).
-pub const CATHODE_BIAS_PERCENT: f64 = 90.0;
-/// The same for a single valve with fixed bias, class A (common practice, not a rating).
-pub const SINGLE_PERCENT: f64 = 85.0;
 /// Valves that draw less or more than average, as a share of the current: new valves are sold
 /// within about 30 % (makers' sheets of current production, seen as secondary copies).
 pub const SPREAD: [f64; 2] = [0.7, 1.3];

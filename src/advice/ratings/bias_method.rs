@@ -8,6 +8,15 @@ use crate::solve::OperatingPointSolver;
 use crate::solve::solved::SolvedCircuit;
 use serde::Serialize;
 
+/// Idle that is aimed at with fixed bias, per cent of the anode's limit (common practice for a
+/// class-AB pair, not a rating).
+pub const FIXED_BIAS_PERCENT: f64 = 70.0;
+/// The same with cathode bias (own choice within the 65 to 100 % of common practice and of makers'
+/// own conditions).
+pub const CATHODE_BIAS_PERCENT: f64 = 90.0;
+/// The same for a single valve with fixed bias, class A (common practice, not a rating).
+pub const SINGLE_PERCENT: f64 = 85.0;
+
 /// Where the bias comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]

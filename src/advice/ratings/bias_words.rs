@@ -1,8 +1,7 @@
 //! The bias advice in words.
 
-use super::bias::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SINGLE_PERCENT};
 use super::bias_advice::{BiasAdvice, BiasChoice, IdlePoint};
-use super::bias_method::BiasMethod;
+use super::bias_method::{BiasMethod, CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SINGLE_PERCENT};
 use crate::device::{RatingSystem, Ratings};
 use crate::text::digits::{fixed, percent, printed, significant};
 use crate::text::list::listed;

@@ -24,9 +24,10 @@ mod states;
 mod valves;
 mod wording;
 
-pub use bias::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SINGLE_PERCENT, SPREAD, bias_for};
+pub use bias::{SPREAD, bias_for};
 pub use bias_advice::{BiasAdvice, BiasChoice, IdlePoint, NoAdvice};
 pub use bias_method::{Bias, BiasMethod, biases};
+pub use bias_method::{CATHODE_BIAS_PERCENT, FIXED_BIAS_PERCENT, SINGLE_PERCENT};
 pub use capacitors::{CapacitorRatings, USUAL_VOLTS};
 pub use discharge::{Reservoir, SAFE_VOLTS, duration};
 pub use fail_safe::{Loose, loose_parts};

@@ -1,6 +1,7 @@
 //! The arguments of `match`.
 
-use super::{Changes, dbu};
+use super::changes::Changes;
+use super::values::dbu;
 use crate::command_line::cabinet::{self, Choice};
 use crate::requests::played::INPUT_FULL_SCALE_DBU;
 use clap::{Args, ValueEnum};

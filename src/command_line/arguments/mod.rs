@@ -1,12 +1,17 @@
 //! The words that the program understands, read by the crate `clap`. Nothing is opened or checked
 //! against a circuit here.
 
+mod changes;
 pub mod fit;
+mod values;
+
+pub use changes::Changes;
 
 use super::cabinet::{self, Choice};
 use crate::requests::played::{INPUT_FULL_SCALE_DBU, OUTPUT_FULL_SCALE_DBU};
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
+use values::{dbu, idle_percent};
 
 const ABOUT: &str = "Hear a part before you solder it.
 
@@ -65,30 +70,6 @@ pub enum Word {
     /// Play the amp in a window: live input or a recording, every part under your hand
     #[command(after_help = PLAY_EXAMPLES)]
     Play(Play),
-}
-
-/// What may be changed before looking: everywhere the same.
-#[derive(Args, Clone, Debug, Default)]
-pub struct Changes {
-    /// Put in first what the amp has now, where it differs from its file: a list like a proposal
-    #[arg(long, value_name = "FILE")]
-    pub as_found: Option<String>,
-    /// Propose another part: a value, a valve type, or "out" for not fitted; repeatable
-    #[arg(long = "set", value_name = "PART=VALUE", value_parser = name_and_value)]
-    pub set: Vec<String>,
-    /// Turn a control: 0 to 1, or on and off for a switch; repeatable
-    #[arg(long = "control", value_name = "NAME=POSITION", value_parser = name_and_value)]
-    pub control: Vec<String>,
-    /// Propose what this file lists; --set and --control come after it
-    #[arg(long, value_name = "PROPOSAL")]
-    pub proposal: Option<String>,
-}
-
-impl Changes {
-    /// Whether anything is to be soldered or turned.
-    pub fn any(&self) -> bool {
-        !self.set.is_empty() || !self.control.is_empty() || self.proposal.is_some()
-    }
 }
 
 impl Word {
@@ -366,34 +347,6 @@ pub struct Compare {
     /// Print JSON instead of text
     #[arg(long)]
     pub json: bool,
-}
-
-/// "R14=33k": a name and a value. What they mean is for the circuit to say.
-fn name_and_value(text: &str) -> Result<String, String> {
-    match text.split_once('=') {
-        Some((name, value)) if !name.trim().is_empty() && !value.trim().is_empty() => {
-            Ok(text.to_string())
-        }
-        _ => Err("write it as NAME=VALUE, like R14=33k or Volume=0.6".into()),
-    }
-}
-
-/// An idle that a valve could have.
-fn idle_percent(text: &str) -> Result<f64, String> {
-    match text.trim_end_matches('%').trim().parse::<f64>() {
-        Ok(percent) if (1.0..=200.0).contains(&percent) => Ok(percent),
-        Ok(_) => Err("it must lie between 1 and 200 per cent of the limit".into()),
-        Err(_) => Err("it is not a number".into()),
-    }
-}
-
-/// A level that a sane converter could have: −60 to +60 dBu.
-fn dbu(text: &str) -> Result<f64, String> {
-    match text.parse::<f64>() {
-        Ok(level) if (-60.0..=60.0).contains(&level) => Ok(level),
-        Ok(_) => Err("it must lie between -60 and 60 dBu".into()),
-        Err(_) => Err("it is not a number".into()),
-    }
 }
 
 #[cfg(test)]
