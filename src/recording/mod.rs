@@ -6,6 +6,28 @@
 //! With the dry track it is a measurement: delay and polarity, transfer function by averaged cross
 //! spectra, coherence ([`with_dry_track`]). Without, it is the weaker method of comparing two
 //! long-term spectra ([`without_dry_track`]). Reading files is done on the floors above.
+//!
+//! # How it is measured
+//!
+//! A `Target` has 12 points an octave, each with its standard deviation, its coherence, and
+//! whether it is trusted. `played_like` puts the same windows to what a model makes of the dry
+//! track, so that a fit compares like with like: leakage, gating and bending are then in both.
+//! `in_step` moves a recording for listening, `drive_hint` plays the dry track at 24 settings and
+//! says which of them bend it alike.
+//!
+//! - H1 by Hann windows of 0.17 s that overlap by half; windows are added as vectors, the lines
+//!   of a band as powers (the phase of a microphone's distance would cancel them). The bias of
+//!   the coherence is taken off; what is stated is the larger of the textbook's deviation and a
+//!   jackknife over twelve groups. `tests/recording/textbook.rs` has both,
+//!   `tests/recording/against_scipy.rs` the same figures by `scipy.signal`: 1e-6 dB apart.
+//! - The quiet third of the windows is used when loud and quiet differ by more than half a
+//!   decibel.
+//! - Delay: whitened correlation at 8 kHz, then the peak of the averaged cross spectra between
+//!   samples, then the drift of two clocks from the phase between groups of windows. A mere delay
+//!   comes out within its noise, a thousandth of a sample at 20 dB.
+//! - Ten minutes, of which the busiest one is used: 1.3 s of one core in the test build.
+//! - Without a dry track 6 dB are added to every deviation: so far apart are the spectra of
+//!   different playing on the same guitar (`tests/recording/without_dry_track.rs`).
 
 mod delay;
 pub mod drive_hint;

@@ -2,6 +2,24 @@
 //!
 //! [`verdict`] takes a [`Question`] and keeps in a [`Cache`] what it works out, so that a window
 //! pays only for the circuits that an edit makes; [`recordings`] are for listening.
+//!
+//! # What it costs
+//!
+//! The cache keeps figures by circuit, so an edit solves and plays the circuits that it makes and
+//! no others. Bradawl 15, cooler bias, after an edit: 0.21 to 0.24 s on two cores, the first
+//! verdict 0.44 s (`cargo xtask bench --verdict`).
+//!
+//! - A sound is played in 16 segments side by side, eight lanes to a core, each after 0.2 s of
+//!   run-in (`analysis::performance`): 9.6 s of guitar in 0.13 s. Difference from the sound in
+//!   one piece: 0.03 LU, 0.3 % of a valve's dissipation, 42 to 72 dB below the sound in the
+//!   samples (`tests/analysis/performance.rs`).
+//! - The sine sweep moves the slow voltages (supplies, bypasses) to where the mean currents point
+//!   instead of waiting for them (`analysis::drive::average`): 30 to 60 ms a side where waiting
+//!   took 0.8 s; inputs within 0.04 % of waiting (`tests/analysis/drive_pace.rs`).
+//! - What takes a second by itself (the volume control at ten positions, the burst) follows when
+//!   the rest is shown.
+//! - A thousand drawn amps, both sides: 2.4 s (`cargo xtask bench --spread`). An amp's draw
+//!   depends on the seed and its number alone.
 
 mod cache;
 mod calibrated;
