@@ -134,15 +134,8 @@ impl CircuitPair {
                 continue;
             }
             self.positions[parameter] = place;
-            let Some((value, fitted)) = map.value_at(parameter, place) else {
-                continue;
-            };
-            let Some(binding) = map.binding(parameter) else {
-                continue;
-            };
-            changed |= self.propose(binding.adjustable, value, milliseconds);
-            if let (Some(adjustable), Some(fitted)) = (binding.fitted, fitted) {
-                changed |= self.propose(adjustable, f64::from(u8::from(fitted)), milliseconds);
+            for (adjustable, value) in map.numbers_at(parameter, place).into_iter().flatten() {
+                changed |= self.propose(adjustable, value, milliseconds);
             }
         }
         if all {
@@ -151,7 +144,7 @@ impl CircuitPair {
             }
             for (adjustable, what) in map.amp().adjustables().iter().enumerate() {
                 if what.kind != AdjustableKind::Turn {
-                    changed |= self.send(
+                    changed |= self.aim(
                         AS_FOUND,
                         adjustable,
                         map.amp().as_found(adjustable),
@@ -166,27 +159,24 @@ impl CircuitPair {
     /// A proposed number; the player's knobs turn both amps.
     fn propose(&mut self, adjustable: usize, value: f64, milliseconds: f64) -> bool {
         let both = self.map.amp().adjustables()[adjustable].kind == AdjustableKind::Turn;
-        let found = both && self.send(AS_FOUND, adjustable, value, milliseconds);
-        self.send(PROPOSED, adjustable, value, milliseconds) || found
+        let found = both && self.aim(AS_FOUND, adjustable, value, milliseconds);
+        self.aim(PROPOSED, adjustable, value, milliseconds) || found
     }
 
-    fn send(&mut self, side: usize, adjustable: usize, value: f64, milliseconds: f64) -> bool {
-        let changed = self.targets[side][adjustable] != value;
-        if changed {
-            self.targets[side][adjustable] = value;
-            self.aim(side, adjustable, value, milliseconds);
-        }
-        changed
-    }
-
-    /// Sends an adjustable of one side to a number within `milliseconds`.
+    /// Sends an adjustable of one side to a number within `milliseconds`. Whether that is another
+    /// one than it was sent to before.
     ///
     /// # Real-time
     /// Allocates nothing.
-    pub fn aim(&mut self, side: usize, adjustable: usize, value: f64, milliseconds: f64) {
+    fn aim(&mut self, side: usize, adjustable: usize, value: f64, milliseconds: f64) -> bool {
+        if self.targets[side][adjustable] == value {
+            return false;
+        }
+        self.targets[side][adjustable] = value;
         let steps = (milliseconds * 1e-3 * self.format.rate / self.stride as f64).round();
         let kind = &self.map.amp().adjustables()[adjustable].kind;
         self.sides[side].aim(adjustable, kind, value, steps.max(0.0) as u32);
+        true
     }
 
     /// To the operating point with the values aimed at, which are taken on at once. A circuit

@@ -286,6 +286,24 @@ impl ParameterMap {
         Some((value, fitted))
     }
 
+    /// The numbers that a position of a parameter stands for: that of its adjustable and, where it
+    /// moves "fitted" too, that one's.
+    ///
+    /// # Real-time
+    /// Lock-free, allocates nothing.
+    pub fn numbers_at(&self, parameter: usize, place: f32) -> [Option<(usize, f64)>; 2] {
+        let (Some(binding), Some((value, fitted))) =
+            (self.binding(parameter), self.value_at(parameter, place))
+        else {
+            return [None, None];
+        };
+        let fitted = binding.fitted.zip(fitted);
+        [
+            Some((binding.adjustable, value)),
+            fitted.map(|(adjustable, fitted)| (adjustable, f64::from(u8::from(fitted)))),
+        ]
+    }
+
     fn value(&self, adjustable: &Adjustable, index: usize, share: f64) -> f64 {
         match &adjustable.kind {
             AdjustableKind::Value { low, high, .. } => {

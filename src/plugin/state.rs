@@ -73,11 +73,9 @@ pub fn proposed_value(params: &AmpParams, map: &ParameterMap, adjustable: usize)
         return map.loose(adjustable);
     };
     let place = params.adjustables[parameter].position();
-    match (map.binding(parameter), map.value_at(parameter, place)) {
-        (Some(binding), Some((value, _))) if binding.adjustable == adjustable => value,
-        (_, Some((_, Some(fitted)))) => f64::from(u8::from(fitted)),
-        _ => map.loose(adjustable),
-    }
+    let mut numbers = map.numbers_at(parameter, place).into_iter().flatten();
+    let own = numbers.find(|&(one, _)| one == adjustable);
+    own.map_or_else(|| map.loose(adjustable), |(_, value)| value)
 }
 
 /// Takes up kept fields. Audio goes on with them after a cross-fade.
