@@ -6,7 +6,7 @@ use super::handover::{AudioEnd, Handover, handover};
 use crate::editor::edit;
 use crate::live::recording::Track;
 use crate::sound::Sound;
-use crate::sound::wav;
+use crate::sound::file;
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicU32, AtomicU64, Ordering::Relaxed};
 use std::sync::{Arc, Mutex};
@@ -236,7 +236,7 @@ impl edit::Player for Controls {
             self.send(Track::phrase(rate), PHRASE.into());
             return Ok(());
         };
-        let read = wav::read(path).map_err(|fault| format!("{}: {fault}", path.display()))?;
+        let read = file::read(path).map_err(|fault| fault.to_string())?;
         let sound = read.sound;
         self.send(Track::of(&sound, rate)?, sound.name);
         Ok(())

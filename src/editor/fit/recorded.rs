@@ -4,7 +4,7 @@
 use crate::editor::analyses::background::{BackgroundTask, Outcome, Repaint};
 use crate::recording::{Target, in_step, target};
 use crate::sound::Sound;
-use crate::sound::wav;
+use crate::sound::file;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -91,7 +91,7 @@ impl Recording {
 }
 
 fn sound(path: &str) -> Result<Arc<Sound>, String> {
-    let read = wav::read(Path::new(path)).map_err(|fault| format!("{path}: {fault}"))?;
+    let read = file::read(Path::new(path)).map_err(|fault| fault.to_string())?;
     Ok(Arc::new(read.sound))
 }
 
