@@ -292,9 +292,8 @@ impl ParameterMap {
     /// # Real-time
     /// Lock-free, allocates nothing.
     pub fn numbers_at(&self, parameter: usize, place: f32) -> [Option<(usize, f64)>; 2] {
-        let (Some(binding), Some((value, fitted))) =
-            (self.binding(parameter), self.value_at(parameter, place))
-        else {
+        let at = self.binding(parameter).zip(self.value_at(parameter, place));
+        let Some((binding, (value, fitted))) = at else {
             return [None, None];
         };
         let fitted = binding.fitted.zip(fitted);

@@ -12,6 +12,7 @@ mod replace;
 mod runner;
 mod steps;
 mod test;
+mod tidy;
 
 use std::path::PathBuf;
 use std::process::ExitCode;
@@ -33,6 +34,11 @@ const CHORES: &[Chore] = &[
         name: "test",
         about: "format check, clippy with warnings denied, all tests; what .ci/run runs",
         run: test::run,
+    },
+    Chore {
+        name: "tidy",
+        about: "the house rules (imports, circles, lengths) in seconds",
+        run: tidy::run,
     },
     Chore {
         name: "bundle",

@@ -9,7 +9,7 @@
 
 use crate::runner::Run;
 use crate::steps::{Steps, cargo};
-use crate::{bundle, disk, packages, python};
+use crate::{bundle, disk, packages, python, tidy};
 
 /// Cargo's features for the tests.
 const FEATURES: &str = "xtask/engine";
@@ -17,13 +17,13 @@ const FEATURES: &str = "xtask/engine";
 /// What a build of everything from nothing takes up, gigabytes; measured 5.0 with Rust 1.95.
 const BUILT: f64 = 5.0;
 
-/// Runs the packages check, the format check, clippy with warnings denied, all tests with the
+/// Runs the packages check, the format check, the house rules, clippy with warnings denied, all tests with the
 /// plugin as it is bundled; then tells the slowest and the skipped ones.
 pub fn run(arguments: &[String]) -> Result<(), String> {
     if let Some(other) = arguments.first() {
         return Err(format!("takes no arguments, but got '{other}'"));
     }
-    let mut steps = Steps::new(5);
+    let mut steps = Steps::new(6);
     let result = all(&mut steps);
     println!("{}", steps.summary());
     result
@@ -54,6 +54,7 @@ fn all(steps: &mut Steps) -> Result<(), String> {
         component("fmt", "rustfmt")?;
         cargo(&["fmt", "--all", "--check"])
     })?;
+    steps.step("house rules", || tidy::run(&[]))?;
     steps.step("clippy, warnings denied", || {
         component("clippy", "clippy")?;
         cargo(&[
