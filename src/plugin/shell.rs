@@ -46,7 +46,8 @@ impl<C: Class> Default for Presolder<C> {
         let player = Player::new();
         let params = Arc::new(AmpParams::new(instance));
         Presolder {
-            positions: vec![0.0; params.adjustables.len()],
+            // None is known yet: a position of 0 is noted too.
+            positions: vec![f32::NAN; params.adjustables.len()],
             stepped: None,
             params,
             ends,
