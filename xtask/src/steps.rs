@@ -78,8 +78,6 @@ pub fn cargo_with(arguments: &[&str], environment: &[(&str, &PathBuf)]) -> Resul
         .args(arguments)
         // A chore builds everything once: the store for building little by little costs gigabytes.
         .env("CARGO_INCREMENTAL", "0")
-        // Fewer pieces have less in common with one another to compile twice: 20 % of the time.
-        .env("CARGO_PROFILE_DEV_CODEGEN_UNITS", "4")
         .envs(environment.iter().copied())
         .current_dir(crate::top())
         // The test programs must not take this program's manifest for theirs.
