@@ -32,7 +32,8 @@ pub struct Request {
     pub adjustable: Option<usize>,
     /// What parts cost; only the verdict and the job sheet depend on it.
     pub prices: Arc<Prices>,
-    /// The two circuits at their operating points, solved by whoever needs them first.
+    /// The two circuits at their operating points, solved by whoever needs them first. A request with
+    /// other values starts with an empty one.
     pub solved: Solved,
 }
 

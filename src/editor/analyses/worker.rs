@@ -345,7 +345,10 @@ mod tests {
         let mut worker = Worker::new(|| {});
         let first = request(13e3);
         for value in [13e3, 14e3, 15e3] {
-            let mut next = first.clone();
+            let mut next = Request {
+                solved: Default::default(),
+                ..first.clone()
+            };
             next.proposed[first.amp.find("R505").unwrap()] = value;
             worker.ask(next);
         }
