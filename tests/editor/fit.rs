@@ -176,7 +176,7 @@ fn what_cannot_be_measured_is_told_and_what_was_typed_stays() {
     assert!(!bench.shows("Find values"));
     let missing = folder.path().join("missing.wav");
     load(&mut bench, [text(&missing), text(&missing)]);
-    bench.until("missing.wav: ");
+    bench.until("missing.wav could not be read");
     let view = bench.edit.view.borrow().clone();
     assert!(view.contains("missing.wav"), "{view}");
 }
