@@ -1,45 +1,19 @@
 //! Presolder: hear a part before you solder it.
 //!
-//! The crate map, from the floor up; a module imports only from floors below its own, and
-//! `tests/tidy` enforces it:
+//! What computes is the package [`engine`], whose rooms are handed on here under their own names.
+//! Above them:
 //!
-//! 0. [`units`], [`numeric`], [`text`], [`files`]: values and their notation, linear algebra, lanes,
-//!    tables, whole files
-//! 1. [`device`]: laws of valves and rectifiers, loudspeaker and transformer data, the catalogue;
-//!    [`sound`]: sound in memory and in files
-//! 2. [`circuit`]: text to checked circuit, diagnostics, text back
-//! 3. [`network`]: checked circuit to unknowns, branches, stamps, elimination order
-//! 4. [`solve`]: operating point, small-signal response, transient oracle;
-//!    [`realtime`]: the processor that is heard
-//! 5. [`live`]: the amp while it plays; [`picture`]: plain numbers to SVG
-//! 6. [`analysis`]: what a circuit does, as plain report structs
-//! 7. [`advice`]: what to do about it
-//! 8. [`recording`]: what a recording of a real amp shows, and the part values that fit it
-//! 9. [`job_sheet`]: the report of a job to a page to print
-//! 10. [`requests`]: what command line and window both ask for
 //! 11. [`command_line`]: reports to text, JSON, SVG and WAV;
 //!     [`editor`]: reports to pictures, gestures to edits
 //! 12. `plugin`: parameters, state, exports
 
-pub mod advice;
-pub mod analysis;
-pub mod circuit;
 pub mod command_line;
-pub mod device;
 #[cfg(feature = "plugin")]
 pub mod editor;
-pub mod files;
-pub mod job_sheet;
-pub mod live;
-pub mod network;
-pub mod numeric;
-pub mod picture;
 #[cfg(feature = "plugin")]
 pub mod plugin;
-pub mod realtime;
-pub mod recording;
-pub mod requests;
-pub mod solve;
-pub mod sound;
-pub mod text;
-pub mod units;
+
+pub use engine::{
+    advice, analysis, circuit, device, files, job_sheet, live, network, numeric, picture, realtime,
+    recording, requests, solve, sound, text, units,
+};

@@ -8,13 +8,13 @@ use super::output::show;
 use crate::files::{read_text, write_text};
 use crate::units::decibels_from_ratio;
 
+use super::report::Report;
 use super::{arguments::Changes, reference_curve};
 use crate::analysis::cabinet_model::CabinetModel;
 use crate::analysis::response::{Against, Path, Response, against, axis, gains, response_through};
 use crate::circuit::{Circuit, NodeId};
 use crate::picture::curve::{Curves, SIZE, curve_svg};
 use crate::solve::solved::SolvedAmp;
-use crate::text::report::Report;
 use crate::text::table::{Edge, Table, fixed, signed_db};
 
 /// Largest circuit or proposal file, bytes.

@@ -4,12 +4,12 @@ use super::failure::Failure;
 use super::load::LoadedAmp;
 use super::output::show;
 use super::progress::Progress;
+use super::report::Report;
 use crate::advice::safety;
 use crate::analysis::load::{Driven, LoadCase, LoadReport, NoLoads};
 use crate::device::Catalogue;
 use crate::requests::loads::LoadsRequest;
 use crate::text::digits::{percent, printed};
-use crate::text::report::Report;
 use crate::text::table::{Edge, Table, fixed, significant};
 use std::fmt::Write;
 

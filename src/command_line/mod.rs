@@ -20,13 +20,14 @@ pub mod proposals;
 pub mod readings;
 pub mod reference_curve;
 pub mod render;
+pub mod report;
 pub mod sheet;
 pub mod spread_text;
 pub mod verdict_text;
 pub mod voltages;
 
+use self::report::to_json;
 use crate::requests::opening::Window;
-use crate::text::report;
 use arguments::{Arguments, Word};
 use clap::Parser;
 use failure::Failure;
@@ -51,7 +52,7 @@ pub fn run(arguments: Vec<OsString>, window: Window) -> ExitCode {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
             if let (Failure::Faults(faults), true) = (&failure, arguments.word.json()) {
-                let _ = output::print(&report::to_json(faults));
+                let _ = output::print(&to_json(faults));
             }
             eprintln!("{failure}");
             failure.code()

@@ -1,8 +1,8 @@
 //! What goes to standard output: reports, as text or JSON.
 
 use super::failure::Failure;
+use super::report::{Report, render};
 use crate::files::FileFault;
-use crate::text::report::{Report, render};
 use std::io::{self, Write};
 
 /// Prints a report to standard output.

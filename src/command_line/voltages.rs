@@ -4,13 +4,13 @@ use super::arguments::Voltages as Arguments;
 use super::failure::Failure;
 use super::load::load;
 use super::output::show;
+use super::report::Report;
 use crate::advice::ratings::report_text::over_text;
 use crate::advice::safety;
 use crate::advice::voltages::{LimitedChart, Voltages, voltages};
 use crate::analysis::voltages::ValveReading;
 use crate::solve::solved::SolvedAmp;
 use crate::text::digits::{percent, printed};
-use crate::text::report::Report;
 use crate::text::table::{Edge, Table, fixed, significant, volts};
 use std::fmt::Write;
 

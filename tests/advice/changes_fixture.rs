@@ -1,13 +1,13 @@
 //! Proposals on the built-in amps and the reports on their changes.
 #![allow(dead_code)]
 
-use presolder::advice::changes::{ChangesReport, Plan, changes_report};
-use presolder::advice::prices::Prices;
-use presolder::circuit::{
+use engine::advice::changes::{ChangesReport, Plan, changes_report};
+use engine::advice::prices::Prices;
+use engine::circuit::{
     Circuit, Proposal, WrittenChange, WrittenProposal, WrittenSetting, built_in_circuit, read,
 };
-use presolder::device::Catalogue;
-use presolder::sound::phrase::phrase;
+use engine::device::Catalogue;
+use engine::sound::phrase::phrase;
 
 pub const RATE: u32 = 48_000;
 

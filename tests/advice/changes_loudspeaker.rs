@@ -3,14 +3,14 @@
 //! swap against its two halves. Own derivations.
 
 use crate::changes_fixture::{RATE, amp, report, report_with};
-use presolder::advice::changes::{Caveat, Figures, figures};
-use presolder::analysis::audibility::erb::bands;
-use presolder::analysis::audibility::{Heard, compare, profile};
-use presolder::device::Catalogue;
-use presolder::realtime::cabinet::{Sections, Voicing};
-use presolder::solve::solved::SolvedCircuit;
-use presolder::sound::phrase::phrase;
-use presolder::units::decibels_from_ratio;
+use engine::advice::changes::{Caveat, Figures, figures};
+use engine::analysis::audibility::erb::bands;
+use engine::analysis::audibility::{Heard, compare, profile};
+use engine::device::Catalogue;
+use engine::realtime::cabinet::{Sections, Voicing};
+use engine::solve::solved::SolvedCircuit;
+use engine::sound::phrase::phrase;
+use engine::units::decibels_from_ratio;
 
 /// The power of a band behind a filter lies between what its least and its largest gain within the
 /// band make of it, whatever lies in the band. Hann windows spill into the neighbouring bands: 0.3 dB

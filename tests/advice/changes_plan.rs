@@ -1,16 +1,16 @@
 //! A proposal taken apart into changes, and the circuits that tell what each does.
 
 use crate::changes_fixture::{RATE, amp, plan};
-use presolder::advice::changes::{Doing, figures};
-use presolder::advice::prices::Prices;
-use presolder::analysis::audibility::{Heard, compare, profile};
-use presolder::analysis::performance::{NoGauge, perform};
-use presolder::analysis::playing::play;
-use presolder::circuit::{built_in_circuit, read};
-use presolder::device::Catalogue;
+use engine::advice::changes::{Doing, figures};
+use engine::advice::prices::Prices;
+use engine::analysis::audibility::{Heard, compare, profile};
+use engine::analysis::performance::{NoGauge, perform};
+use engine::analysis::playing::play;
+use engine::circuit::{built_in_circuit, read};
+use engine::device::Catalogue;
 
-use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
-use presolder::sound::phrase::phrase;
+use engine::solve::solved::{SolvedAmp, SolvedCircuit};
+use engine::sound::phrase::phrase;
 use std::sync::Arc;
 
 #[test]

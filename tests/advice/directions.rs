@@ -3,10 +3,10 @@
 //! to what their texts promise.
 
 use crate::whole_amp::{Amp, circuit, dummy_loads, told};
-use presolder::circuit::{
+use engine::circuit::{
     WrittenChange, WrittenSetting, built_in_circuit, built_in_proposals, read_proposal,
 };
-use presolder::device::Catalogue;
+use engine::device::Catalogue;
 
 /// An amp with changes ("R505=15k") and settings ("Tone=0.2"), given together.
 fn built(key: &str, edits: &[&str], catalogue: &Catalogue) -> Amp {

@@ -3,12 +3,12 @@
 
 use crate::changes_fixture::{RATE, amp, report, report_with};
 use crate::whole_amp::within;
-use presolder::advice::changes::{ChangeRow, Effect};
-use presolder::analysis::audibility::Heard;
-use presolder::analysis::drive::drive;
-use presolder::device::Catalogue;
-use presolder::solve::solved::SolvedAmp;
-use presolder::sound::phrase::phrase;
+use engine::advice::changes::{ChangeRow, Effect};
+use engine::analysis::audibility::Heard;
+use engine::analysis::drive::drive;
+use engine::device::Catalogue;
+use engine::solve::solved::SolvedAmp;
+use engine::sound::phrase::phrase;
 
 fn row(key: &str, edit: &str) -> ChangeRow {
     report(key, &[edit]).rows.remove(0)

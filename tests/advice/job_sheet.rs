@@ -3,7 +3,7 @@
 //! escaped.
 
 use crate::sheet::{Sheet, built_in, elements, rows, text, tree, under};
-use presolder::circuit::{PartKind, built_in_circuits};
+use engine::circuit::{PartKind, built_in_circuits};
 
 fn all_built_in() -> Vec<(String, Sheet)> {
     let amps = built_in_circuits().iter();
@@ -300,11 +300,11 @@ fn every_pin_and_supply_node_has_a_row_with_room_to_write() {
 fn the_voltages_are_those_of_the_chart() {
     let sheet = built_in("bradawl", "cooler");
     let amp =
-        presolder::solve::solved::SolvedAmp::new(&sheet.as_found, Some(&sheet.proposed)).unwrap();
+        engine::solve::solved::SolvedAmp::new(&sheet.as_found, Some(&sheet.proposed)).unwrap();
     let charts = amp
         .both()
         .unwrap()
-        .map(|s| presolder::analysis::voltages::chart(&amp.network, s));
+        .map(|s| engine::analysis::voltages::chart(&amp.network, s));
     for expected in sheet.job.pins.iter().chain(&sheet.job.supply) {
         let volts = charts.map(|c| match expected.node.as_str() {
             "gnd" => 0.0,

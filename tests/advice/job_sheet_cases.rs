@@ -2,9 +2,9 @@
 //! that come out, supplies, switches, electrolytics; and the order of the openings.
 
 use crate::sheet::{Sheet, built_in, elements, rows, sheet, sheet_of, text, tree, under};
-use presolder::advice::job::Action;
-use presolder::circuit::built_in_circuit;
-use presolder::units::{Series, combination};
+use engine::advice::job::Action;
+use engine::circuit::built_in_circuit;
+use engine::units::{Series, combination};
 
 fn bought(sheet: &Sheet) -> String {
     let tree = tree(&sheet.html);

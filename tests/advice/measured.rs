@@ -3,12 +3,12 @@
 //! meter loads every point and is off itself.
 
 use crate::readings_fixture::{Hide, built_in, judge, leak, ohms, place, take, tired};
-use presolder::advice::readings::{Judgement, MeasuredReport, as_found};
-use presolder::analysis::voltages::chart;
-use presolder::circuit::{self, Circuit};
-use presolder::device::Catalogue;
-use presolder::network::{Network, Values};
-use presolder::solve::solved::SolvedAmp;
+use engine::advice::readings::{Judgement, MeasuredReport, as_found};
+use engine::analysis::voltages::chart;
+use engine::circuit::{self, Circuit};
+use engine::device::Catalogue;
+use engine::network::{Network, Values};
+use engine::solve::solved::SolvedAmp;
 
 /// Faults of every kind are named among the first three, whatever the luck of the amp they sit in.
 #[test]

@@ -1,9 +1,9 @@
 //! The price file: the cheapest line that covers a part, minutes, and every fault at once with its
 //! line and remedy.
 
-use presolder::advice::prices::{Prices, Purchase, Ware};
-use presolder::circuit::{Circuit, built_in_circuits, read};
-use presolder::device::Catalogue;
+use engine::advice::prices::{Prices, Purchase, Ware};
+use engine::circuit::{Circuit, built_in_circuits, read};
+use engine::device::Catalogue;
 
 /// A small file, with all that must be there.
 const SMALL: &str = "format = 1

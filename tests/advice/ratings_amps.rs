@@ -1,17 +1,16 @@
 //! The ratings of the amps that come with the program, as found and with each proposal: what is over
 //! its limit, what sets the idle, what fails safe; every sentence can be read in the output.
 
-use presolder::advice::ratings::{BiasMethod, Driven, RatingsReport, When, bias_for, ratings};
-use presolder::analysis::drive::{drive, full_output_volts};
-use presolder::analysis::performance::{Gauge, perform};
-use presolder::analysis::stress::{StressGauge, sine_stress};
-use presolder::analysis::valves_playing::valves_playing;
-use presolder::circuit::{Circuit, built_in_circuit, built_in_circuits, read, read_proposal};
-use presolder::device::Catalogue;
-use presolder::network::Network;
-use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
-use presolder::sound::phrase::phrase;
-use presolder::text::report::Report;
+use engine::advice::ratings::{BiasMethod, Driven, RatingsReport, When, bias_for, ratings};
+use engine::analysis::drive::{drive, full_output_volts};
+use engine::analysis::performance::{Gauge, perform};
+use engine::analysis::stress::{StressGauge, sine_stress};
+use engine::analysis::valves_playing::valves_playing;
+use engine::circuit::{Circuit, built_in_circuit, built_in_circuits, read, read_proposal};
+use engine::device::Catalogue;
+use engine::network::Network;
+use engine::solve::solved::{SolvedAmp, SolvedCircuit};
+use engine::sound::phrase::phrase;
 use std::time::Instant;
 
 const RATE: u32 = 48_000;

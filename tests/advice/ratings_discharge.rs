@@ -2,7 +2,7 @@
 
 use crate::printed::{capacitor, resistor, supply};
 use crate::ratings_fixture::{circuit, near, report};
-use presolder::advice::ratings::duration;
+use engine::advice::ratings::duration;
 
 /// Seconds to 60 V and joules of one capacitor behind a bleed resistor, worked by hand as
 /// R·C·ln(V/60) and C·V²/2: 47 µF, 450 V, 220k: 20.8 s, 4.76 J, and three more.

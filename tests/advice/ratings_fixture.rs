@@ -2,9 +2,9 @@
 #![allow(dead_code)]
 
 use crate::printed::solved;
-use presolder::advice::ratings::{Driven, RatingsReport, ratings};
-use presolder::circuit::Circuit;
-use presolder::solve::solved::SolvedAmp;
+use engine::advice::ratings::{Driven, RatingsReport, ratings};
+use engine::circuit::Circuit;
+use engine::solve::solved::SolvedAmp;
 
 /// Parts that give every circuit here something to hear.
 const HEARD: &str = "RIN = { resistor = \"1M\", between = [\"in\", \"gnd\"] }\n";

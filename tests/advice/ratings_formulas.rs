@@ -3,8 +3,8 @@
 
 use crate::printed::{capacitor, resistor, supply};
 use crate::ratings_fixture::{circuit, near, report};
-use presolder::advice::ratings::{BiasMethod, Line, RatingsReport, ValveRatings, bias_for};
-use presolder::solve::solved::SolvedAmp;
+use engine::advice::ratings::{BiasMethod, Line, RatingsReport, ValveRatings, bias_for};
+use engine::solve::solved::SolvedAmp;
 
 fn valve<'a>(report: &'a RatingsReport, name: &str) -> &'a ValveRatings {
     report
@@ -127,7 +127,7 @@ fn a_bias_divider_and_what_fails_safe() {
     for choice in &advice.preferred {
         assert!(choice.values[0] >= lower && choice.idle.percent <= 70.0);
     }
-    let loose = presolder::advice::ratings::loose_parts(&amp.network, &amp.as_found);
+    let loose = engine::advice::ratings::loose_parts(&amp.network, &amp.as_found);
     let of = |part: &str| loose.iter().find(|l| l.parts.iter().any(|p| p == part));
     assert!(of("RA").expect("the feed").loses_bias);
     assert!(of("RG").expect("the leak").loses_bias);
@@ -147,9 +147,9 @@ fn a_wiper_that_lifts() {
         bias_source(-30.0).replace("\"bias\"", "\"neg\"") + &resistor("RA", 10e3, "neg", "p");
     let lifts = |parts: &str| {
         let amp = SolvedAmp::new(&circuit(parts), None).expect("rest");
-        let loose = presolder::advice::ratings::loose_parts(&amp.network, &amp.as_found);
+        let loose = engine::advice::ratings::loose_parts(&amp.network, &amp.as_found);
         let wiper = "the wiper of VR1";
-        let of = |l: &&presolder::advice::ratings::Loose| l.parts.iter().any(|p| p == wiper);
+        let of = |l: &&engine::advice::ratings::Loose| l.parts.iter().any(|p| p == wiper);
         loose.iter().find(of).expect("the wiper matters").clone()
     };
     let risky = lifts(&el84(220e3, None, &(feed.clone() + &pot("gnd", "bias"))));

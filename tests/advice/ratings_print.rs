@@ -3,9 +3,9 @@
 
 use crate::printed::output_stage::{Bias, Stage};
 use crate::printed::sine::steady;
-use presolder::advice::ratings::{BiasMethod, Driven, Line, RatingsReport, ratings};
-use presolder::analysis::stress::{SineStress, sine_stress};
-use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
+use engine::advice::ratings::{BiasMethod, Driven, Line, RatingsReport, ratings};
+use engine::analysis::stress::{SineStress, sine_stress};
+use engine::solve::solved::{SolvedAmp, SolvedCircuit};
 
 /// The bar of the tests against print: currents within 7 %.
 const BAR: f64 = 0.07;

@@ -1,8 +1,8 @@
 //! Files of readings: points and values as one would type them, and every fault at once with line,
 //! value, allowed range and remedy.
 
-use presolder::circuit::{self, Circuit, Readings, read_readings};
-use presolder::device::Catalogue;
+use engine::circuit::{self, Circuit, Readings, read_readings};
+use engine::device::Catalogue;
 use proptest::prelude::*;
 
 fn amp() -> Circuit {

@@ -1,12 +1,12 @@
 //! Amps with a fault hidden in them, read by a meter that loads every point and is off itself.
 
-use presolder::advice::readings::{MeasuredReport, measured};
-use presolder::advice::spread::{Plan, draw};
-use presolder::circuit::{self, Circuit, Readings, read_readings};
-use presolder::device::Catalogue;
-use presolder::network::{BranchValue, Network, Values};
-use presolder::solve::OperatingPointSolver;
-use presolder::solve::solved::SolvedAmp;
+use engine::advice::readings::{MeasuredReport, measured};
+use engine::advice::spread::{Plan, draw};
+use engine::circuit::{self, Circuit, Readings, read_readings};
+use engine::device::Catalogue;
+use engine::network::{BranchValue, Network, Values};
+use engine::solve::OperatingPointSolver;
+use engine::solve::solved::SolvedAmp;
 
 /// A meter's input resistance, Ω, and how far this one is off.
 const METER_OHMS: f64 = 10e6;

@@ -1,15 +1,15 @@
 //! The spread over amps of one model: against formulas, published limits, and the sentences on the
 //! amps that come with the program.
 
-use presolder::advice::spread::{
+use engine::advice::spread::{
     Band, Plan, SpreadReport, SpreadSettings, draw as draw_values, spread,
 };
-use presolder::analysis::drive::drive;
-use presolder::circuit::{self, Circuit};
-use presolder::device::Catalogue;
-use presolder::network::Network;
-use presolder::solve::operating_point;
-use presolder::solve::solved::SolvedAmp;
+use engine::analysis::drive::drive;
+use engine::circuit::{self, Circuit};
+use engine::device::Catalogue;
+use engine::network::Network;
+use engine::solve::operating_point;
+use engine::solve::solved::SolvedAmp;
 
 /// A built-in amp, and with one of its proposals.
 fn built_in(amp: &str, proposal: &str) -> [Circuit; 2] {
@@ -176,7 +176,7 @@ fn the_sentences_of_the_demo() {
         assert!(told.contains(start), "{start}\n{told}");
     }
     assert_eq!(report.unsolved, 0);
-    let share = |side: &presolder::advice::spread::SideSpread| {
+    let share = |side: &engine::advice::spread::SideSpread| {
         side.valves
             .get("V3")
             .and_then(|v| v.anode_over_percent)
@@ -234,8 +234,8 @@ fn valves_out_silence_and_nothing_drawn_do_no_harm() {
 /// two amps of one model differ by is not moved by it.
 #[test]
 fn another_loudspeaker_is_told_by_what_it_radiates() {
-    use presolder::analysis::listening::loudspeaker_of;
-    use presolder::analysis::third_octave::NOMINAL_HZ;
+    use engine::analysis::listening::loudspeaker_of;
+    use engine::analysis::third_octave::NOMINAL_HZ;
     let [as_found, _] = built_in("bradawl", "cooler");
     let change = "LS1=Harbour Ten".parse().unwrap();
     let proposed = as_found.with_written_changes(&[change], &Catalogue::built_in());
@@ -250,7 +250,7 @@ fn another_loudspeaker_is_told_by_what_it_radiates() {
     let db = |k: usize| {
         let hz = NOMINAL_HZ[k];
         let own = is.acoustic.at(hz).norm() / was.acoustic.at(hz).norm();
-        let curve = |side: &presolder::advice::spread::SideSpread| side.curve_db[k].nominal;
+        let curve = |side: &engine::advice::spread::SideSpread| side.curve_db[k].nominal;
         20.0 * own.log10() + curve(report.proposed.as_ref().unwrap()) - curve(&report.as_found)
     };
     let kilohertz = NOMINAL_HZ.iter().position(|hz| *hz == 1000.0).unwrap();

@@ -2,8 +2,8 @@
 //! stated, and stand within the ratings of their parts and valves, as found and as proposed.
 
 use crate::whole_amp::{Amp, Section, amp, circuit, each, proposed, told};
-use presolder::circuit::{NodeId, PartKind, built_in_circuit, built_in_proposals, read_proposal};
-use presolder::device::Catalogue;
+use engine::circuit::{NodeId, PartKind, built_in_circuit, built_in_proposals, read_proposal};
+use engine::device::Catalogue;
 
 #[test]
 fn every_amp_reads_without_fault_or_warning() {

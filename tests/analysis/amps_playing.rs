@@ -3,11 +3,11 @@
 //! own amps; no source.
 
 use crate::whole_amp::{Amp, amp, bench, each, harmonics, proposed, told, within};
-use presolder::circuit::WrittenSetting;
-use presolder::device::Catalogue;
-use presolder::realtime::dispatch::Instructions;
-use presolder::realtime::{Processor, Settings};
-use presolder::solve::Transient;
+use engine::circuit::WrittenSetting;
+use engine::device::Catalogue;
+use engine::realtime::dispatch::Instructions;
+use engine::realtime::{Processor, Settings};
+use engine::solve::Transient;
 
 /// Anode dissipation of an output valve, W; gain at 1 kHz, dB; input peak and power at 5 %
 /// distortion.

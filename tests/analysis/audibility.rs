@@ -1,12 +1,12 @@
 //! Whether a difference can be heard: the ear's bands against published figures, known filters and
 //! levels, the verdict's thresholds, hostile sounds.
 
-use presolder::analysis::audibility::erb::{bands, erb_hz, erb_number, hz_of_erb_number};
-use presolder::analysis::audibility::{
+use engine::analysis::audibility::erb::{bands, erb_hz, erb_number, hz_of_erb_number};
+use engine::analysis::audibility::{
     Audibility, Heard, Profile, compare, compare_responses, profile,
 };
-use presolder::numeric::random::Random;
-use presolder::sound::phrase::phrase;
+use engine::numeric::random::Random;
+use engine::sound::phrase::phrase;
 use std::f64::consts::TAU;
 
 const RATE: u32 = 48_000;

@@ -2,11 +2,11 @@
 //! makes the distortion that it names.
 
 use crate::solved::Solved;
-use presolder::analysis::drive::{HZ, drive, impedance};
-use presolder::circuit::built_in_circuit;
-use presolder::device::Catalogue;
-use presolder::solve::Transient;
-use presolder::solve::solved::SolvedAmp;
+use engine::analysis::drive::{HZ, drive, impedance};
+use engine::circuit::built_in_circuit;
+use engine::device::Catalogue;
+use engine::solve::Transient;
+use engine::solve::solved::SolvedAmp;
 use std::f64::consts::{SQRT_2, TAU};
 
 /// Steps of the oracle a second, 384 a period: its own error in the harmonics falls with the square
@@ -44,10 +44,11 @@ fn oracle(bench: &Solved, volts: f64, seconds: f64) -> (f64, f64) {
 
 #[test]
 fn the_oracle_distorts_as_much_at_the_clean_limit() {
-    let triode = std::fs::read_to_string("tests/circuits/one_triode.toml").unwrap();
+    let triode =
+        std::fs::read_to_string(crate::top::top().join("tests/circuits/one_triode.toml")).unwrap();
     let whole = built_in_circuit("bradawl").unwrap().text;
     for (name, text, seconds) in [("one triode", triode.as_str(), 0.6), ("whole", whole, 0.9)] {
-        let circuit = presolder::circuit::read(text, &Catalogue::built_in()).unwrap();
+        let circuit = engine::circuit::read(text, &Catalogue::built_in()).unwrap();
         let amp = SolvedAmp::new(&circuit, None).unwrap();
         let found = drive(&amp.network, &amp.as_found, &mut |_| {});
         assert_eq!(found.unsolved, 0);

@@ -1,10 +1,10 @@
 //! Harmonics against waveforms worked by hand, and the sums of decibels.
 
 use crate::printed::{resistor, solved, source, supply, triode};
-use presolder::analysis::drive::harmonics::{PERIOD, spectrum};
-use presolder::analysis::drive::{Drive, DriveOptions, drive_with};
-use presolder::solve::solved::SolvedAmp;
-use presolder::units::dbu_from_volts;
+use engine::analysis::drive::harmonics::{PERIOD, spectrum};
+use engine::analysis::drive::{Drive, DriveOptions, drive_with};
+use engine::solve::solved::SolvedAmp;
+use engine::units::dbu_from_volts;
 use std::f64::consts::{PI, TAU};
 
 /// Fourier coefficient of a sine of amplitude 1 cut at ±`cut`, of an odd order above 1, by

@@ -1,9 +1,9 @@
 //! The quick sweep against the plain one that only waits.
 
-use presolder::analysis::drive::{Drive, DriveOptions, Level, Pace, drive_with};
-use presolder::circuit::{built_in_circuits, read};
-use presolder::device::Catalogue;
-use presolder::solve::solved::SolvedAmp;
+use engine::analysis::drive::{Drive, DriveOptions, Level, Pace, drive_with};
+use engine::circuit::{built_in_circuits, read};
+use engine::device::Catalogue;
+use engine::solve::solved::SolvedAmp;
 
 fn run(amp: &SolvedAmp, pace: Pace) -> Drive {
     let asked = DriveOptions {

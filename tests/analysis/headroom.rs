@@ -1,15 +1,15 @@
 //! Headroom against a stage worked by hand, the sine sweep, and what must be so.
 
-use num_complex::Complex64;
-use presolder::analysis::drive::{Drive, HZ, drive};
-use presolder::analysis::headroom::{
+use engine::analysis::drive::{Drive, HZ, drive};
+use engine::analysis::headroom::{
     How, RANGE_VOLTS, StageHeadroom, first_to_clip, signal_order, stage_headroom,
 };
-use presolder::circuit::{Circuit, WrittenChange, built_in_circuits, read};
-use presolder::device::{Catalogue, TriodeLaw, ValveLaw};
-use presolder::network::assemble::empty_vector;
-use presolder::solve::solved::SolvedAmp;
-use presolder::solve::{SmallSignal, Transient};
+use engine::circuit::{Circuit, WrittenChange, built_in_circuits, read};
+use engine::device::{Catalogue, TriodeLaw, ValveLaw};
+use engine::network::assemble::empty_vector;
+use engine::solve::solved::SolvedAmp;
+use engine::solve::{SmallSignal, Transient};
+use num_complex::Complex64;
 use std::f64::consts::TAU;
 
 fn circuit(text: &str) -> Circuit {

@@ -1,18 +1,18 @@
 //! Clean headroom as a report: order of clipping, the volume control, sentences and tables, on every
 //! built-in amp.
 
-use presolder::analysis::drive::{Drive, GridCurrent, ONSET_AMPS, drive};
-use presolder::analysis::headroom::tables::{clean_table, recovery_table, volume_table};
-use presolder::analysis::headroom::words::{NOTES, input_in_words, input_with_dbu, sentences};
-use presolder::analysis::headroom::{
+use engine::analysis::drive::{Drive, GridCurrent, ONSET_AMPS, drive};
+use engine::analysis::headroom::tables::{clean_table, recovery_table, volume_table};
+use engine::analysis::headroom::words::{NOTES, input_in_words, input_with_dbu, sentences};
+use engine::analysis::headroom::{
     ClipOrder, How, PLAYED_VOLTS, POSITIONS, StageHeadroom, VolumeHeadroom, clean_headroom,
     recovery, volume_headroom,
 };
-use presolder::circuit::{
+use engine::circuit::{
     Circuit, WrittenSetting, built_in_circuits, built_in_proposals, read, read_proposal,
 };
-use presolder::device::Catalogue;
-use presolder::solve::solved::{Both, SolvedAmp, SolvedCircuit};
+use engine::device::Catalogue;
+use engine::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 
 fn circuit(text: &str) -> Circuit {
     read(text, &Catalogue::built_in()).expect("a sound file")
@@ -61,17 +61,13 @@ fn levels_in_words() {
     assert_eq!(input_with_dbu(0.0523), "52 mV r.m.s. (−23.4 dBu)");
 }
 
-fn volume(
-    network: &presolder::network::Network,
-    side: &SolvedCircuit,
-    at: &[f64],
-) -> VolumeHeadroom {
+fn volume(network: &engine::network::Network, side: &SolvedCircuit, at: &[f64]) -> VolumeHeadroom {
     volume_headroom(network, side, at, &mut |_| true)
         .expect("nobody gives up")
         .expect("a pot")
 }
 
-fn five(limits: &[presolder::analysis::drive::Limit]) -> Option<f64> {
+fn five(limits: &[engine::analysis::drive::Limit]) -> Option<f64> {
     limits[1].at.map(|level| level.input_volts)
 }
 
@@ -165,7 +161,7 @@ fn without_valves() {
                 valve: None,
                 stage: String::new(),
                 at: None,
-                without: Some(presolder::analysis::drive::Without::NeverReached),
+                without: Some(engine::analysis::drive::Without::NeverReached),
             };
             assert_eq!(clean.drive.grid_current, none);
             assert_eq!(clean.order.first, None);
@@ -274,10 +270,10 @@ fn built_in_amps() {
 }
 
 fn clean_of<'a>(
-    clean: &'a Both<presolder::analysis::headroom::CleanHeadroom>,
+    clean: &'a Both<engine::analysis::headroom::CleanHeadroom>,
     side: &SolvedCircuit,
     amp: &SolvedAmp,
-) -> &'a presolder::analysis::headroom::CleanHeadroom {
+) -> &'a engine::analysis::headroom::CleanHeadroom {
     match std::ptr::eq(side, &amp.as_found) {
         true => &clean.as_found,
         false => &clean.proposed,

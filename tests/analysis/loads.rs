@@ -2,9 +2,9 @@
 //! plugged in, and which one is heard.
 
 use crate::loads_fixture::{TEN, across, change, plain};
-use presolder::analysis::listening::loudspeaker_of;
-use presolder::circuit::{Circuit, Join, PartKind, read};
-use presolder::device::Catalogue;
+use engine::analysis::listening::loudspeaker_of;
+use engine::circuit::{Circuit, Join, PartKind, read};
+use engine::device::Catalogue;
 
 /// Load at the taps in use, what they are meant for, and what the valve sees, all Ω.
 fn nominal(circuit: &Circuit) -> [f64; 3] {
@@ -121,7 +121,7 @@ fn the_last_loudspeaker_is_not_taken_out() {
     let dummy = format!("{TEN}R9 = {{ resistor = \"8\", between = [\"spk\", \"gnd\"] }}\n");
     assert!(change(&across(&dummy).unwrap(), &["LS1=out"]).is_ok());
     // It is written back and read again.
-    let again = read(&presolder::circuit::write(&two), &Catalogue::built_in()).unwrap();
+    let again = read(&engine::circuit::write(&two), &Catalogue::built_in()).unwrap();
     assert!(again.same_but_for_lines(&two));
 }
 

@@ -1,8 +1,8 @@
 //! A plain amp for the tests of loads: one triode into a transformer without flaws.
 #![allow(dead_code)]
 
-use presolder::circuit::{Circuit, WrittenChange, read};
-use presolder::device::Catalogue;
+use engine::circuit::{Circuit, WrittenChange, read};
+use engine::device::Catalogue;
 
 /// One triode into a transformer without flaws, 10 kΩ to 8 Ω; `secondary` holds its taps and what
 /// hangs on them.

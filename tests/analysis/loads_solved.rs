@@ -2,14 +2,14 @@
 //! one-port's own law, power against a triode's equivalent circuit, the report of all ways.
 
 use crate::loads_fixture::{TEN, across, change};
+use engine::analysis::drive::{DriveOptions, HZ, Pace, drive_with, impedance};
+use engine::analysis::listening::{self, loudspeaker_of};
+use engine::analysis::load::{LoadCase, LoadReport, NoLoads, Way, loads};
+use engine::analysis::response::{Path, Response, axis, gains, response, response_through};
+use engine::circuit::{Circuit, Join, built_in_circuits, read};
+use engine::device::{Catalogue, Loudspeaker, ValveLaw};
+use engine::solve::solved::SolvedAmp;
 use num_complex::Complex64;
-use presolder::analysis::drive::{DriveOptions, HZ, Pace, drive_with, impedance};
-use presolder::analysis::listening::{self, loudspeaker_of};
-use presolder::analysis::load::{LoadCase, LoadReport, NoLoads, Way, loads};
-use presolder::analysis::response::{Path, Response, axis, gains, response, response_through};
-use presolder::circuit::{Circuit, Join, built_in_circuits, read};
-use presolder::device::{Catalogue, Loudspeaker, ValveLaw};
-use presolder::solve::solved::SolvedAmp;
 use std::f64::consts::TAU;
 
 /// An empty extension socket is no part of the sound: voltages at rest and response are those

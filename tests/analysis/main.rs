@@ -5,6 +5,8 @@
 mod printed;
 #[path = "../common/solved.rs"]
 mod solved;
+#[path = "../common/top.rs"]
+mod top;
 #[path = "../common/whole_amp.rs"]
 mod whole_amp;
 

@@ -1,13 +1,13 @@
 //! What is said of a part: figures, curves and sentences against circuits worked by hand and
 //! against the whole calculation done another way.
 
-use presolder::analysis::part_effect::{LOW_E_HZ, PartEffect, part_effect};
-use presolder::analysis::response::{Path, gains, response};
-use presolder::circuit::{
+use engine::analysis::part_effect::{LOW_E_HZ, PartEffect, part_effect};
+use engine::analysis::response::{Path, gains, response};
+use engine::circuit::{
     Circuit, PartKind, WrittenChange, built_in_circuits, built_in_proposals, read, read_proposal,
 };
-use presolder::device::{Catalogue, ValveLaw};
-use presolder::solve::solved::SolvedAmp;
+use engine::device::{Catalogue, ValveLaw};
+use engine::solve::solved::SolvedAmp;
 use std::f64::consts::TAU;
 
 fn circuit(text: &str) -> Circuit {

@@ -1,15 +1,15 @@
 //! A sound played in segments against the same sound played in one piece: what is heard, and what
 //! a gauge reads inside.
 
-use presolder::analysis::performance::{Gauge, NoGauge, heaviest_second, perform};
-use presolder::analysis::playing::play;
-use presolder::analysis::valves_playing::valves_playing;
-use presolder::circuit::{self, built_in_circuits};
-use presolder::device::Catalogue;
-use presolder::network::Network;
-use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
-use presolder::sound::loudness::integrated_lufs;
-use presolder::sound::phrase::phrase;
+use engine::analysis::performance::{Gauge, NoGauge, heaviest_second, perform};
+use engine::analysis::playing::play;
+use engine::analysis::valves_playing::valves_playing;
+use engine::circuit::{self, built_in_circuits};
+use engine::device::Catalogue;
+use engine::network::Network;
+use engine::solve::solved::{SolvedAmp, SolvedCircuit};
+use engine::sound::loudness::integrated_lufs;
+use engine::sound::phrase::phrase;
 
 const RATE: u32 = 48_000;
 

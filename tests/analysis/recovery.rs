@@ -2,11 +2,11 @@
 
 use crate::printed::{capacitor, gain_at, resistor, solved, source, supply, triode};
 use crate::solved::Solved;
-use presolder::analysis::headroom::recovery::{BACK_SHARE, Recovery, recovery};
-use presolder::analysis::headroom::{PLAYED_VOLTS, clean_headroom};
-use presolder::circuit::{built_in_circuits, built_in_proposals, read, read_proposal};
-use presolder::device::Catalogue;
-use presolder::solve::solved::SolvedAmp;
+use engine::analysis::headroom::recovery::{BACK_SHARE, Recovery, recovery};
+use engine::analysis::headroom::{PLAYED_VOLTS, clean_headroom};
+use engine::circuit::{built_in_circuits, built_in_proposals, read, read_proposal};
+use engine::device::Catalogue;
+use engine::solve::solved::SolvedAmp;
 
 /// A triode whose cathode a source holds, and whose grid a capacitor and a leak alone feed.
 fn stage(bias: f64, farads: f64, ohms: f64) -> Solved {

@@ -1,13 +1,13 @@
 //! Sensitivities against central differences of the whole calculation, operating point included,
 //! and against circuits worked by hand.
 
-use presolder::analysis::response::{Path, gains};
-use presolder::analysis::sensitivity::sensitivity;
-use presolder::circuit::{Circuit, PartId, PartKind, built_in_circuits, read};
-use presolder::device::Catalogue;
-use presolder::network::Network;
-use presolder::solve::operating_point;
-use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
+use engine::analysis::response::{Path, gains};
+use engine::analysis::sensitivity::sensitivity;
+use engine::circuit::{Circuit, PartId, PartKind, built_in_circuits, read};
+use engine::device::Catalogue;
+use engine::network::Network;
+use engine::solve::operating_point;
+use engine::solve::solved::{SolvedAmp, SolvedCircuit};
 
 fn amp(text: &str) -> SolvedAmp {
     let circuit = read(text, &Catalogue::built_in()).expect("a sound file");

@@ -1,16 +1,16 @@
 //! Dissipation and sag while playing against the plain oracle, and the chart's words.
 
 use crate::solved::Solved;
-use presolder::analysis::valve_chart::{over, valve_chart};
-use presolder::analysis::valves_playing::{supply_nodes, valves_playing};
-use presolder::analysis::voltages::chart;
-use presolder::circuit::{
+use engine::analysis::valve_chart::{over, valve_chart};
+use engine::analysis::valves_playing::{supply_nodes, valves_playing};
+use engine::analysis::voltages::chart;
+use engine::circuit::{
     Circuit, NodeId, PartKind, built_in_circuits, built_in_proposals, read, read_proposal,
 };
-use presolder::device::{Catalogue, ValveLaw};
-use presolder::solve::Transient;
-use presolder::solve::solved::SolvedAmp;
-use presolder::sound::phrase::phrase;
+use engine::device::{Catalogue, ValveLaw};
+use engine::solve::Transient;
+use engine::solve::solved::SolvedAmp;
+use engine::sound::phrase::phrase;
 
 fn circuit(text: &str) -> Circuit {
     read(text, &Catalogue::built_in()).expect("a sound file")

@@ -1,9 +1,9 @@
 //! Changes, controls, proposals, and edits of the owner's own file.
 
-use presolder::circuit::{
+use engine::circuit::{
     self, Circuit, Diagnostic, PartKind, WrittenChange, WrittenProposal, WrittenSetting,
 };
-use presolder::device::{Catalogue, RectifierType};
+use engine::device::{Catalogue, RectifierType};
 
 const TWO: &str = include_str!("../circuits/two_stages.toml");
 const PUSH_PULL: &str = include_str!("../circuits/push_pull.toml");

@@ -1,7 +1,7 @@
 //! Diagnostics: every fault is found, all at once, with part, line, range and remedy.
 
-use presolder::circuit;
-use presolder::device::Catalogue;
+use engine::circuit;
+use engine::device::Catalogue;
 
 const BASE: &str = include_str!("../circuits/one_triode.toml");
 

@@ -1,8 +1,8 @@
 //! Hostile files: an answer within a second and no panic, whatever the bytes.
 
 use crate::processor_time::seconds;
-use presolder::circuit::{self, MOST_BYTES, MOST_NODES, MOST_PARTS};
-use presolder::device::Catalogue;
+use engine::circuit::{self, MOST_BYTES, MOST_NODES, MOST_PARTS};
+use engine::device::Catalogue;
 use proptest::prelude::*;
 
 /// Longest that any file may take, s of a processor. An ordinary one takes a millisecond.

@@ -1,11 +1,11 @@
 //! The format's documentation, `presets/README.md`, says what the program does: its example is
 //! read, its tables are compared with the program's own.
 
+use engine::advice::prices::{MINUTES_RANGE, PRICE_RANGE, Prices, Ware};
+use engine::circuit::{self, Kind};
+use engine::device::{Catalogue, Loudspeaker, acoustics, loudspeaker};
+use engine::units::Quantity;
 use num_complex::Complex64;
-use presolder::advice::prices::{MINUTES_RANGE, PRICE_RANGE, Prices, Ware};
-use presolder::circuit::{self, Kind};
-use presolder::device::{Catalogue, Loudspeaker, acoustics, loudspeaker};
-use presolder::units::Quantity;
 
 const MANUAL: &str = include_str!("../../presets/README.md");
 

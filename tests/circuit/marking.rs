@@ -3,8 +3,8 @@
 //!
 //! The standards were not seen; each list says what it rests on.
 
-use presolder::units::Series;
-use presolder::units::marking::{
+use engine::units::Series;
+use engine::units::marking::{
     Bands, Colour, MarkingError, Tolerance, bands, capacitance_code, capacitor_code, read_bands,
     read_capacitance_code, read_capacitor_code, read_resistance_code, read_voltage_code,
     resistance_code, voltage_code,

@@ -2,9 +2,9 @@
 //! offered beside the built-in ones.
 
 use crate::own_loudspeaker_files::{FERRY, SHEET, amp, circuit, copy};
-use presolder::circuit::{self, PartKind, WrittenChange, WrittenProposal};
-use presolder::device::acoustics::Section;
-use presolder::device::{Catalogue, Loudspeaker};
+use engine::circuit::{self, PartKind, WrittenChange, WrittenProposal};
+use engine::device::acoustics::Section;
+use engine::device::{Catalogue, Loudspeaker};
 
 fn change(text: &str) -> Vec<WrittenChange> {
     vec![text.parse().unwrap()]

@@ -2,12 +2,12 @@
 //! it radiates, every figure of the load report.
 
 use crate::own_loudspeaker_files::{FERRY, SHEET, amp, circuit, copy};
-use presolder::analysis::listening::loudspeaker_of;
-use presolder::analysis::load::{LoadCase, Way, loads};
-use presolder::analysis::response::{Path, axis, gains};
-use presolder::circuit::Circuit;
-use presolder::device::Catalogue;
-use presolder::solve::solved::SolvedAmp;
+use engine::analysis::listening::loudspeaker_of;
+use engine::analysis::load::{LoadCase, Way, loads};
+use engine::analysis::response::{Path, axis, gains};
+use engine::circuit::Circuit;
+use engine::device::Catalogue;
+use engine::solve::solved::SolvedAmp;
 
 fn with(circuit: &Circuit, loudspeaker: &str) -> Circuit {
     let change = format!("LS1={loudspeaker}").parse().unwrap();

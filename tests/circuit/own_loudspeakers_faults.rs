@@ -2,8 +2,8 @@
 //! range and remedy; and files that are cut off.
 
 use crate::own_loudspeaker_files::{FERRY, SHEET, amp};
-use presolder::circuit::{self, MOST_OWN_LOUDSPEAKERS};
-use presolder::device::Catalogue;
+use engine::circuit::{self, MOST_OWN_LOUDSPEAKERS};
+use engine::device::Catalogue;
 
 /// What is told of a file, a line each.
 fn faults(text: &str) -> Vec<String> {

@@ -1,8 +1,8 @@
 //! Reading: valid files give the circuit that they describe, with warnings where they deserve a
 //! look.
 
-use presolder::circuit::{self, Circuit, Severity};
-use presolder::device::Catalogue;
+use engine::circuit::{self, Circuit, Severity};
+use engine::device::Catalogue;
 
 fn read(text: &str) -> Circuit {
     circuit::read(text, &Catalogue::built_in()).unwrap_or_else(|faults| {

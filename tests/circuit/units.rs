@@ -1,6 +1,6 @@
 //! Quantities: spellings, notation and preferred values.
 
-use presolder::units::{
+use engine::units::{
     NotationError, Quantity, Series, dbu_from_volts, decibels_from_ratio, ratio_from_decibels,
     volts_from_dbu,
 };

@@ -1,8 +1,8 @@
 //! Canonical text: what is written reads as the same circuit, for random circuits too.
 
-use presolder::circuit::{self, Circuit};
-use presolder::device::{Catalogue, RectifierType};
-use presolder::units::Quantity;
+use engine::circuit::{self, Circuit};
+use engine::device::{Catalogue, RectifierType};
+use engine::units::Quantity;
 use proptest::prelude::*;
 use std::fmt::Write;
 

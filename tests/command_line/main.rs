@@ -2,6 +2,8 @@
 
 #[path = "../common/absent.rs"]
 mod absent;
+#[path = "../advice/changes_fixture.rs"]
+mod changes_fixture;
 #[path = "../common/own_loudspeaker_files.rs"]
 mod own_loudspeaker_files;
 #[path = "../common/program.rs"]
@@ -11,6 +13,7 @@ mod sheet;
 
 mod arguments;
 mod cabinet;
+mod changes_text;
 mod check;
 mod compare;
 mod curve;

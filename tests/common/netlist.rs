@@ -12,8 +12,8 @@ mod composites;
 #[path = "netlist_laws.rs"]
 mod laws;
 
-use presolder::circuit::{Circuit, NodeId, Part, PartKind};
-use presolder::device::{Valve, ValveLaw};
+use engine::circuit::{Circuit, NodeId, Part, PartKind};
+use engine::device::{Valve, ValveLaw};
 use std::fmt::Write;
 
 /// What the network has beside the parts, as the engine's documentation states it: a leak at every

@@ -1,8 +1,8 @@
 //! Parts that are circuits of their own: the output transformer and the loudspeaker.
 
 use super::{Netlist, node};
-use presolder::circuit::OutputTransformer;
-use presolder::device::Loudspeaker;
+use engine::circuit::OutputTransformer;
+use engine::device::Loudspeaker;
 
 impl Netlist {
     /// Ideal windings on a core: the core's node carries the volts of the whole primary, a winding

@@ -1,5 +1,5 @@
 //! The device laws as ngspice expressions, written from the formulas in the documentation of
-//! `presolder::device` and the fitted parameters, not from the code that evaluates them.
+//! `engine::device` and the fitted parameters, not from the code that evaluates them.
 //!
 //! A law is cut into steps; each is a node of its own that carries its value in volts. ngspice
 //! expands the derivatives of an expression without sharing anything, so that a law in one piece
@@ -8,7 +8,7 @@
 //! again where they are used. `uramp(x)` is the larger of x and 0. Integer powers are products,
 //! because `^` and `pwr` have readings of their own for negative arguments.
 
-use presolder::device::{GridLaw, PentodeLaw, TriodeLaw};
+use engine::device::{GridLaw, PentodeLaw, TriodeLaw};
 use std::f64::consts::{PI, SQRT_2};
 
 /// Steps of a law and the currents that come of them, as expressions.

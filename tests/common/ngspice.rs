@@ -5,7 +5,7 @@
 #![allow(dead_code)]
 
 use super::netlist::{Form, netlist, node};
-use presolder::circuit::{Circuit, NodeId};
+use engine::circuit::{Circuit, NodeId};
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use std::sync::atomic::{AtomicUsize, Ordering};

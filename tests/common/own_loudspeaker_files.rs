@@ -2,9 +2,9 @@
 //! one under another name, and an invented one that is like none of them.
 #![allow(dead_code)]
 
-use presolder::circuit::{Circuit, built_in_circuit, read};
-use presolder::device::Catalogue;
-use presolder::device::catalogue::LOUDSPEAKER_FILES;
+use engine::circuit::{Circuit, built_in_circuit, read};
+use engine::device::Catalogue;
+use engine::device::catalogue::LOUDSPEAKER_FILES;
 
 /// Invented: a driver with a low, sharp resonance and few ohms, as no built-in one has.
 pub const FERRY: &str = r#"

@@ -1,7 +1,7 @@
 //! Shared by the tests from outside: starts the built program, reads its JSON, writes WAV files.
 #![allow(dead_code)]
 
-use presolder::sound::{
+use engine::sound::{
     Sound,
     wav::{self, Depth},
 };

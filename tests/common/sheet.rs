@@ -2,14 +2,14 @@
 //! read back as a tree.
 #![allow(dead_code)]
 
-use presolder::advice::job::{Evidence, Job, Origin, Proposed, Said, job};
-use presolder::advice::prices::Prices;
-use presolder::advice::ratings::{Driven, ratings};
-use presolder::analysis::response::{Path, response};
-use presolder::circuit::{self, Circuit, WrittenProposal, read_proposal};
-use presolder::device::Catalogue;
-use presolder::job_sheet::page;
-use presolder::solve::solved::{Both, SolvedAmp};
+use engine::advice::job::{Evidence, Job, Origin, Proposed, Said, job};
+use engine::advice::prices::Prices;
+use engine::advice::ratings::{Driven, ratings};
+use engine::analysis::response::{Path, response};
+use engine::circuit::{self, Circuit, WrittenProposal, read_proposal};
+use engine::device::Catalogue;
+use engine::job_sheet::page;
+use engine::solve::solved::{Both, SolvedAmp};
 use roxmltree::{Document, Node, ParsingOptions};
 
 /// A job and its page.

@@ -1,9 +1,9 @@
 //! Shared by the tests: circuits ready to solve, signals with a formula, comparison in band.
 #![allow(dead_code)]
 
-use presolder::circuit::Circuit;
-use presolder::network::{Network, Values};
-use presolder::solve::{OperatingPoint, Transient, operating_point};
+use engine::circuit::Circuit;
+use engine::network::{Network, Values};
+use engine::solve::{OperatingPoint, Transient, operating_point};
 use std::f64::consts::TAU;
 
 /// A circuit with everything that a solve needs.
@@ -17,9 +17,9 @@ pub struct Solved {
 impl Solved {
     /// One of the amps that come with the program.
     pub fn built_in(name: &str) -> Self {
-        let amp = presolder::circuit::built_in_circuit(name).expect("a built-in amp");
-        let catalogue = presolder::device::Catalogue::built_in();
-        Solved::new(presolder::circuit::read(amp.text, &catalogue).expect("a sound file"))
+        let amp = engine::circuit::built_in_circuit(name).expect("a built-in amp");
+        let catalogue = engine::device::Catalogue::built_in();
+        Solved::new(engine::circuit::read(amp.text, &catalogue).expect("a sound file"))
     }
 
     pub fn new(circuit: Circuit) -> Self {

@@ -2,15 +2,15 @@
 //! until it clips, into a resistor in place of the loudspeaker.
 #![allow(dead_code)]
 
-use presolder::circuit::{
+use engine::circuit::{
     BuiltInCircuit, BuiltInProposal, Circuit, Diagnostic, PartKind, built_in_circuit,
     built_in_circuits, read, read_proposal,
 };
-use presolder::device::Catalogue;
-use presolder::network::assemble::port_volts;
-use presolder::network::{Network, Values};
-use presolder::solve::{OperatingPoint, SmallSignal, Transient, operating_point};
-use presolder::units::decibels_from_ratio;
+use engine::device::Catalogue;
+use engine::network::assemble::port_volts;
+use engine::network::{Network, Values};
+use engine::solve::{OperatingPoint, SmallSignal, Transient, operating_point};
+use engine::units::decibels_from_ratio;
 use std::f64::consts::TAU;
 use std::sync::Arc;
 

@@ -1,9 +1,9 @@
 //! A loudspeaker's acoustic side: its sections against their closed forms, the driver's own
 //! resonance against its electrical circuit, the files' ranges, the invented voicings.
 
+use engine::device::acoustics::{Acoustic, DB_RANGE, MOST_SECTIONS, Section, UNITY_HZ};
+use engine::device::{Catalogue, Loudspeaker};
 use num_complex::Complex64;
-use presolder::device::acoustics::{Acoustic, DB_RANGE, MOST_SECTIONS, Section, UNITY_HZ};
-use presolder::device::{Catalogue, Loudspeaker};
 use std::f64::consts::TAU;
 
 const PLAIN: &str = r#"

@@ -1,8 +1,8 @@
 //! Loudspeaker: derived quantities and impedance against a table worked by hand.
 
+use engine::device::catalogue::LOUDSPEAKER_FILES;
+use engine::device::{Acoustic, Catalogue, Loudspeaker};
 use num_complex::Complex64;
-use presolder::device::catalogue::LOUDSPEAKER_FILES;
-use presolder::device::{Acoustic, Catalogue, Loudspeaker};
 use std::f64::consts::TAU;
 
 /// The synthetic driver of the worked table; no source, computed from Small's circuit.

@@ -1,5 +1,8 @@
 //! Laws of valves, rectifiers and loudspeakers against print and against themselves.
 
+#[path = "../common/top.rs"]
+mod top;
+
 mod acoustics;
 mod loudspeaker;
 mod output_valves;

@@ -3,9 +3,9 @@
 //! name their sources; where print cannot be met, the exception stands here with its reason.
 
 use crate::published::{file, grid_volts, points, rms, within};
-use presolder::device::ValveFile;
-use presolder::device::load_line::{Bias, Driven, OutputStage, currents, driven};
-use presolder::device::valve_file::PrintedDrive;
+use engine::device::ValveFile;
+use engine::device::load_line::{Bias, Driven, OutputStage, currents, driven};
+use engine::device::valve_file::PrintedDrive;
 
 /// Anode currents within `anode_bar`, screen currents within `screen_bar` where one is given.
 fn check_printed(file: &ValveFile, anode_bar: f64, screen_bar: Option<f64>) {

@@ -1,10 +1,10 @@
 //! Helpers of the tests that hold fitted valve laws against print.
 
-use presolder::device::ValveFile;
-use presolder::device::ValveLaw;
-use presolder::device::catalogue::VALVE_FILES;
-use presolder::device::load_line::self_bias;
-use presolder::device::valve_file::PrintedPoint;
+use engine::device::ValveFile;
+use engine::device::ValveLaw;
+use engine::device::catalogue::VALVE_FILES;
+use engine::device::load_line::self_bias;
+use engine::device::valve_file::PrintedPoint;
 
 /// A valve's file by its name.
 pub fn file(name: &str) -> ValveFile {
@@ -17,11 +17,8 @@ pub fn file(name: &str) -> ValveFile {
 
 /// Rows of digitised points, as numbers; an empty cell is NaN.
 pub fn points(name: &str) -> Vec<Vec<f64>> {
-    let path = format!(
-        "{}/presets/valves/points/{name}.csv",
-        env!("CARGO_MANIFEST_DIR")
-    );
-    let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{path}: {e}"));
+    let path = crate::top::top().join(format!("presets/valves/points/{name}.csv"));
+    let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
     let lines = text.lines().filter(|line| !line.starts_with('#')).skip(1);
     lines
         .map(|line| {

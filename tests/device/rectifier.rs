@@ -1,8 +1,8 @@
 //! The averaged rectifier: against brute-force integration, against its maker's regulation chart,
 //! and the properties that the solvers need.
 
-use presolder::device::catalogue::RECTIFIER_FILES;
-use presolder::device::{RectifierFile, RectifierLaw};
+use engine::device::catalogue::RECTIFIER_FILES;
+use engine::device::{RectifierFile, RectifierLaw};
 use std::f64::consts::PI;
 
 fn files() -> Vec<RectifierFile> {
@@ -193,8 +193,8 @@ fn ez80_drops_as_printed() {
 
 #[test]
 fn lanes_keep_their_own_rectifier() {
-    use presolder::numeric::lanes::Lanes;
-    use presolder::numeric::real::Real;
+    use engine::numeric::lanes::Lanes;
+    use engine::numeric::real::Real;
     type Four = Lanes<4, false>;
     let mut wide = RectifierLaw::<Four>::splat(&CASES[0]);
     wide.set_lane(3, &CASES[4]);

@@ -1,7 +1,7 @@
 //! Properties that every device law must have for the solvers: exact derivatives, smoothness,
 //! passivity, monotony, bounded conductances, and curvatures that do not flatter.
 
-use presolder::device::{Catalogue, PentodeLaw, TriodeLaw, Valve, ValveLaw};
+use engine::device::{Catalogue, PentodeLaw, TriodeLaw, Valve, ValveLaw};
 
 /// The range that a real-time solver meets, V.
 const ANODE: (f64, f64) = (-300.0, 800.0);
@@ -317,8 +317,8 @@ fn curvatures_are_honest_bounds() {
 /// Lanes must give each lane's own law, the same as a lone number does.
 #[test]
 fn lanes_agree_with_single_laws() {
-    use presolder::numeric::lanes::Lanes;
-    use presolder::numeric::real::Real;
+    use engine::numeric::lanes::Lanes;
+    use engine::numeric::real::Real;
     type Four = Lanes<4, false>;
     let catalogue = Catalogue::built_in();
     for (_, law) in triodes(&catalogue) {

@@ -3,9 +3,9 @@
 //! name their sources; where print cannot be met, the exception stands here with its reason.
 
 use crate::published::{file, grid_volts, points, rms, within};
-use presolder::device::catalogue::VALVE_FILES;
-use presolder::device::load_line::{currents, resistance_coupled};
-use presolder::device::{Catalogue, GridLaw, TriodeLaw, ValveFile, ValveLaw};
+use engine::device::catalogue::VALVE_FILES;
+use engine::device::load_line::{currents, resistance_coupled};
+use engine::device::{Catalogue, GridLaw, TriodeLaw, ValveFile, ValveLaw};
 
 fn triode(file: &ValveFile) -> &TriodeLaw<f64> {
     file.triode.as_ref().expect("a triode")

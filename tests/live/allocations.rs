@@ -4,11 +4,11 @@
 //! aborts this process (the allocator acts with debug assertions, which the test profile has).
 
 use crate::fixture::{RATE, Table, format};
+use engine::live::cabinets::CabinetChoice;
+use engine::live::circuit_pair::CircuitPair;
+use engine::live::renderer::Heard;
+use engine::realtime::cabinet::Convolver;
 use nice_assert_no_alloc::assert_no_alloc;
-use presolder::live::cabinets::CabinetChoice;
-use presolder::live::circuit_pair::CircuitPair;
-use presolder::live::renderer::Heard;
-use presolder::realtime::cabinet::Convolver;
 use rand::{Rng, SeedableRng, rngs::StdRng};
 
 #[test]

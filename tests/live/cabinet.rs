@@ -3,10 +3,10 @@
 //! click.
 
 use crate::fixture::{OUTPUT_GAIN, RATE, Table, difference_db, format, phrase, sine};
-use presolder::device::Catalogue;
-use presolder::live::cabinets::{CabinetChoice, Response};
-use presolder::live::renderer::Heard;
-use presolder::realtime::cabinet::{Cabinet, Convolver, Sections, Voicing};
+use engine::device::Catalogue;
+use engine::live::cabinets::{CabinetChoice, Response};
+use engine::live::renderer::Heard;
+use engine::realtime::cabinet::{Cabinet, Convolver, Sections, Voicing};
 
 /// A table that is heard through something.
 fn table(amp: &str, through: CabinetChoice) -> Table {

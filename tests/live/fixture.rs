@@ -2,14 +2,14 @@
 //! length, mono or stereo.
 #![allow(dead_code)]
 
-use presolder::circuit::built_in_circuit;
-use presolder::device::Catalogue;
-use presolder::live::LiveAmp;
-use presolder::live::cabinets::CabinetChoice;
-use presolder::live::circuit_pair::{CircuitPair, Format};
-use presolder::live::meters::Meters;
-use presolder::live::parameter_map::ParameterMap;
-use presolder::live::renderer::{Heard, RenderSettings, Renderer};
+use engine::circuit::built_in_circuit;
+use engine::device::Catalogue;
+use engine::live::LiveAmp;
+use engine::live::cabinets::CabinetChoice;
+use engine::live::circuit_pair::{CircuitPair, Format};
+use engine::live::meters::Meters;
+use engine::live::parameter_map::ParameterMap;
+use engine::live::renderer::{Heard, RenderSettings, Renderer};
 use std::sync::Arc;
 
 pub const RATE: f64 = 48_000.0;
@@ -141,7 +141,7 @@ pub fn difference_db(a: &[f32], b: &[f32]) -> f64 {
 
 /// The built-in phrase at [`RATE`], V, so many seconds of it.
 pub fn phrase(seconds: f64) -> Vec<f32> {
-    let mut phrase = presolder::sound::phrase::phrase(RATE as u32);
+    let mut phrase = engine::sound::phrase::phrase(RATE as u32);
     phrase.truncate((seconds * RATE) as usize);
     phrase
 }

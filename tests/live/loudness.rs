@@ -2,8 +2,8 @@
 //! seconds, and never in a hurry.
 
 use crate::fixture::{RATE, Table, phrase};
-use presolder::live::loudness::Match;
-use presolder::live::renderer::Heard;
+use engine::live::loudness::Match;
+use engine::live::renderer::Heard;
 use std::sync::atomic::Ordering::Relaxed;
 
 /// Short-term loudness of the last 3 s by the crate.
@@ -16,7 +16,7 @@ fn by_crate(samples: &[f32], rate: u32) -> f64 {
 #[test]
 fn the_meter_reads_what_the_crate_reads() {
     for rate in [44_100u32, 48_000, 96_000] {
-        let phrase = presolder::sound::phrase::phrase(rate);
+        let phrase = engine::sound::phrase::phrase(rate);
         let three = 3 * rate as usize;
         let sound = &phrase[rate as usize..rate as usize + three];
         let mut matching = Match::new(f64::from(rate), 1);

@@ -2,6 +2,8 @@
 
 #[path = "../common/absent.rs"]
 mod absent;
+#[path = "../common/forbids_allocation.rs"]
+mod forbids_allocation;
 #[path = "../common/own_loudspeaker_files.rs"]
 mod own_loudspeaker_files;
 

@@ -2,12 +2,12 @@
 
 use crate::fixture::{RATE, Table, difference_db, phrase};
 use crate::own_loudspeaker_files::{FERRY, SHEET, amp, copy};
-use presolder::circuit::built_in_circuits;
-use presolder::device::Catalogue;
-use presolder::live::cabinets::CabinetChoice;
-use presolder::live::parameter_map::ParameterMap;
-use presolder::live::{AdjustableKind, LiveAmp};
-use presolder::realtime::cabinet::{Cabinet, Sections, Voicing};
+use engine::circuit::built_in_circuits;
+use engine::device::Catalogue;
+use engine::live::cabinets::CabinetChoice;
+use engine::live::parameter_map::ParameterMap;
+use engine::live::{AdjustableKind, LiveAmp};
+use engine::realtime::cabinet::{Cabinet, Sections, Voicing};
 use std::sync::Arc;
 
 fn live(text: &str) -> LiveAmp {
@@ -80,7 +80,7 @@ fn every_choice_makes_its_circuit() {
         let mut values = amp.filed();
         values[adjustable] = index as f64;
         let circuit = amp.circuit_with(&values).unwrap();
-        let heard = presolder::analysis::listening::loudspeaker_of(&circuit).unwrap();
+        let heard = engine::analysis::listening::loudspeaker_of(&circuit).unwrap();
         assert_eq!(heard.name, *name);
         assert_eq!(
             amp.adjustables()[adjustable].parse(name),

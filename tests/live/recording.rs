@@ -2,11 +2,11 @@
 //! found, faded without a click, and without an allocation.
 
 use crate::fixture::{OUTPUT_GAIN, RATE, Table, difference_db, phrase, rms};
+use engine::live::recording::Track;
+use engine::live::renderer::Heard;
+use engine::sound::Sound;
+use engine::sound::loudness::integrated_lufs;
 use nice_assert_no_alloc::assert_no_alloc;
-use presolder::live::recording::Track;
-use presolder::live::renderer::Heard;
-use presolder::sound::Sound;
-use presolder::sound::loudness::integrated_lufs;
 
 /// Plays dry and recording, in blocks.
 fn play(table: &mut Table, dry: &[f32], heard: &[f32], block: usize) -> Vec<f32> {

@@ -2,11 +2,11 @@
 //! values, switches, valves and whole circuits change without a click.
 
 use crate::fixture::{OUTPUT_GAIN, RATE, Table, difference_db, format, map_of, phrase, rms, sine};
-use presolder::live::circuit_pair::{CircuitPair, Format};
-use presolder::live::renderer::Heard;
-use presolder::realtime::dispatch::Instructions;
-use presolder::realtime::{Processor, Settings};
-use presolder::solve::solved::SolvedAmp;
+use engine::live::circuit_pair::{CircuitPair, Format};
+use engine::live::renderer::Heard;
+use engine::realtime::dispatch::Instructions;
+use engine::realtime::{Processor, Settings};
+use engine::solve::solved::SolvedAmp;
 use std::sync::Arc;
 
 /// The amp with these changes, straight through a processor, delayed to the rig's latency.

@@ -2,7 +2,7 @@
 //! and the sound comes back when it is over.
 
 use crate::fixture::{RATE, Table, format, phrase, rms};
-use presolder::live::renderer::Heard;
+use engine::live::renderer::Heard;
 use rand::{Rng, SeedableRng, rngs::StdRng};
 use std::sync::atomic::Ordering::Relaxed;
 

@@ -9,8 +9,8 @@ use crate::printed::ledger::{Ledger, Miss, Within};
 use crate::printed::sine::{output_at_distortion, steady};
 use crate::printed::{Coupled, capacitor, idle, position, resistor, solved, supply, triode};
 use crate::solved::Solved;
+use engine::solve::SmallSignal;
 use num_complex::Complex64;
-use presolder::solve::SmallSignal;
 
 /// Assumed capacitance of wiring and instruments, F.
 const WIRING_FARADS: f64 = 100e-12;

@@ -10,8 +10,8 @@
 use crate::printed::{
     Constants, capacitor, constants, gain_at, position, resistor, solved, source, supply, triode,
 };
+use engine::solve::SmallSignal;
 use num_complex::Complex64;
-use presolder::solve::SmallSignal;
 use std::f64::consts::TAU;
 
 /// Share by which a network may differ from a formula that leaves out electrode capacitances,

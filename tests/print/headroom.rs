@@ -7,8 +7,8 @@
 use crate::printed::ledger::{Ledger, Miss, Within};
 use crate::printed::{Coupled, capacitor, idle, resistor, solved, supply};
 use crate::solved::Solved;
-use presolder::analysis::drive::{Drive, drive};
-use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
+use engine::analysis::drive::{Drive, drive};
+use engine::solve::solved::{SolvedAmp, SolvedCircuit};
 
 /// The stage of the tables: 0.01 µF and 1 MΩ before the grid, cathode bypassed with 50 µF.
 fn stage(valve: &'static str, supply_volts: f64, anode: f64, cathode: f64, next: f64) -> Solved {

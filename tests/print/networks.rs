@@ -2,9 +2,9 @@
 //! supply's divider.
 
 use crate::printed::{capacitor, gain_at, position, resistor, solved, solved_with, volts};
+use engine::device::{Catalogue, Loudspeaker};
+use engine::solve::SmallSignal;
 use num_complex::Complex64;
-use presolder::device::{Catalogue, Loudspeaker};
-use presolder::solve::SmallSignal;
 use std::f64::consts::TAU;
 use std::sync::Arc;
 

@@ -2,8 +2,8 @@
 //! where the package is not installed; `cargo xtask test` installs it.
 
 use crate::fixture::*;
+use engine::recording::with_dry_track;
 use hound::{SampleFormat, WavSpec, WavWriter};
-use presolder::recording::with_dry_track;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
@@ -48,7 +48,7 @@ fn write(path: &Path, samples: &[f32]) {
 
 /// Level and coherence at each frequency.
 fn by_scipy(python: &Path, folder: &Path, later: i64, length: usize, hz: &[f64]) -> Vec<[f64; 2]> {
-    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/hosts/recording_scipy.py");
+    let script = crate::top::top().join("tests/hosts/recording_scipy.py");
     let mut child = Command::new(python)
         .arg(script)
         .args([folder.join("dry.wav"), folder.join("amp.wav")])

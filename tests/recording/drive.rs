@@ -2,13 +2,13 @@
 //! like a loudspeaker, with hiss; the known setting lies among those that are nearly as good.
 
 use crate::fixture::*;
-use presolder::analysis::playing::play;
-use presolder::circuit::{self, WrittenSetting, built_in_circuits};
-use presolder::device::Catalogue;
-use presolder::recording::drive_hint::drive_hint;
-use presolder::recording::with_dry_track;
-use presolder::solve::solved::SolvedAmp;
-use presolder::sound::phrase::phrase;
+use engine::analysis::playing::play;
+use engine::circuit::{self, WrittenSetting, built_in_circuits};
+use engine::device::Catalogue;
+use engine::recording::drive_hint::drive_hint;
+use engine::recording::with_dry_track;
+use engine::solve::solved::SolvedAmp;
+use engine::sound::phrase::phrase;
 
 /// Volts at the jack of full scale, and the same as the level of a sine.
 const FULL_SCALE_VOLTS: f64 = 1.0;

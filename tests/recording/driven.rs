@@ -2,7 +2,7 @@
 //! told; and the same measurement of an amp in the model sees what the recording shows.
 
 use crate::fixture::*;
-use presolder::recording::{played_like, with_dry_track};
+use engine::recording::{played_like, with_dry_track};
 
 /// A clean filter, a stage that bends, and another filter behind it.
 fn driven(dry: &[f64], drive: f64) -> Vec<f64> {

@@ -6,14 +6,14 @@ use crate::chi_square::assert_as_stated;
 use crate::fit_fixture::{
     CASES, Case, errors, loudspeaker, matched, request, target, target_of, with,
 };
-use presolder::advice::spread::{Plan, draw};
-use presolder::analysis::response::{Path, gains};
-use presolder::circuit::read_drawer;
-use presolder::recording::fit::colour::Taken;
-use presolder::recording::fit::{Certainty, Choice, NoFit, Others, fit, unknowns};
-use presolder::solve::operating_point;
-use presolder::solve::solved::{SolvedAmp, SolvedCircuit};
-use presolder::units::Series;
+use engine::advice::spread::{Plan, draw};
+use engine::analysis::response::{Path, gains};
+use engine::circuit::read_drawer;
+use engine::recording::fit::colour::Taken;
+use engine::recording::fit::{Certainty, Choice, NoFit, Others, fit, unknowns};
+use engine::solve::operating_point;
+use engine::solve::solved::{SolvedAmp, SolvedCircuit};
+use engine::units::Series;
 
 fn names(list: &[&str]) -> Vec<String> {
     list.iter().map(|n| (*n).to_string()).collect()
@@ -45,7 +45,7 @@ fn drawn_level(case: &Case, seed: usize) -> Vec<f64> {
         values,
         point,
     };
-    let hz = presolder::recording::grid();
+    let hz = engine::recording::grid();
     let gains = gains(&amp.network, &side, Path::default(), &hz);
     gains.iter().map(|g| 20.0 * g.norm().log10()).collect()
 }

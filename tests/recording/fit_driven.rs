@@ -9,9 +9,9 @@
 
 use crate::fit_fixture::sounds::{Way, behind, dry, found, oracle, recorded};
 use crate::fit_fixture::{CASES, Case, errors, loudspeaker};
-use presolder::recording::fit::colour::Taken;
-use presolder::recording::fit::{Behind, Certainty, Others};
-use presolder::recording::with_dry_track;
+use engine::recording::fit::colour::Taken;
+use engine::recording::fit::{Behind, Certainty, Others};
+use engine::recording::with_dry_track;
 use std::time::Instant;
 
 /// Length, s, and where the piece of the phrase begins, s.

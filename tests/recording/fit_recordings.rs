@@ -9,10 +9,10 @@
 
 use crate::fit_fixture::sounds::{Way, behind, dry, found, oracle, recorded};
 use crate::fit_fixture::{CASES, Case, errors, loudspeaker};
-use presolder::recording::fit::colour::Taken;
-use presolder::recording::fit::{Behind, Certainty, FitReport, Others, unknowns};
-use presolder::recording::with_dry_track;
-use presolder::sound::Sound;
+use engine::recording::fit::colour::Taken;
+use engine::recording::fit::{Behind, Certainty, FitReport, Others, unknowns};
+use engine::recording::with_dry_track;
+use engine::sound::Sound;
 use std::f64::consts::LN_10;
 use std::time::Instant;
 

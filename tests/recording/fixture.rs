@@ -2,11 +2,11 @@
 //! from their coefficients, exact delays, and what is expected of a measured curve.
 #![allow(dead_code)]
 
+use engine::numeric::random::Random;
+use engine::recording::Target;
+use engine::sound::Sound;
+use engine::sound::phrase::phrase;
 use num_complex::Complex64;
-use presolder::numeric::random::Random;
-use presolder::recording::Target;
-use presolder::sound::Sound;
-use presolder::sound::phrase::phrase;
 use std::f64::consts::{PI, TAU};
 
 pub const RATE: u32 = 48_000;

@@ -1,8 +1,8 @@
 //! An impulse response of the owner's own: what is cut, its level, its faults told; at another rate
 //! it has the same response.
 
+use engine::sound::impulse::{Impulse, ImpulseFault, MOST_SECONDS, Prepared};
 use num_complex::Complex64;
-use presolder::sound::impulse::{Impulse, ImpulseFault, MOST_SECONDS, Prepared};
 use rand::{Rng, SeedableRng, rngs::StdRng};
 use std::f64::consts::TAU;
 

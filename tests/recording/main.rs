@@ -6,6 +6,8 @@ mod absent;
 mod chi_square;
 #[path = "../common/processor_time.rs"]
 mod processor_time;
+#[path = "../common/top.rs"]
+mod top;
 
 mod against_scipy;
 mod drive;

@@ -3,8 +3,8 @@
 
 use crate::fixture::*;
 use crate::processor_time::seconds;
-use presolder::recording::{Target, Unfit, with_dry_track, without_dry_track};
-use presolder::sound::Sound;
+use engine::recording::{Target, Unfit, with_dry_track, without_dry_track};
+use engine::sound::Sound;
 use std::sync::LazyLock;
 
 fn dry() -> Vec<f64> {
@@ -79,7 +79,7 @@ fn clipped_by_time_at_any_rate() {
 
 #[test]
 fn a_low_rate_and_a_short_piece_are_told_at_once() {
-    let eight = presolder::sound::resample::resampled(&[single(&good())], RATE, 8000).unwrap();
+    let eight = engine::sound::resample::resampled(&[single(&good())], RATE, 8000).unwrap();
     let short = sound("amp.wav", 8000, &[&eight[0][..8000]]);
     refused(&short, &["8000 Hz", "44100 Hz", "1.0 s", "20 s"]);
 }

@@ -3,7 +3,7 @@
 //! and two sounds that have nothing to do with one another.
 
 use crate::fixture::*;
-use presolder::recording::{Target, with_dry_track};
+use engine::recording::{Target, with_dry_track};
 
 const SECONDS: usize = 20;
 

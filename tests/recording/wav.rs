@@ -2,7 +2,7 @@
 //! unchanged, everything else is refused with a reason, and no file makes the reader panic or take
 //! memory that its length does not justify.
 
-use presolder::sound::{
+use engine::sound::{
     Sound,
     wav::{self, Depth, WavFault, WavFile},
 };

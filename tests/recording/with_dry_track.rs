@@ -2,7 +2,7 @@
 //! level, and the recording brought in step with the dry track.
 
 use crate::fixture::*;
-use presolder::recording::{Method, in_step, with_dry_track};
+use engine::recording::{Method, in_step, with_dry_track};
 
 /// White noise through a known filter, no noise added: what is left is that a window sees only its
 /// own 0.17 s of a response that rings, and that a band is as wide as a twelfth of an octave.
@@ -133,7 +133,7 @@ fn rates_and_clocks_may_differ() {
     let reference =
         with_dry_track(&sound("amp.wav", RATE, &[&single(&heard)]), &dry_sound).unwrap();
     for rate in [44_100, 96_000] {
-        let other = presolder::sound::resample::resampled(&[single(&heard)], RATE, rate).unwrap();
+        let other = engine::sound::resample::resampled(&[single(&heard)], RATE, rate).unwrap();
         let target = with_dry_track(&sound("amp.wav", rate, &[&other[0]]), &dry_sound).unwrap();
         let (hz, db) = worst(&differences(&target, |hz| {
             reference.db[reference.hz.iter().position(|h| *h == hz).unwrap()]

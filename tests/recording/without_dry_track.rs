@@ -2,8 +2,8 @@
 
 use crate::chi_square::assert_as_stated;
 use crate::fixture::*;
-use presolder::recording::{Method, without_dry_track};
-use presolder::sound::phrase::{PARTS, phrase};
+use engine::recording::{Method, without_dry_track};
+use engine::sound::phrase::{PARTS, phrase};
 
 /// The same playing on both sides: the filter itself is recovered, smoothed as the ear does. Within
 /// the ear's band (a quarter of an octave and more) a slope of 12 dB an octave and a bell of 7 dB leave

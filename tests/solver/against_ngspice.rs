@@ -4,11 +4,11 @@
 //! The netlist is made of the circuit's parts (see `common/netlist.rs`), never of our equations.
 //! The two transients take different steps, so that an error that goes with the step shows.
 
+use engine::circuit::{self, Circuit, NodeId};
+use engine::device::Catalogue;
+use engine::network::{Network, Values};
+use engine::solve::{OperatingPoint, SmallSignal, Transient, operating_point};
 use num_complex::Complex64;
-use presolder::circuit::{self, Circuit, NodeId};
-use presolder::device::Catalogue;
-use presolder::network::{Network, Values};
-use presolder::solve::{OperatingPoint, SmallSignal, Transient, operating_point};
 use std::f64::consts::TAU;
 use std::path::{Path, PathBuf};
 
@@ -210,7 +210,7 @@ fn hold_all(cases: &[Case]) {
 }
 
 fn small_circuits(list: &[(&str, f64, Option<f64>)]) {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/circuits");
+    let folder = crate::top::top().join("tests/circuits");
     let case = |&(name, small, clipping): &(&str, f64, Option<f64>)| {
         (folder.join(name).with_extension("toml"), small, clipping)
     };
@@ -251,7 +251,7 @@ fn output_stages() {
 
 #[test]
 fn built_in_amps() {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("presets/circuits");
+    let folder = crate::top::top().join("presets/circuits");
     let mut cases: Vec<Case> = std::fs::read_dir(folder)
         .expect("the built-in amps")
         .map(|entry| entry.expect("a file").path())

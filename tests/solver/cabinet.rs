@@ -1,10 +1,10 @@
 //! What an amp is heard through: a loudspeaker's sections against their analogue originals, the
 //! convolver against direct summation; both whatever the blocks, and reset equals new.
 
+use engine::device::Catalogue;
+use engine::device::acoustics::AnalogSection;
+use engine::realtime::cabinet::{Convolver, Sections, Voicing};
 use num_complex::Complex64;
-use presolder::device::Catalogue;
-use presolder::device::acoustics::AnalogSection;
-use presolder::realtime::cabinet::{Convolver, Sections, Voicing};
 use rand::{Rng, SeedableRng, rngs::StdRng};
 use std::f64::consts::TAU;
 

@@ -3,12 +3,16 @@
 
 #[path = "../common/absent.rs"]
 mod absent;
+#[path = "../common/forbids_allocation.rs"]
+mod forbids_allocation;
 #[path = "../common/netlist.rs"]
 mod netlist;
 #[path = "../common/ngspice.rs"]
 mod ngspice;
 #[path = "../common/solved.rs"]
 mod solved;
+#[path = "../common/top.rs"]
+mod top;
 
 mod against_ngspice;
 mod cabinet;

@@ -5,8 +5,8 @@
 //! The bars are the project's own.
 
 use crate::solved::{Solved, chord, error_in_band, oracle};
-use presolder::realtime::dispatch::Instructions;
-use presolder::realtime::{Counts, Processor, Settings};
+use engine::realtime::dispatch::Instructions;
+use engine::realtime::{Counts, Processor, Settings};
 use std::f64::consts::TAU;
 
 const RATE: f64 = 48_000.0;
@@ -162,7 +162,7 @@ fn running_gains(bench: &Solved, doublings: usize, bins: &[usize], size: usize) 
 fn the_running_processor_has_the_analogue_response() {
     for amp in ["Bradawl 15", "Mizzle 5", "Spokeshave 18", "Sluice 40"] {
         let bench = Solved::built_in(amp);
-        let small = presolder::solve::SmallSignal::new(&bench.network, &bench.values, &bench.point);
+        let small = engine::solve::SmallSignal::new(&bench.network, &bench.values, &bench.point);
         // 5 Hz bins: 25 Hz to 10 kHz, none a multiple of another's difference with its neighbour.
         let size = 9600;
         let bins = [

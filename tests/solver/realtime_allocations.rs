@@ -1,11 +1,11 @@
 //! What is marked *Real-time* neither allocates nor frees: any attempt to aborts this process
-//! (the allocator of `assert_no_alloc` acts with debug assertions, which the test profile has).
+//! (see `forbids_allocation`).
 
 use crate::solved::Solved;
+use engine::numeric::random::Random;
+use engine::realtime::dispatch::Instructions;
+use engine::realtime::{Processor, Settings};
 use nice_assert_no_alloc::assert_no_alloc;
-use presolder::numeric::random::Random;
-use presolder::realtime::dispatch::Instructions;
-use presolder::realtime::{Processor, Settings};
 
 /// Plays hard enough to refine, to be governed and to limit Newton steps, moving every value.
 fn play(bench: &Solved, instructions: Instructions) {
@@ -50,26 +50,4 @@ fn playing_and_changing_values_allocates_nothing() {
         play(&bench, Instructions::detect());
         play(&bench, Instructions::Baseline);
     }
-}
-
-#[test]
-#[ignore = "aborts; run by the test below in a process of its own"]
-fn allocates_on_purpose() {
-    assert_no_alloc(|| {
-        std::hint::black_box(vec![1]);
-    });
-}
-
-#[test]
-fn an_allocation_would_be_noticed() {
-    let itself = std::env::current_exe().expect("this test's path");
-    let output = std::process::Command::new(itself)
-        .args([
-            "--exact",
-            "realtime_allocations::allocates_on_purpose",
-            "--ignored",
-        ])
-        .output()
-        .expect("this test runs");
-    assert_eq!(output.status.success(), !cfg!(debug_assertions));
 }

@@ -2,10 +2,10 @@
 //! keeps its budget, and falls silent again. Seeds are fixed.
 
 use crate::solved::Solved;
-use presolder::circuit::WrittenSetting;
-use presolder::numeric::random::Random;
-use presolder::realtime::dispatch::Instructions;
-use presolder::realtime::{Counts, Governor, Processor, Settings};
+use engine::circuit::WrittenSetting;
+use engine::numeric::random::Random;
+use engine::realtime::dispatch::Instructions;
+use engine::realtime::{Counts, Governor, Processor, Settings};
 use std::f64::consts::TAU;
 
 const RATE: f64 = 48_000.0;

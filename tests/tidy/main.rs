@@ -13,7 +13,8 @@ mod source;
 use source::{Source, code_of, source, sources, top};
 use std::fs;
 
-/// The modules of the library by floor, the lowest first; `lib` and `main` stand above all.
+/// The modules of the two libraries, `engine` and what stands on it, by floor, the lowest first; `lib` and
+/// `main` stand above all.
 const FLOORS: &[&[&str]] = &[
     &["units", "numeric", "text", "files", "fourier"],
     &["device", "sound"],
@@ -36,9 +37,9 @@ const NOT_IN_REALTIME: &[&str] = &["std::fs", "Mutex", "RwLock", "println!", "pr
 
 /// The only files that may hold the word `unsafe`.
 const MAY_BE_UNSAFE: &[&str] = &[
-    "src/numeric/sparse/kernel.rs",
-    "src/realtime/dispatch.rs",
-    "src/realtime/wide.rs",
+    "src/engine/numeric/sparse/kernel.rs",
+    "src/engine/realtime/dispatch.rs",
+    "src/engine/realtime/wide.rs",
     "src/plugin/closing.rs",
     "src/plugin/host_param.rs",
     "src/plugin/param_map.rs",
@@ -97,7 +98,7 @@ fn floor_of(module: &str) -> Option<usize> {
 
 /// The module of the library that a path belongs to.
 fn module_of(path: &str) -> Option<&str> {
-    let below = path.strip_prefix("src/")?;
+    let below = paths::below_sources(path)?;
     Some(below.split('/').next()?.trim_end_matches(".rs"))
 }
 

@@ -16,9 +16,16 @@ pub struct Import {
     pub handed_on: bool,
 }
 
+/// A source file's path from where its room stands: the engine's rooms are a package of their own, whose
+/// names are the same above it.
+pub fn below_sources(path: &str) -> Option<&str> {
+    path.strip_prefix("src/engine/")
+        .or_else(|| path.strip_prefix("src/"))
+}
+
 /// The module that a file below `src/` is; none for the files that are no modules.
 pub fn module_of_file(path: &str) -> Option<Module> {
-    let below = path.strip_prefix("src/")?.strip_suffix(".rs")?;
+    let below = below_sources(path)?.strip_suffix(".rs")?;
     let mut parts: Module = below.split('/').map(str::to_string).collect();
     match parts.last().map(String::as_str) {
         Some("main") => return None,

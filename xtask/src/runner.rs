@@ -127,15 +127,15 @@ mod tests {
     #[test]
     fn times_are_read_from_a_report() {
         let report = "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites>\n\
-             \x20   <testsuite name=\"presolder::live\">\n\
-             \x20       <testcase name=\"sound::a\" classname=\"presolder::live\" timestamp=\"x\" time=\"0.250\">\n\
+             \x20   <testsuite name=\"engine::live\">\n\
+             \x20       <testcase name=\"sound::a\" classname=\"engine::live\" timestamp=\"x\" time=\"0.250\">\n\
              \x20       </testcase>\n\
-             \x20       <testcase name=\"sound::b\" classname=\"presolder::live\" time=\"12.5\"/>\n";
+             \x20       <testcase name=\"sound::b\" classname=\"engine::live\" time=\"12.5\"/>\n";
         assert_eq!(
             times(report),
             [
-                ("presolder::live sound::a".to_owned(), 0.25),
-                ("presolder::live sound::b".to_owned(), 12.5)
+                ("engine::live sound::a".to_owned(), 0.25),
+                ("engine::live sound::b".to_owned(), 12.5)
             ]
         );
     }

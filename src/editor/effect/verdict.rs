@@ -7,7 +7,6 @@ use crate::analysis::headroom::tables::{clean_table, recovery_table, volume_tabl
 use crate::editor::theme::{heading, ink};
 use crate::editor::widgets::{framed, sentence};
 use crate::text::digits::fixed;
-use crate::text::report::Report;
 use egui::{RichText, Ui};
 
 /// Shows it.

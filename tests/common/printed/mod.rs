@@ -7,10 +7,10 @@ pub mod output_stage;
 pub mod sine;
 
 use crate::solved::Solved;
-use presolder::circuit::{self, PartId};
-use presolder::device::Catalogue;
-use presolder::network::Network;
-use presolder::solve::SmallSignal;
+use engine::circuit::{self, PartId};
+use engine::device::Catalogue;
+use engine::network::Network;
+use engine::solve::SmallSignal;
 
 /// One resistance-coupled triode stage as lines of the file, its designators ending in `tag`.
 #[derive(Clone, Copy)]

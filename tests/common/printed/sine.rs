@@ -5,8 +5,8 @@
 
 use super::{Site, ValveAmps, site, valve_amps};
 use crate::solved::Solved;
+use engine::solve::Transient;
 use num_complex::Complex64;
-use presolder::solve::Transient;
 use std::f64::consts::TAU;
 
 /// Test tone, Hz. Where print does not state one this is our choice: low enough for every

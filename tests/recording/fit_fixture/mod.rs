@@ -4,17 +4,17 @@
 
 pub mod sounds;
 
-use presolder::analysis::response::{Path, gains};
-use presolder::circuit::{Circuit, WrittenChange, WrittenSetting, built_in_circuit, read};
-use presolder::device::Catalogue;
-use presolder::numeric::random::Random;
-use presolder::recording::fit::colour::Taken;
-use presolder::recording::fit::{
+use engine::analysis::response::{Path, gains};
+use engine::circuit::{Circuit, WrittenChange, WrittenSetting, built_in_circuit, read};
+use engine::device::Catalogue;
+use engine::numeric::random::Random;
+use engine::recording::fit::colour::Taken;
+use engine::recording::fit::{
     Certainty, Choice, FitReport, Others, Question, Unknown, fit, unknowns,
 };
-use presolder::recording::{Method, Target, grid};
-use presolder::solve::solved::SolvedAmp;
-use presolder::units::Series;
+use engine::recording::{Method, Target, grid};
+use engine::solve::solved::SolvedAmp;
+use engine::units::Series;
 
 /// An amp with hidden values.
 #[derive(Clone, Copy)]

@@ -3,16 +3,16 @@
 //! loudspeaker behind; and the match of such a recording.
 #![allow(dead_code)]
 
-use presolder::circuit::Circuit;
-use presolder::numeric::random::Random;
-use presolder::recording::Target;
-use presolder::recording::fit::colour::Taken;
-use presolder::recording::fit::{Behind, Choice, Dry, FitReport, Others, Question, fit, unknowns};
-use presolder::solve::Transient;
-use presolder::solve::solved::SolvedAmp;
-use presolder::sound::Sound;
-use presolder::sound::phrase::phrase;
-use presolder::units::Series;
+use engine::circuit::Circuit;
+use engine::numeric::random::Random;
+use engine::recording::Target;
+use engine::recording::fit::colour::Taken;
+use engine::recording::fit::{Behind, Choice, Dry, FitReport, Others, Question, fit, unknowns};
+use engine::solve::Transient;
+use engine::solve::solved::SolvedAmp;
+use engine::sound::Sound;
+use engine::sound::phrase::phrase;
+use engine::units::Series;
 
 /// Sample rate of the sounds, Hz.
 pub const RATE: u32 = 96_000;

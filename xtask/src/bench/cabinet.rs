@@ -3,10 +3,10 @@
 
 use super::subject::RATE;
 use cpu_time::ThreadTime;
-use presolder::device::Catalogue;
-use presolder::numeric::random::Random;
-use presolder::realtime::cabinet::{Cabinet, Convolver, Sections, Voicing};
-use presolder::sound::impulse::MOST_SECONDS;
+use engine::device::Catalogue;
+use engine::numeric::random::Random;
+use engine::realtime::cabinet::{Cabinet, Convolver, Sections, Voicing};
+use engine::sound::impulse::MOST_SECONDS;
 
 /// Lanes: as found and proposed, left and right.
 const LANES: usize = 4;

@@ -2,8 +2,8 @@
 
 use super::subject::Subject;
 use cpu_time::ThreadTime;
-use presolder::realtime::dispatch::{Circuits, FusedLanes, Instructions};
-use presolder::realtime::{Counts, Processor, Settings};
+use engine::realtime::dispatch::{Circuits, FusedLanes, Instructions};
+use engine::realtime::{Counts, Processor, Settings};
 
 /// What a run cost.
 pub struct Cost {

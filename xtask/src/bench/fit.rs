@@ -1,15 +1,15 @@
 //! What a match of six parts costs: wall time on all cores, from two sounds to the report.
 
 use super::verdict::demo;
-use presolder::analysis::performance::{NoGauge, perform};
-use presolder::device::Catalogue;
-use presolder::recording::fit::colour::Taken;
-use presolder::recording::fit::{Choice, Dry, Others, Question, fit, unknowns};
-use presolder::recording::with_dry_track;
-use presolder::solve::solved::SolvedAmp;
-use presolder::sound::Sound;
-use presolder::sound::phrase::{SECONDS, phrase};
-use presolder::units::Series;
+use engine::analysis::performance::{NoGauge, perform};
+use engine::device::Catalogue;
+use engine::recording::fit::colour::Taken;
+use engine::recording::fit::{Choice, Dry, Others, Question, fit, unknowns};
+use engine::recording::with_dry_track;
+use engine::solve::solved::SolvedAmp;
+use engine::sound::Sound;
+use engine::sound::phrase::{SECONDS, phrase};
+use engine::units::Series;
 use std::time::Instant;
 
 /// Sample rate, Hz.

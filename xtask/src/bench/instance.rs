@@ -3,16 +3,16 @@
 
 use super::subject::{RATE, hard_chord};
 use cpu_time::ThreadTime;
-use presolder::circuit::built_in_circuits;
-use presolder::device::Catalogue;
-use presolder::live::LiveAmp;
-use presolder::live::cabinets::CabinetChoice;
-use presolder::live::circuit_pair::{CircuitPair, Format};
-use presolder::live::meters::Meters;
-use presolder::live::parameter_map::ParameterMap;
-use presolder::live::renderer::{Heard, RenderSettings, Renderer};
-use presolder::numeric::random::Random;
-use presolder::sound::phrase::phrase;
+use engine::circuit::built_in_circuits;
+use engine::device::Catalogue;
+use engine::live::LiveAmp;
+use engine::live::cabinets::CabinetChoice;
+use engine::live::circuit_pair::{CircuitPair, Format};
+use engine::live::meters::Meters;
+use engine::live::parameter_map::ParameterMap;
+use engine::live::renderer::{Heard, RenderSettings, Renderer};
+use engine::numeric::random::Random;
+use engine::sound::phrase::phrase;
 use std::sync::Arc;
 use std::sync::atomic::Ordering::Relaxed;
 

@@ -5,8 +5,8 @@ mod netlist;
 #[path = "../../../tests/common/ngspice.rs"]
 mod reference;
 
+use engine::circuit::Circuit;
 pub use netlist::Form;
-use presolder::circuit::Circuit;
 
 /// Seconds that ngspice needs for a second of signal in one circuit, at its default tolerances
 /// and with steps of 1/48 kHz at most. `Form::Steps` is the netlist that ngspice is quickest with.

@@ -6,10 +6,10 @@ use super::references::references;
 use super::subject::{RATE, Subject, hard_chord};
 use super::torture;
 use cpu_time::ThreadTime;
-use presolder::circuit;
-use presolder::network::{BranchValue, Network};
-use presolder::realtime::dispatch::Instructions;
-use presolder::realtime::{Processor, Settings};
+use engine::circuit;
+use engine::network::{BranchValue, Network};
+use engine::realtime::dispatch::Instructions;
+use engine::realtime::{Processor, Settings};
 
 /// The demo's amp and the chord that is played through it.
 pub struct Bench {

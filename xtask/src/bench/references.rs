@@ -3,7 +3,7 @@
 use super::ngspice;
 use super::subject::{RATE, Subject};
 use cpu_time::ThreadTime;
-use presolder::solve::Transient;
+use engine::solve::Transient;
 
 /// The same circuit in the plain oracle and in a general circuit simulator, which is given the
 /// laws in two forms: cut into steps over inner nodes, the quickest that we found, and each law as

@@ -1,14 +1,14 @@
 //! How long the reports take that the window shows at once, and those that play a sound.
 
-use presolder::analysis::headroom::stage_headroom;
-use presolder::analysis::part_effect::part_effect;
-use presolder::analysis::response::{Path, axis, response};
-use presolder::analysis::sensitivity::sensitivity;
-use presolder::analysis::valve_chart::valve_chart;
-use presolder::analysis::valves_playing::valves_playing;
-use presolder::device::Catalogue;
-use presolder::solve::solved::{NoOperatingPoint, SolvedAmp};
-use presolder::sound::phrase::phrase;
+use engine::analysis::headroom::stage_headroom;
+use engine::analysis::part_effect::part_effect;
+use engine::analysis::response::{Path, axis, response};
+use engine::analysis::sensitivity::sensitivity;
+use engine::analysis::valve_chart::valve_chart;
+use engine::analysis::valves_playing::valves_playing;
+use engine::device::Catalogue;
+use engine::solve::solved::{NoOperatingPoint, SolvedAmp};
+use engine::sound::phrase::phrase;
 use std::sync::Arc;
 use std::time::Instant;
 

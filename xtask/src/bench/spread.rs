@@ -1,9 +1,9 @@
 //! What a draw of a thousand amps costs, as found and proposed both: wall time on all cores and
 //! processor time.
 
-use presolder::advice::spread::{SpreadSettings, spread};
-use presolder::device::Catalogue;
-use presolder::solve::solved::SolvedAmp;
+use engine::advice::spread::{SpreadSettings, spread};
+use engine::device::Catalogue;
+use engine::solve::solved::SolvedAmp;
 use std::time::Instant;
 
 /// Prints the cost.

@@ -1,10 +1,10 @@
 //! What is played: a circuit ready to play, and the hard chord of the built-in phrase.
 
-use presolder::circuit::{self, Circuit};
-use presolder::device::Catalogue;
-use presolder::network::{Network, Values};
-use presolder::solve::{OperatingPoint, operating_point};
-use presolder::sound::phrase::phrase;
+use engine::circuit::{self, Circuit};
+use engine::device::Catalogue;
+use engine::network::{Network, Values};
+use engine::solve::{OperatingPoint, operating_point};
+use engine::sound::phrase::phrase;
 
 /// Sample rate of the host, Hz.
 pub const RATE: f64 = 48_000.0;

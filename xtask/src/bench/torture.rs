@@ -3,9 +3,9 @@
 use super::cost::Cost;
 use super::subject::{RATE, Subject};
 use cpu_time::ThreadTime;
-use presolder::numeric::random::Random;
-use presolder::realtime::dispatch::Instructions;
-use presolder::realtime::{Processor, Settings};
+use engine::numeric::random::Random;
+use engine::realtime::dispatch::Instructions;
+use engine::realtime::{Processor, Settings};
 
 /// Signals that no guitar gives, a fifth of a second each.
 pub fn signals() -> Vec<(&'static str, Vec<f64>)> {

@@ -1,12 +1,12 @@
 //! What the verdict costs after an edit: wall time on all cores, as the window sees it.
 
-use presolder::advice::prices::Prices;
-use presolder::advice::verdict::{Cache, CalibratedSound, Question, verdict};
-use presolder::circuit::{self, Circuit, WrittenProposal, read_proposal};
-use presolder::device::Catalogue;
-use presolder::solve::solved::SolvedAmp;
-use presolder::sound::Sound;
-use presolder::sound::phrase::phrase;
+use engine::advice::prices::Prices;
+use engine::advice::verdict::{Cache, CalibratedSound, Question, verdict};
+use engine::circuit::{self, Circuit, WrittenProposal, read_proposal};
+use engine::device::Catalogue;
+use engine::solve::solved::SolvedAmp;
+use engine::sound::Sound;
+use engine::sound::phrase::phrase;
 use std::sync::Arc;
 use std::time::Instant;
 

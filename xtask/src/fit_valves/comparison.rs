@@ -1,10 +1,10 @@
 //! Published numbers beside what a law gives for them: rows for the fit and for the print-out.
 
-use presolder::device::ValveLaw;
-use presolder::device::load_line::{
+use engine::device::ValveLaw;
+use engine::device::load_line::{
     Bias, OutputStage, currents, driven, resistance_coupled, self_bias,
 };
-use presolder::device::valve_file::{PrintedDrive, PrintedPoint, PrintedStage, ValveFile};
+use engine::device::valve_file::{PrintedDrive, PrintedPoint, PrintedStage, ValveFile};
 
 /// How far a printed number may lie from the law to count as one unit in the fit.
 #[derive(Clone, Copy)]

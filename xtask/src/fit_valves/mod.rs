@@ -12,9 +12,9 @@ mod points;
 mod recipes;
 
 use comparison::{Row, printed_rows};
+use engine::device::load_line::currents;
+use engine::device::{ValveFile, ValveLaw};
 use points::Points;
-use presolder::device::load_line::currents;
-use presolder::device::{ValveFile, ValveLaw};
 use recipes::{Chart, Quantity, RECIPES, Recipe};
 use std::path::{Path, PathBuf};
 

@@ -1,6 +1,6 @@
 //! A valve law as a list of named numbers, for the fit and for the file.
 
-use presolder::device::{GridLaw, PentodeLaw, TriodeLaw, ValveLaw};
+use engine::device::{GridLaw, PentodeLaw, TriodeLaw, ValveLaw};
 
 /// Names in the file, in the order of [`values`].
 pub fn names(law: &ValveLaw) -> &'static [&'static str] {

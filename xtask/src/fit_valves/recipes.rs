@@ -2,7 +2,7 @@
 
 use super::comparison::Scales;
 use super::parameters::grid_law;
-use presolder::device::{PentodeLaw, TriodeLaw, ValveLaw};
+use engine::device::{PentodeLaw, TriodeLaw, ValveLaw};
 
 /// What a chart shows.
 #[derive(Clone, Copy)]

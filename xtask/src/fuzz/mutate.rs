@@ -1,6 +1,6 @@
 //! Random numbers, mutations, and the pool of inputs worth mutating again.
 
-use presolder::numeric::random;
+use engine::numeric::random;
 use std::collections::HashSet;
 
 /// Random choices.

@@ -1,12 +1,10 @@
 //! What is fuzzed, and what each reader promises.
 
 use super::mutate::Random;
-use presolder::circuit::{
-    self, Circuit, Diagnostic, WrittenChange, WrittenProposal, WrittenSetting,
-};
-use presolder::device::Catalogue;
-use presolder::sound::wav;
-use presolder::units::Quantity;
+use engine::circuit::{self, Circuit, Diagnostic, WrittenChange, WrittenProposal, WrittenSetting};
+use engine::device::Catalogue;
+use engine::sound::wav;
+use engine::units::Quantity;
 use std::hash::{DefaultHasher, Hash, Hasher};
 use std::path::Path;
 

@@ -29,11 +29,11 @@ macro_rules! embedded {
         BuiltInCircuit {
             key: $key,
             name: $name,
-            text: include_str!(concat!("../../presets/circuits/", $key, ".toml")),
+            text: include_str!(concat!("../../../presets/circuits/", $key, ".toml")),
             proposals: &[$(BuiltInProposal {
                 key: $proposal,
                 text: include_str!(concat!(
-                    "../../presets/proposals/", $key, "_", $proposal, ".toml"
+                    "../../../presets/proposals/", $key, "_", $proposal, ".toml"
                 )),
             }),*],
         }

@@ -5,13 +5,13 @@ use crate::advice::ratings::{
     ResistorRatings, When, sentences,
 };
 use crate::text::digits::printed;
-use crate::text::report::Report;
 use crate::text::table::{Edge, Table, fixed, significant, volts};
 use crate::units::Quantity;
 use std::fmt::Write;
 
-impl Report for RatingsReport {
-    fn text(&self) -> String {
+impl RatingsReport {
+    /// The report for people, ending with a line break.
+    pub fn text(&self) -> String {
         let mut text = over_text(&self.over, "");
         list(
             &mut text,
@@ -46,8 +46,9 @@ impl Report for RatingsReport {
     }
 }
 
-impl Report for BiasAdvice {
-    fn text(&self) -> String {
+impl BiasAdvice {
+    /// The advice for people, ending with a line break.
+    pub fn text(&self) -> String {
         let mut text = String::new();
         for sentence in &self.sentences {
             let _ = writeln!(text, "{sentence}");

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 macro_rules! embedded {
     ($($path:literal),* $(,)?) => {
-        &[$(($path, include_str!(concat!("../../presets/", $path)))),*]
+        &[$(($path, include_str!(concat!("../../../presets/", $path)))),*]
     };
 }
 

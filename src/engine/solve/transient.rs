@@ -186,10 +186,10 @@ mod tests {
     #[test]
     fn what_rests_stays_at_rest() {
         for text in [
-            include_str!("../../presets/circuits/bradawl.toml"),
-            include_str!("../../presets/circuits/mizzle.toml"),
-            include_str!("../../presets/circuits/sluice.toml"),
-            include_str!("../../presets/circuits/spokeshave.toml"),
+            include_str!("../../../presets/circuits/bradawl.toml"),
+            include_str!("../../../presets/circuits/mizzle.toml"),
+            include_str!("../../../presets/circuits/sluice.toml"),
+            include_str!("../../../presets/circuits/spokeshave.toml"),
         ] {
             let circuit = read(text, &Catalogue::built_in()).expect("a built-in amp");
             let network = Network::new(&circuit);

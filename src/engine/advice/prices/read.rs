@@ -15,7 +15,7 @@ type Faults = Vec<Diagnostic>;
 impl Prices {
     /// The invented prices that come with the program.
     pub fn built_in() -> Self {
-        let text = include_str!("../../../presets/prices.toml");
+        let text = include_str!("../../../../presets/prices.toml");
         Self::parse(text).unwrap_or_else(|faults| panic!("{faults:?}"))
     }
 
