@@ -173,11 +173,11 @@ fn play_channels(
     match input.channels.as_slice() {
         [left, right] => {
             let inputs = [left.as_slice(), right];
-            play(network, [side; 2], input.rate, inputs, volts, progress)
+            play(network, &[side; 2], input.rate, &inputs, volts, progress)
         }
         channels => {
             let inputs = [channels[0].as_slice()];
-            play(network, [side], input.rate, inputs, volts, progress)
+            play(network, &[side], input.rate, &inputs, volts, progress)
         }
     }
 }

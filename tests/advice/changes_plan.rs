@@ -102,7 +102,7 @@ fn the_quick_performance_is_not_told_from_a_recording() {
     let (network, side) = (&at_rest.network, &at_rest.as_found);
     let sound = phrase(RATE);
     let quick = perform(network, &[side], &[&sound], RATE, &NoGauge, &mut |_| true).unwrap();
-    let slow = play(network, [side], RATE, [&sound], 1.0, &mut |_| {});
+    let slow = play(network, &[side], RATE, &[&sound], 1.0, &mut |_| {});
     let of = |volts: &[f32]| profile(&[volts], RATE);
     let report = compare(&of(&slow.volts[0]), &of(&quick[0].volts[0])).unwrap();
     assert_eq!(report.verdict, Heard::NotAudible, "{}", report.in_words);

@@ -50,7 +50,7 @@ fn segments_sound_like_the_whole() {
     let sound = phrase(RATE);
     for amp in amps() {
         let side = &amp.as_found;
-        let whole = play(&amp.network, [side; 2], RATE, [&sound; 2], 1.0, &mut |_| {});
+        let whole = play(&amp.network, &[side], RATE, &[&sound], 1.0, &mut |_| {});
         let whole = &whole.volts[0];
         let performed = perform(
             &amp.network,

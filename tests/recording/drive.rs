@@ -49,9 +49,9 @@ fn the_known_setting_is_among_the_nearly_as_good() {
         let side = &driven.as_found;
         let played = play(
             &amp.network,
-            [side; 2],
+            &[side],
             RATE,
-            [&dry; 2],
+            &[&dry],
             FULL_SCALE_VOLTS,
             &mut |_| {},
         );

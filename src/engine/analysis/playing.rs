@@ -62,21 +62,43 @@ impl Effort {
     }
 }
 
-/// Plays one recording a lane, all of one length and rate.
+/// Plays one recording a lane, all of one length and rate; one, two or four lanes.
 ///
 /// `inputs`: samples, times `volts` the voltage at the jack. `rate` in hertz. `progress` is told
 /// the share that is done.
-pub fn play<const N: usize>(
+///
+/// # Panics
+/// With another number of lanes, or inputs of another number or of different lengths.
+pub fn play(
     network: &Network,
-    lanes: [&SolvedCircuit; N],
+    lanes: &[&SolvedCircuit],
     rate: u32,
-    inputs: [&[f32]; N],
+    inputs: &[&[f32]],
+    volts: f64,
+    progress: &mut dyn FnMut(f64),
+) -> Played {
+    // Not generic: the processor is compiled here, once, and not in every program that plays.
+    match lanes.len() {
+        1 => play_lanes::<1>(network, lanes, rate, inputs, volts, progress),
+        2 => play_lanes::<2>(network, lanes, rate, inputs, volts, progress),
+        4 => play_lanes::<4>(network, lanes, rate, inputs, volts, progress),
+        other => panic!("{other} lanes are not played at once"),
+    }
+}
+
+fn play_lanes<const N: usize>(
+    network: &Network,
+    lanes: &[&SolvedCircuit],
+    rate: u32,
+    inputs: &[&[f32]],
     volts: f64,
     progress: &mut dyn FnMut(f64),
 ) -> Played
 where
     Circuits<N>: FusedLanes,
 {
+    let lanes: [&SolvedCircuit; N] = std::array::from_fn(|lane| lanes[lane]);
+    let inputs: [&[f32]; N] = std::array::from_fn(|lane| inputs[lane]);
     let mut processor = Processor::<N>::new(
         network,
         lanes.map(|side| (&side.values, side.point.solution.as_slice())),

@@ -43,10 +43,17 @@ pub fn recordings(
     let sound = &calibrated.sound;
     let (network, rate, volts) = (&amp.network, sound.rate, calibrated.input_volts);
     let played = match sound.channels.as_slice() {
-        [one] => play(network, [a, p], rate, [one; 2], volts, progress),
+        [one] => play(
+            network,
+            &[a, p],
+            rate,
+            &[one.as_slice(); 2],
+            volts,
+            progress,
+        ),
         [left, right] => {
             let inputs = [left, right, left, right].map(Vec::as_slice);
-            play(network, [a, a, p, p], rate, inputs, volts, progress)
+            play(network, &[a, a, p, p], rate, &inputs, volts, progress)
         }
         _ => unreachable!("a sound has one or two channels"),
     };
