@@ -7,6 +7,7 @@ mod demo;
 mod disk;
 mod install;
 mod packages;
+mod passed;
 mod python;
 mod replace;
 mod runner;

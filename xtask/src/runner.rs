@@ -2,6 +2,7 @@
 //! until the last test, otherwise by `cargo test`, one program after another. Says afterwards which
 //! tests were slow and which were skipped.
 
+use crate::passed;
 use crate::steps::{cargo, cargo_with};
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -45,18 +46,32 @@ impl Run<'_> {
         let _ = fs::remove_file(&report);
         let mut environment = self.environment.to_vec();
         environment.push((SKIPPED, &list));
-        let result = cargo_with(&self.command(nextest_is_there()), &environment);
+        let mark = passed::mark(self.features);
+        let engine_too = !mark.is_some_and(passed::have_passed);
+        let result = cargo_with(&self.command(nextest_is_there(), engine_too), &environment);
+        if let (Some(mark), true) = (mark, result.is_ok() && !list.exists()) {
+            passed::keep(mark);
+        }
         print!("{}", slowest(&report));
+        if !engine_too {
+            println!(
+                "\nThe engine's tests were left out: nothing that they are made of or read has changed \
+                 since they passed. PRESOLDER_TESTS=all runs them."
+            );
+        }
         print!("{}", skipped(&list));
         result
     }
 
-    fn command(&self, nextest: bool) -> Vec<&str> {
+    fn command(&self, nextest: bool, engine_too: bool) -> Vec<&str> {
         let mut words = match nextest {
             true => vec!["nextest", "run", "--no-fail-fast"],
             false => vec!["test", "--no-fail-fast"],
         };
         words.extend(["--workspace", "--features", self.features]);
+        if !engine_too {
+            words.extend(["--exclude", "engine"]);
+        }
         words
     }
 }

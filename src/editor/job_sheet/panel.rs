@@ -161,8 +161,7 @@ impl SheetPanel {
         self.message.clear();
         self.goes_to = Some((path, replace));
         let wanted = Wanted::of(context);
-        if replace
-            && self.sheet_of.as_ref() == Some(&wanted)
+        if self.sheet_of.as_ref() == Some(&wanted)
             && let Some((answer, false)) = self.sheet.last(context.request)
         {
             return self.made(&answer, context.files);
