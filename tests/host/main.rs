@@ -23,6 +23,7 @@ mod clap_cabinet;
 mod clap_own_loudspeaker;
 mod clap_state;
 mod fixture;
+mod kept_states;
 mod old_processor;
 mod pedalboard;
 mod times;
