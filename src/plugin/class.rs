@@ -5,54 +5,107 @@ use crate::circuit::{BuiltInCircuit, built_in_circuit};
 use crate::device::Catalogue;
 use crate::live::parameter_map::{OWN_CONTROLS, OWN_PARTS, ParameterMap};
 use crate::live::{Adjustable, LiveAmp, NotLoaded};
+use std::cell::Cell;
 use std::sync::{Arc, OnceLock};
 
-/// A class as a marker type.
-pub trait Class: Send + Sync + 'static {
+/// A class: an amp in a host's list. All classes are of one plugin type; which one an instance is of
+/// is said while it is made (see [`mean`]).
+#[derive(Debug)]
+pub struct Class {
     /// Short name of its amp; none for the owner's own file.
-    const AMP: Option<&'static str>;
+    amp: Option<&'static str>,
     /// Name in a host's list.
-    const NAME: &'static str;
+    pub name: &'static str,
     /// CLAP identity.
-    const CLAP_ID: &'static str;
+    pub clap_id: &'static str,
     /// VST3 identity.
-    const VST3_ID: [u8; 16];
-    /// Where its parameters are kept once they are known.
-    fn cell() -> &'static OnceLock<ClassParameters>;
+    pub vst3_id: [u8; 16],
+    /// Its parameters, once they are known.
+    parameters: OnceLock<ClassParameters>,
 }
 
-macro_rules! classes {
-    ($($marker:ident, $amp:expr, $name:literal, $clap:literal, $vst3:literal, $about:literal;)*) => {
-        $(
-            #[doc = $about]
-            #[derive(Debug)]
-            pub struct $marker;
+/// Name of the class for the owner's own file.
+pub const OWN_NAME: &str = "Presolder Own Amp";
+/// Its CLAP identity.
+pub const OWN_CLAP_ID: &str = "org.presolder.own";
+/// Its VST3 identity.
+pub const OWN_VST3_ID: [u8; 16] = *b"PresolderOwnFile";
 
-            impl Class for $marker {
-                const AMP: Option<&'static str> = $amp;
-                const NAME: &'static str = $name;
-                const CLAP_ID: &'static str = $clap;
-                const VST3_ID: [u8; 16] = *$vst3;
-                fn cell() -> &'static OnceLock<ClassParameters> {
-                    static CELL: OnceLock<ClassParameters> = OnceLock::new();
-                    &CELL
-                }
-            }
-        )*
-    };
+/// All classes, as hosts list them. Names and identities stay for ever.
+pub static CLASSES: [Class; 5] = [
+    Class::new(
+        Some("bradawl"),
+        "Presolder Bradawl 15",
+        "org.presolder.bradawl",
+        *b"PresolderBradawl",
+    ),
+    Class::new(
+        Some("mizzle"),
+        "Presolder Mizzle 5",
+        "org.presolder.mizzle",
+        *b"PresolderMizzle5",
+    ),
+    Class::new(
+        Some("spokeshave"),
+        "Presolder Spokeshave 18",
+        "org.presolder.spokeshave",
+        *b"PresolderSpokesh",
+    ),
+    Class::new(
+        Some("sluice"),
+        "Presolder Sluice 40",
+        "org.presolder.sluice",
+        *b"PresolderSluice4",
+    ),
+    Class::new(None, OWN_NAME, OWN_CLAP_ID, OWN_VST3_ID),
+];
+
+thread_local! {
+    /// The class that is meant on this thread.
+    static MEANT: Cell<Option<&'static Class>> = const { Cell::new(None) };
 }
 
-classes! {
-    Bradawl, Some("bradawl"), "Presolder Bradawl 15", "org.presolder.bradawl", b"PresolderBradawl",
-        "The built-in Bradawl 15.";
-    Mizzle, Some("mizzle"), "Presolder Mizzle 5", "org.presolder.mizzle", b"PresolderMizzle5",
-        "The built-in Mizzle 5.";
-    Spokeshave, Some("spokeshave"), "Presolder Spokeshave 18", "org.presolder.spokeshave",
-        b"PresolderSpokesh", "The built-in Spokeshave 18.";
-    Sluice, Some("sluice"), "Presolder Sluice 40", "org.presolder.sluice", b"PresolderSluice4",
-        "The built-in Sluice 40.";
-    OwnFile, None, "Presolder Own Amp", "org.presolder.own", b"PresolderOwnFile",
-        "Any circuit-values file.";
+/// Does something while a class is meant on this thread: what the framework calls without saying for
+/// which class, making an instance and mending a state, asks [`meant`].
+pub fn mean<T>(class: &'static Class, does: impl FnOnce() -> T) -> T {
+    /// Puts back what was meant before, also when unwinding.
+    struct Back(Option<&'static Class>);
+    impl Drop for Back {
+        fn drop(&mut self) {
+            MEANT.set(self.0);
+        }
+    }
+    let _back = Back(MEANT.replace(Some(class)));
+    does()
+}
+
+/// The class that is meant on this thread; where nobody says, as in the standalone, that for the
+/// owner's own file.
+pub fn meant() -> &'static Class {
+    MEANT.get().unwrap_or(&CLASSES[CLASSES.len() - 1])
+}
+
+impl Class {
+    const fn new(
+        amp: Option<&'static str>,
+        name: &'static str,
+        clap_id: &'static str,
+        vst3_id: [u8; 16],
+    ) -> Self {
+        Class {
+            amp,
+            name,
+            clap_id,
+            vst3_id,
+            parameters: OnceLock::new(),
+        }
+    }
+
+    /// Its parameters; its amp is read and solved once, when they are asked for.
+    pub fn parameters(&'static self) -> &'static ClassParameters {
+        self.parameters
+            .get_or_init(|| ClassParameters::of(self.amp))
+    }
 }
 
 /// What the parameters of a class stand for.
@@ -73,34 +126,32 @@ pub struct ClassParameters {
 }
 
 impl ClassParameters {
-    /// Those of a class.
-    pub fn of<C: Class>() -> &'static ClassParameters {
-        C::cell().get_or_init(|| {
-            let amp = built_in_circuit(C::AMP.unwrap_or("bradawl")).expect("a built-in amp");
-            let catalogue = Arc::new(Catalogue::built_in());
-            let live = LiveAmp::read(amp.text.as_bytes(), None, catalogue.clone())
-                .expect("a built-in amp is in order");
-            let adjustables = live.adjustables().to_vec();
-            let own = C::AMP.is_none();
-            let ids = match own {
-                false => adjustables
-                    .iter()
-                    .map(|adjustable| adjustable.id.clone())
-                    .collect(),
-                true => (1..=OWN_PARTS)
-                    .map(|number| format!("part{number}"))
-                    .chain((1..=OWN_CONTROLS).map(|number| format!("control{number}")))
-                    .collect(),
-            };
-            ClassParameters {
-                adjustables: if own { Vec::new() } else { adjustables },
-                live,
-                amp,
-                own,
-                ids,
-                catalogue,
-            }
-        })
+    /// Those of an amp; without one, of the owner's own file.
+    fn of(amp: Option<&'static str>) -> Self {
+        let own = amp.is_none();
+        let amp = built_in_circuit(amp.unwrap_or("bradawl")).expect("a built-in amp");
+        let catalogue = Arc::new(Catalogue::built_in());
+        let live = LiveAmp::read(amp.text.as_bytes(), None, catalogue.clone())
+            .expect("a built-in amp is in order");
+        let adjustables = live.adjustables().to_vec();
+        let ids = match own {
+            false => adjustables
+                .iter()
+                .map(|adjustable| adjustable.id.clone())
+                .collect(),
+            true => (1..=OWN_PARTS)
+                .map(|number| format!("part{number}"))
+                .chain((1..=OWN_CONTROLS).map(|number| format!("control{number}")))
+                .collect(),
+        };
+        ClassParameters {
+            adjustables: if own { Vec::new() } else { adjustables },
+            live,
+            amp,
+            own,
+            ids,
+            catalogue,
+        }
     }
 
     /// A parameter map of the class's own amp as its file has it.

@@ -3,14 +3,12 @@
 //! [`class`] says which there are, [`params`] what a host sees of them, [`instance`] what one
 //! instance shares between its threads, [`response`] its impulse response, [`handover`] how values
 //! go to the audio thread and back, [`shell`] is the framework's view of it, [`state`] what a
-//! project keeps, [`window`] puts the editor into the host's window, [`closing`] sees it closed.
+//! project keeps, [`window`] puts the editor into the host's window, [`closing`] sees it closed,
+//! [`rates`] says how fast it is computed, [`worker`] works beside the audio thread, [`entry`] is what hosts load.
 
 pub mod class;
 pub mod closing;
-// The entry points hold the whole plugin, five times; the unit tests do without and are built in a
-// fraction of the time.
-#[cfg(not(test))]
-pub mod exports;
+pub mod entry;
 pub mod handover;
 pub mod host_param;
 pub mod instance;
@@ -19,8 +17,10 @@ mod launch;
 mod param_map;
 pub mod params;
 pub mod player;
+pub mod rates;
 pub mod response;
 pub mod shell;
 pub mod standalone;
 pub mod state;
 pub mod window;
+pub mod worker;

@@ -1,47 +1,43 @@
 //! The framework's view of the plugin: lifecycle and the audio thread.
 
-use super::class::{Class, ClassParameters};
+use super::class::{OWN_CLAP_ID, OWN_NAME, OWN_VST3_ID, meant};
 use super::closing::WindowEditor;
+use super::entry::fence::{self, Mark};
 use super::instance::{AudioEnds, Instance};
 use super::params::AmpParams;
 use super::player::Player;
+use super::rates;
 use super::window::Window;
+use super::worker::Worker;
 use crate::live::circuit_pair::Format;
 use crate::live::meters::Meters;
 use crate::live::renderer::{Heard, Renderer};
 use nice_plug::prelude::*;
-use std::marker::PhantomData;
 use std::sync::Arc;
 use std::time::Instant;
 
-/// The plugin for a class.
-pub struct Presolder<C: Class> {
+/// The plugin, whatever its class.
+pub struct Presolder {
     params: Arc<AmpParams>,
     ends: AudioEnds,
     renderer: Option<Renderer>,
     positions: Vec<f32>,
     inputs: usize,
+    /// At which the amp is computed, Hz.
+    rate: f64,
     offline: bool,
     /// Whether part values move through preferred values, as the pair was told last.
     stepped: Option<bool>,
     /// A circuit pair with other oversampling has been asked for.
     asked: usize,
     player: Player,
-    class: PhantomData<C>,
+    /// While it is active.
+    worker: Option<Worker>,
 }
 
-/// What is done off the audio thread.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Task {
-    /// Make a circuit pair with so many doublings of the rate.
-    Rebuild(usize),
-    /// Free what the audio thread has finished with.
-    Collect,
-}
-
-impl<C: Class> Default for Presolder<C> {
+impl Default for Presolder {
     fn default() -> Self {
-        let (instance, ends) = Instance::new(ClassParameters::of::<C>());
+        let (instance, ends) = Instance::new(meant().parameters());
         super::launch::prepare(&instance);
         let player = Player::new();
         let params = Arc::new(AmpParams::new(instance));
@@ -53,16 +49,17 @@ impl<C: Class> Default for Presolder<C> {
             ends,
             renderer: None,
             inputs: 2,
+            rate: 48_000.0,
             offline: false,
             asked: 0,
             player,
-            class: PhantomData,
+            worker: None,
         }
     }
 }
 
-impl<C: Class> Plugin for Presolder<C> {
-    const NAME: &'static str = C::NAME;
+impl Plugin for Presolder {
+    const NAME: &'static str = OWN_NAME;
     const VENDOR: &'static str = "Presolder";
     const URL: &'static str = "";
     const EMAIL: &'static str = "";
@@ -75,26 +72,24 @@ impl<C: Class> Plugin for Presolder<C> {
 
     type Editor = WindowEditor<Window>;
     type SysExMessage = ();
-    type BackgroundTask = Task;
+    /// The framework's thread does nothing for us but to say that it has done all.
+    type BackgroundTask = Mark;
 
     fn task_executor(&mut self) -> TaskExecutor<Self> {
-        let instance = self.params.instance.clone();
-        Box::new(move |task| match task {
-            Task::Rebuild(doublings) => instance.rebuild(Some(doublings)),
-            Task::Collect => instance.collect(),
-        })
+        Box::new(Mark::pass)
     }
 
     fn params(&self) -> Arc<dyn Params> {
         self.params.clone()
     }
 
-    fn editor(&mut self, _: AsyncExecutor<Self>) -> Option<WindowEditor<Window>> {
+    fn editor(&mut self, executor: AsyncExecutor<Self>) -> Option<WindowEditor<Window>> {
+        fence::keep(Box::new(move |mark| executor.execute_background(mark)));
         Window::editor(self.params.clone(), self.player.controls())
     }
 
     fn filter_state(state: &mut PluginState) {
-        super::state::filter::<C>(state);
+        super::state::filter(state);
     }
 
     fn activate(
@@ -107,11 +102,11 @@ impl<C: Class> Plugin for Presolder<C> {
         self.inputs = channels(layout.main_input_channels);
         let outputs = channels(layout.main_output_channels).clamp(1, 2);
         self.offline = config.process_mode == ProcessMode::Offline;
-        let rate = f64::from(config.sample_rate);
-        if !(8_000.0..=400_000.0).contains(&rate) {
+        if !rates::plays_at(f64::from(config.sample_rate)) {
             return false;
         }
-        let doublings = self.params.doublings(self.offline);
+        self.rate = rates::worked(f64::from(config.sample_rate));
+        let (rate, doublings) = (self.rate, self.doublings());
         self.params.restore_numbers();
         self.note_positions();
         let format = Format {
@@ -119,7 +114,10 @@ impl<C: Class> Plugin for Presolder<C> {
             doublings,
             live: !self.offline,
         };
+        // What it was asked for before belongs to another format.
+        self.worker = None;
         let (pair, response) = self.params.instance.activate(format);
+        self.worker = Worker::begin(self.params.instance.clone());
         let mut renderer = Renderer::new(pair, outputs);
         drop(renderer.give_response(response));
         self.renderer = Some(renderer);
@@ -134,6 +132,7 @@ impl<C: Class> Plugin for Presolder<C> {
     }
 
     fn deactivate(&mut self) {
+        self.worker = None;
         self.params.instance.deactivate();
         self.renderer = None;
     }
@@ -156,7 +155,7 @@ impl<C: Class> Plugin for Presolder<C> {
         drop(std::env::var_os("PRESOLDER_ALLOCATE"));
         self.params.restore_numbers();
         self.note_positions();
-        self.hand_over(context);
+        self.hand_over();
         let Some(renderer) = &mut self.renderer else {
             return ProcessStatus::Error("not active");
         };
@@ -194,7 +193,12 @@ const fn layout(inputs: u32, outputs: u32) -> AudioIOLayout {
     }
 }
 
-impl<C: Class> Presolder<C> {
+impl Presolder {
+    /// Doublings of the rate as the host has set them.
+    fn doublings(&self) -> usize {
+        rates::doublings(self.rate, self.params.doublings(self.offline))
+    }
+
     fn note_positions(&mut self) {
         for (index, (adjustable, place)) in self
             .params
@@ -213,10 +217,12 @@ impl<C: Class> Presolder<C> {
 
     /// Takes a circuit pair that has come, gives back one that has gone, asks for one with other
     /// oversampling.
-    fn hand_over(&mut self, context: &mut impl ProcessContext<Self>) {
+    fn hand_over(&mut self) {
         let Some(renderer) = &mut self.renderer else {
             return;
         };
+        // There is one while it is active, unless the system had no thread to give.
+        let collect = || self.worker.iter().for_each(Worker::collect);
         let stepped = self.params.stepped();
         if self.stepped != Some(stepped) {
             self.stepped = Some(stepped);
@@ -233,10 +239,10 @@ impl<C: Class> Presolder<C> {
             }
             if let Some(pair) = gone {
                 exchange.give_back(pair);
-                context.execute_background(Task::Collect);
+                collect();
             }
         } else {
-            context.execute_background(Task::Collect);
+            collect();
         }
         if let Some(exchange) = self.ends.responses.exchange() {
             let mut gone = renderer.finished_response();
@@ -248,15 +254,15 @@ impl<C: Class> Presolder<C> {
             }
             if let Some(response) = gone {
                 exchange.give_back(response);
-                context.execute_background(Task::Collect);
+                collect();
             }
         } else {
-            context.execute_background(Task::Collect);
+            collect();
         }
-        let wanted = self.params.doublings(self.offline);
+        let wanted = self.doublings();
         if wanted != self.asked {
             self.asked = wanted;
-            context.execute_background(Task::Rebuild(wanted));
+            self.worker.iter().for_each(|worker| worker.rebuild(wanted));
         }
     }
 
@@ -271,8 +277,8 @@ impl<C: Class> Presolder<C> {
     }
 }
 
-impl<C: Class> ClapPlugin for Presolder<C> {
-    const CLAP_ID: &'static str = C::CLAP_ID;
+impl ClapPlugin for Presolder {
+    const CLAP_ID: &'static str = OWN_CLAP_ID;
     const CLAP_DESCRIPTION: Option<&'static str> = Some(
         "Hear a part before you solder it: a valve guitar amplifier solved from its parts list",
     );
@@ -286,8 +292,8 @@ impl<C: Class> ClapPlugin for Presolder<C> {
     ];
 }
 
-impl<C: Class> Vst3Plugin for Presolder<C> {
-    const VST3_CLASS_ID: [u8; 16] = C::VST3_ID;
+impl Vst3Plugin for Presolder {
+    const VST3_CLASS_ID: [u8; 16] = OWN_VST3_ID;
     const VST3_SUBCATEGORIES: &'static [Vst3SubCategory] = &[
         Vst3SubCategory::Fx,
         Vst3SubCategory::Distortion,

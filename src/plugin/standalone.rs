@@ -1,6 +1,5 @@
 //! `presolder play`: the plugin in a window of its own, with live input and a player.
 
-use super::class::OwnFile;
 use super::launch;
 use super::shell::Presolder;
 use crate::requests::opening::{NoDisplay, Opening};
@@ -45,7 +44,7 @@ pub fn open(opening: Opening) -> Result<(), NoDisplay> {
             std::process::exit(i32::from(NoDisplay::EXIT_CODE));
         }
     });
-    match nice_export_standalone_with_args::<Presolder<OwnFile>, _>(arguments) {
+    match nice_export_standalone_with_args::<Presolder, _>(arguments) {
         true => Ok(()),
         false => Err(NoDisplay(NO_WINDOW.into())),
     }

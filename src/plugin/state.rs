@@ -3,7 +3,7 @@
 //!
 //! Whatever comes in is taken as far as it makes sense; what is dropped is told in sentences.
 
-use super::class::{Class, ClassParameters};
+use super::class::{ClassParameters, meant};
 use super::kept_impulse;
 use super::params::AmpParams;
 use crate::circuit::MOST_BYTES;
@@ -224,9 +224,10 @@ fn propose(params: &AmpParams, map: &ParameterMap, adjustable: usize, number: f6
     }
 }
 
-/// Makes a state that this version can load: every parameter there, in its range.
-pub fn filter<C: Class>(state: &mut PluginState) {
-    let class = ClassParameters::of::<C>();
+/// Makes a state that this version can load: every parameter of the class that is meant there, in its
+/// range.
+pub fn filter(state: &mut PluginState) {
+    let class = meant().parameters();
     let defaults = defaults(class);
     let mut notes = Vec::new();
     state.params.retain(|id, _| {

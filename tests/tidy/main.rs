@@ -41,9 +41,14 @@ const MAY_BE_UNSAFE: &[&str] = &[
     "src/engine/realtime/dispatch.rs",
     "src/engine/realtime/wide.rs",
     "src/plugin/closing.rs",
+    "src/plugin/entry/clap.rs",
+    "src/plugin/entry/fence.rs",
+    "src/plugin/entry/vst3.rs",
+    "src/plugin/entry/vst3_instance.rs",
     "src/plugin/host_param.rs",
     "src/plugin/param_map.rs",
     "tests/host/fixture/clap.rs",
+    "tests/host/fixture/vst3.rs",
     "tests/host/times.rs",
 ];
 
