@@ -26,5 +26,8 @@ mod fixture;
 mod kept_states;
 mod old_processor;
 mod pedalboard;
+mod quality;
+mod ranges;
+mod removal;
 mod times;
 mod vst3;
