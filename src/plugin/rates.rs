@@ -9,7 +9,7 @@ use std::ops::RangeInclusive;
 
 /// Rates at which the amp is computed as it is, Hz.
 const WORKED: RangeInclusive<f64> = 8_000.0..=1_000_000.0;
-/// Most steps a second: a twelfth of the time that the fastest part of a circuit takes is enough.
+/// Most steps a second, eight for each sample at 400 kHz: finer ones gain nothing that can be heard.
 const MOST_STEPS: f64 = 3.2e6;
 
 /// Whether there is a rate at all, as far as the framework's number of 32 bits can hold it.
