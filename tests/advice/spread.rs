@@ -108,7 +108,7 @@ fn a_stage_spreads_as_its_valve_does_and_less_with_cathode_bias() {
     };
     const AMPS: usize = 4000;
     let fixed = stage("B = { bias_supply = \"-2 V\", node = \"g\" }", "gnd");
-    let unsolved = stage(
+    let self_biased = stage(
         "R2 = { resistor = \"1k6\", between = [\"k\", \"gnd\"], tolerance = \"1%\" }",
         "k",
     );
@@ -131,10 +131,10 @@ fn a_stage_spreads_as_its_valve_does_and_less_with_cathode_bias() {
     );
     assert!(band.p99 < 1.3 * band.nominal && band.p1 > 0.7 * band.nominal);
     let share = |band: &Band| band.half() / band.nominal;
-    let unsolved = current(&unsolved);
+    let self_biased = current(&self_biased);
     assert!(
-        share(&unsolved) < 0.6 * share(&band),
-        "{unsolved:?} {band:?}"
+        share(&self_biased) < 0.6 * share(&band),
+        "{self_biased:?} {band:?}"
     );
 }
 

@@ -9,7 +9,7 @@ const AMP: &str = "Bradawl 15";
 /// Its proposal among the built-in ones.
 const PROPOSAL: &str = "cooler";
 
-/// The program without its window, which takes a minute or two to build and not ten.
+/// The program without its window, which builds in half the time.
 const PROGRAM: [&str; 4] = [
     "--release",
     "--package",
