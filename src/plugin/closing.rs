@@ -3,8 +3,9 @@
 //! The framework's window on X11 has a thread of its own, and gives up joining it when the thread
 //! is already on its way out. A host that unloads the library, or ends, at that moment would pull
 //! the code away from under it. So what is handed to the host is the framework's editor in a
-//! wrapper whose window, when dropped, waits until that thread is gone.
+//! wrapper whose window, when dropped, waits until that thread is gone, and ours beside it.
 
+use super::answers::Answers;
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::dpi::NativeSize;
 use nice_plug::editor::{EditorHandle, HostMethods, Modifiers, SpawnedEditor, VirtualKeyCode};
@@ -21,27 +22,43 @@ const LONGEST: Duration = Duration::from_secs(5);
 /// Between two looks.
 const LOOK: Duration = Duration::from_millis(1);
 
-/// Where the window's thread leaves word of itself: its folder in the system's list of threads.
+/// What an open window has besides itself.
+#[derive(Debug, Default)]
+struct Open {
+    /// The window's thread: its folder in the system's list of threads.
+    thread: Option<PathBuf>,
+    /// What keeps the window drawing.
+    answers: Option<Answers>,
+}
+
+/// Where the window's thread leaves word of itself.
 #[derive(Clone, Debug, Default)]
-pub struct Opening(Arc<Mutex<Option<PathBuf>>>);
+pub struct Opening(Arc<Mutex<Open>>);
 
 impl Opening {
-    /// Called on the window's thread once it runs.
-    pub fn on_its_thread(&self) {
+    /// Called on the window's thread once it runs, with what keeps the window drawing.
+    pub fn on_its_thread(&self, answers: Option<Answers>) {
         // Elsewhere windows live on the host's own thread, which goes on.
-        if cfg!(target_os = "linux")
-            && let Ok(own) = std::fs::read_link("/proc/thread-self")
-        {
-            self.put(Some(PathBuf::from("/proc").join(own)));
-        }
+        let thread = match cfg!(target_os = "linux") {
+            true => std::fs::read_link("/proc/thread-self").ok(),
+            false => None,
+        };
+        self.put(Open {
+            thread: thread.map(|own| PathBuf::from("/proc").join(own)),
+            answers,
+        });
     }
 
-    fn put(&self, thread: Option<PathBuf>) {
-        *self.0.lock().unwrap_or_else(PoisonError::into_inner) = thread;
+    fn put(&self, open: Open) -> Open {
+        std::mem::replace(
+            &mut self.0.lock().unwrap_or_else(PoisonError::into_inner),
+            open,
+        )
     }
 
     fn wait(&self) {
-        let thread = self.0.lock().unwrap_or_else(PoisonError::into_inner).take();
+        let Open { thread, answers } = self.put(Open::default());
+        drop(answers);
         let start = Instant::now();
         while thread.as_ref().is_some_and(|folder| folder.exists()) && start.elapsed() < LONGEST {
             std::thread::sleep(LOOK);
@@ -73,7 +90,7 @@ impl<A: NiceEguiApp> Editor for WindowEditor<A> {
         gui_context: GuiContext,
         host: Option<HostMethods>,
     ) -> Result<SpawnedEditor<Handle>, Box<dyn Error>> {
-        self.opening.put(None);
+        self.opening.put(Open::default());
         let spawned = self.inner.spawn(
             parent,
             wait_for_parent,
@@ -145,6 +162,12 @@ impl EditorHandle for Handle {
     }
 
     fn show(&self, window: &Closing) -> Result<(), Self::Error> {
+        // A host that gets no time just now: a test sees that the window is drawn all the same.
+        #[cfg(debug_assertions)]
+        if let Some(late) = std::env::var_os("PRESOLDER_SHOW_LATE") {
+            let late = late.to_str().and_then(|text| text.parse().ok());
+            std::thread::sleep(Duration::from_millis(late.unwrap_or(0)));
+        }
         self.0.show(window.window())
     }
 

@@ -1,5 +1,6 @@
 //! The editor in a host's window.
 
+use super::answers::{Answers, Drawn};
 use super::closing::{Opening, WindowEditor};
 use super::instance::default_position;
 use super::params::AmpParams;
@@ -29,6 +30,7 @@ pub struct Window {
     params: Arc<AmpParams>,
     player: Arc<Controls>,
     opening: Opening,
+    drawn: Drawn,
     host: Option<GuiContext>,
     /// The window has been asked for the size that the project remembers.
     settled: bool,
@@ -43,6 +45,7 @@ impl Window {
         let window = Window {
             editor: crate::editor::Editor::new(),
             opening: opening.clone(),
+            drawn: Drawn::default(),
             params,
             player,
             host: None,
@@ -70,42 +73,68 @@ impl Window {
         Some(WindowEditor::new(editor, opening))
     }
 
-    /// Asks for the size that the project remembers, once a window has opened; and lets the lower
-    /// right corner be dragged, since not every host has a frame of its own.
-    fn size(&mut self, ui: &mut egui::Ui) {
-        let resize = |ui: &egui::Ui, size: egui::Vec2| {
-            ui.ctx()
-                .send_viewport_cmd(egui::ViewportCommand::InnerSize(size));
+    /// What keeps the window drawing, where windows need that.
+    #[cfg(target_os = "linux")]
+    fn answers(&self, frame: &nice_plug_egui::Frame) -> Option<Answers> {
+        use raw_window_handle::{HasWindowHandle, RawWindowHandle};
+        let window = frame.baseview_window();
+        let number = match window.window_handle().ok()?.as_raw() {
+            RawWindowHandle::Xlib(handle) => u32::try_from(handle.window).ok()?,
+            RawWindowHandle::Xcb(handle) => handle.window.get(),
+            _ => return None,
         };
-        let zoom = ui.ctx().zoom_factor();
+        let waker = window.waker();
+        let redraw = move || waker.request_redraw();
+        Some(Answers::of(number, self.drawn.clone(), redraw))
+    }
+
+    /// What keeps the window drawing, where windows need that.
+    #[cfg(not(target_os = "linux"))]
+    fn answers(&self, _: &nice_plug_egui::Frame) -> Option<Answers> {
+        None
+    }
+
+    /// Asks for the size that the project remembers, once a window has opened.
+    fn settle(&mut self, ui: &egui::Ui) {
         let (width, height) = self.params.instance.window_size();
-        let wanted = egui::vec2(width, height) / zoom;
+        let wanted = egui::vec2(width, height) / ui.ctx().zoom_factor();
         let now = ui.ctx().content_rect();
         if !std::mem::replace(&mut self.settled, true)
             && (now.size() - wanted).abs().max_elem() > 1.0
         {
             resize(ui, wanted);
         }
-        let corner = egui::Rect::from_min_size(
-            now.max - egui::Vec2::splat(CORNER),
-            egui::Vec2::splat(CORNER),
-        );
-        let handle = ui.interact(
-            corner,
-            egui::Id::unique("window corner"),
-            egui::Sense::drag(),
-        );
+    }
+}
+
+/// Asks for another size, points.
+fn resize(ui: &egui::Ui, size: egui::Vec2) {
+    let command = egui::ViewportCommand::InnerSize(size);
+    ui.ctx().send_viewport_cmd(command);
+}
+
+/// Lets the lower right corner be dragged, since not every host has a frame of its own. It lies above
+/// all panels: beneath them it would be neither seen nor reached.
+fn corner(ui: &egui::Ui) {
+    let now = ui.ctx().content_rect();
+    let area = egui::Area::new(egui::Id::unique("window corner"))
+        .order(egui::Order::Foreground)
+        .fixed_pos(now.max - egui::Vec2::splat(CORNER))
+        .constrain(false);
+    area.show(ui.ctx(), |ui| {
+        let (_, handle) = ui.allocate_exact_size(egui::Vec2::splat(CORNER), egui::Sense::drag());
         paint_resize_corner(ui, &handle);
+        let handle = handle.on_hover_cursor(egui::CursorIcon::ResizeNwSe);
         if handle.dragged()
             && let Some(pointer) = handle.interact_pointer_pos()
         {
-            let least = egui::vec2(LEAST.0, LEAST.1) / zoom;
-            resize(
-                ui,
-                (pointer - now.min + egui::Vec2::splat(0.5 * CORNER)).max(least),
-            );
+            let least = egui::vec2(LEAST.0, LEAST.1) / ui.ctx().zoom_factor();
+            let wanted = (pointer - now.min + egui::Vec2::splat(0.5 * CORNER)).max(least);
+            if (wanted - now.size()).abs().max_elem() > 0.5 {
+                resize(ui, wanted);
+            }
         }
-    }
+    });
 }
 
 /// Side of the corner that resizes the window, points.
@@ -116,16 +145,18 @@ impl NiceEguiApp for Window {
         &mut self,
         _: egui::Context,
         host: GuiContext,
-        _: &mut nice_plug_egui::Frame,
+        frame: &mut nice_plug_egui::Frame,
     ) -> Result<(), nice_plug_egui::baseview::HandlerError> {
         self.host = Some(host);
-        self.opening.on_its_thread();
+        self.settled = false;
+        self.opening.on_its_thread(self.answers(frame));
         super::launch::opened();
         Ok(())
     }
 
     fn ui(&mut self, ui: &mut egui::Ui, _: &mut nice_plug_egui::Frame) {
-        self.size(ui);
+        self.drawn.count();
+        self.settle(ui);
         let Some(host) = &self.host else { return };
         let edit = HostEdit {
             params: &self.params,
@@ -133,6 +164,7 @@ impl NiceEguiApp for Window {
             host,
         };
         self.editor.ui(ui, &edit);
+        corner(ui);
     }
 
     fn resized(&mut self, size: nice_plug_egui::baseview::WindowSize) {

@@ -31,3 +31,5 @@ mod ranges;
 mod removal;
 mod times;
 mod vst3;
+#[cfg(target_os = "linux")]
+mod window_open;
