@@ -12,7 +12,7 @@ const RATE: f64 = 48_000.0;
 const THREADS: usize = 8;
 /// Said to the process in which instances come and go.
 const CYCLES: &str = "PRESOLDER_CYCLES";
-const FEW: usize = 400;
+const FEW: usize = 1_000;
 
 /// Threads of this process.
 fn threads() -> usize {
