@@ -86,8 +86,8 @@ unsafe fn holders<T>(holder: &T) -> usize {
     const { assert!(size_of::<T>() == size_of::<*const AtomicUsize>()) };
     // SAFETY: a struct of one word whose only field is an `Arc` is that pointer. It points to an
     // allocation that lives as long as `holder` and begins with the strong count, an atomic word; the
-    // standard library lays it out in C's order, and a test holds it to that. A layout without that
-    // word in front would give a wrong number, which costs two seconds of waiting.
+    // standard library lays it out in C's order, and a test holds it to that. Another layout would give
+    // a wrong number, and with it a wait that is too short, or two seconds long.
     let count = unsafe { *std::ptr::from_ref(holder).cast::<*const AtomicUsize>() };
     // SAFETY: as above.
     unsafe { &*count }.load(Ordering::Acquire)
