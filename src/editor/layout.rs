@@ -119,7 +119,7 @@ fn top_panel(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, amp: &LiveAmp, n
         now,
         state: &mut editor.editing,
     };
-    top::keys(ui, &mut editing);
+    top::keys(ui, &mut editing, editor.parts.values.takes_keys());
     let frame = framed(ink(ui.visuals()).paper, 8, 5);
     Panel::top("top").frame(frame).show(ui, |ui| {
         top::show(

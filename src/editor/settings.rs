@@ -87,7 +87,7 @@ fn figure(
     setting: PluginSetting,
     label: &str,
     (least, most): (f32, f32),
-    unit: &str,
+    unit: &'static str,
 ) {
     ui.horizontal(|ui| {
         let label = ui.label(label);
@@ -96,8 +96,16 @@ fn figure(
             .range(f64::from(least)..=f64::from(most))
             .speed(0.1)
             .max_decimals(1)
-            .suffix(unit.to_owned());
-        if ui.add(field).labelled_by(label.id).changed() {
+            // What lies outside is not taken for the end of the range.
+            .custom_parser(move |text| {
+                let number: f64 = text.trim().trim_end_matches(unit).trim().parse().ok()?;
+                let range = f64::from(least)..=f64::from(most);
+                range.contains(&number).then_some(number)
+            })
+            .suffix(format!(" {unit}"));
+        let range = format!("From {least} to {most} {unit}.");
+        let response = ui.add(field).labelled_by(label.id).on_hover_text(range);
+        if response.changed() {
             edit.set_setting(setting, value);
         }
     });

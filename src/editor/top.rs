@@ -143,8 +143,8 @@ pub fn player(ui: &mut Ui, player: &dyn Player, path: &mut String, fault: &mut O
     });
 }
 
-/// The keys that work everywhere.
-pub fn keys(ui: &Ui, editing: &mut Editing) {
+/// The keys that work everywhere; where `typed`, letters belong to a number.
+pub fn keys(ui: &Ui, editing: &mut Editing, typed: bool) {
     // A field that is being typed in has its own undo.
     if ui.ctx().text_edit_focused() {
         return;
@@ -160,6 +160,7 @@ pub fn keys(ui: &Ui, editing: &mut Editing) {
         editing.undo();
     } else if let Some(recording) = editing.edit.recording()
         && recording.there()
+        && !typed
         && pressed(Modifiers::NONE, Key::R)
     {
         recording.hear(!recording.hears());

@@ -159,7 +159,8 @@ impl ClassParameters {
         self.map_of(self.live.as_filed())
     }
 
-    /// A parameter map of another file.
+    /// A parameter map of another file. For the owner's own file `slots` says from its amp which
+    /// id each parameter moves; what is left out follows.
     ///
     /// # Errors
     /// Why the file cannot be loaded.
@@ -167,8 +168,13 @@ impl ClassParameters {
         &self,
         bytes: &[u8],
         path: Option<&std::path::Path>,
+        slots: impl FnOnce(&LiveAmp) -> Vec<Option<String>>,
     ) -> Result<ParameterMap, NotLoaded> {
         let amp = LiveAmp::read(bytes, path, self.catalogue.clone())?;
+        if self.own {
+            let ids = slots(&amp);
+            return Ok(ParameterMap::for_slots(amp, &ids));
+        }
         Ok(self.map_of(amp))
     }
 

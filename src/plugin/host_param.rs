@@ -126,13 +126,18 @@ pub fn toggle(name: &str, default: bool) -> BoolParam {
         }))
 }
 
-/// A figure with one decimal.
+/// A figure with one decimal. Its unit stands in its text, with one space, in either format.
 pub fn figure(name: &str, default: f32, (min, max): (f32, f32), unit: &'static str) -> FloatParam {
     FloatParam::new(name, default, FloatRange::Linear { min, max })
         .with_step_size(0.1)
-        .with_unit(unit)
+        .with_value_to_string(Arc::new(move |value| {
+            // Minus nothing is nothing.
+            let tenths = (10.0 * value).round() / 10.0 + 0.0;
+            format!("{tenths:.1} {unit}")
+        }))
         .with_string_to_value(Arc::new(move |text| {
-            let number = text.trim().trim_end_matches(unit.trim()).trim();
-            number.parse().ok().filter(|value: &f32| value.is_finite())
+            let number = text.trim().trim_end_matches(unit).trim();
+            let within = |value: &f32| (min..=max).contains(value);
+            number.parse().ok().filter(within)
         }))
 }

@@ -70,7 +70,7 @@ impl Instance {
         let (heard, listened) = RingBuffer::new(HEARD);
         let map = class.parameter_map();
         let positions = (0..class.ids.len())
-            .map(|parameter| AtomicF32::new(default_position(&map, parameter)))
+            .map(|parameter| AtomicF32::new(map.default_position(parameter)))
             .collect();
         let instance = Instance {
             class,
@@ -220,8 +220,20 @@ impl Instance {
     /// # Errors
     /// Why it cannot be loaded; the present one then stays.
     pub fn load(&self, bytes: &[u8], path: Option<&Path>) -> Result<(), NotLoaded> {
-        self.put(self.class.map_for(bytes, path)?);
+        self.put(self.map_for(bytes, path)?);
         Ok(())
+    }
+
+    /// A parameter map of another file. Parts of an amp of the same name keep their slots.
+    ///
+    /// # Errors
+    /// Why it cannot be loaded.
+    pub fn map_for(&self, bytes: &[u8], path: Option<&Path>) -> Result<ParameterMap, NotLoaded> {
+        let now = self.parameter_map();
+        self.class.map_for(bytes, path, |amp| {
+            let again = amp.circuit().name() == now.amp().circuit().name();
+            super::slots::slots(amp, &if again { now.slots() } else { Vec::new() })
+        })
     }
 
     /// Lets the parameters begin with what is proposed; before they are made.
@@ -246,7 +258,7 @@ impl Instance {
                     .remember(parameter, first[binding.adjustable])
                     .unwrap_or(0.0),
             },
-            _ => default_position(&map, parameter),
+            _ => map.default_position(parameter),
         };
         self.note_position(parameter, place);
         place
@@ -312,7 +324,8 @@ impl Instance {
         }
     }
 
-    /// Position for what somebody typed; nothing if it means nothing.
+    /// Position for what somebody typed; nothing if it means nothing or lies outside the range: a
+    /// host then leaves the value.
     pub fn parse(&self, parameter: usize, text: &str) -> Option<f32> {
         let map = self.parameter_map();
         let Some(binding) = map.binding(parameter) else {
@@ -329,25 +342,9 @@ impl Instance {
         if binding.fitted.is_some() && text.eq_ignore_ascii_case("out") {
             return Some(ParameterMap::OUT);
         }
-        map.position_of(parameter, adjustable.parse(text)?)
+        map.position_of(parameter, adjustable.read(text).ok()?)
     }
 }
 
 /// Text of a parameter that moves nothing.
 const UNUSED: &str = "unused";
-
-/// Position of a parameter when nothing is proposed.
-pub fn default_position(map: &ParameterMap, parameter: usize) -> f32 {
-    let Some(binding) = map.binding(parameter) else {
-        return 0.0;
-    };
-    let adjustables = map.amp().adjustables();
-    if binding
-        .fitted
-        .is_some_and(|fitted| adjustables[fitted].filed < 0.5)
-    {
-        return ParameterMap::OUT;
-    }
-    map.position_of(parameter, adjustables[binding.adjustable].filed)
-        .unwrap_or(0.0)
-}

@@ -5,7 +5,8 @@
 //! go to the audio thread and back, [`shell`] is the framework's view of it, [`state`] what a
 //! project keeps, [`window`] puts the editor into the host's window, [`closing`] sees it closed,
 //! [`answers`] keeps it drawing, [`rates`] says how fast it is computed, [`worker`] works beside the
-//! audio thread, [`entry`] is what hosts load.
+//! audio thread, [`slots`] says which parameter moves which part of one's own file, [`entry`] is what
+//! hosts load.
 
 pub mod answers;
 pub mod class;
@@ -22,6 +23,7 @@ pub mod player;
 pub mod rates;
 pub mod response;
 pub mod shell;
+mod slots;
 pub mod standalone;
 pub mod state;
 pub mod window;

@@ -6,7 +6,7 @@
 //! notation. Choices and contacts are stepped parameters.
 
 use super::host_param::{HostParam, choice, figure, toggle};
-use super::instance::{Instance, default_position};
+use super::instance::Instance;
 use crate::live::AdjustableKind;
 use crate::live::cabinets::CabinetChoice;
 use crate::live::renderer::{Heard, RenderSettings};
@@ -38,7 +38,7 @@ impl AmpParams {
                         &instance,
                         index,
                         adjustable.name(),
-                        default_position(&map, index),
+                        map.default_position(index),
                     ),
                     AdjustableKind::Choice { types } => {
                         let default = adjustable.filed as usize;

@@ -9,6 +9,7 @@ use super::params::AmpParams;
 use crate::circuit::MOST_BYTES;
 use crate::live::parameter_map::ParameterMap;
 use crate::live::settings::{CABINET_LINE, PluginSetting, SettingKind, SettingRow};
+use crate::live::{Adjustable, AdjustableKind};
 use crate::sound::impulse::Impulse;
 use nice_plug::plugin::ParamValue;
 use nice_plug::prelude::*;
@@ -30,6 +31,9 @@ const AS_FOUND: &str = "as found";
 const PROPOSED: &str = "proposed";
 const IMPULSE: &str = "impulse";
 const VIEW: &str = "view";
+/// Which id each parameter of one's own file moves. A project of before it existed has them in the
+/// order of the file.
+const SLOTS: &str = "slots";
 const WINDOW: &str = "window";
 /// Sentences that [`filter`] hands on to [`restore`].
 const NOTES: &str = "notes";
@@ -42,17 +46,15 @@ pub fn save(params: &AmpParams) -> BTreeMap<String, String> {
     let mut as_found = BTreeMap::new();
     let mut proposed = BTreeMap::new();
     for (index, adjustable) in amp.adjustables().iter().enumerate() {
-        as_found.insert(&adjustable.id, adjustable.text(amp.as_found(index)));
-        proposed.insert(
-            &adjustable.id,
-            adjustable.text(proposed_value(params, &map, index)),
-        );
+        as_found.insert(&adjustable.id, kept(adjustable, amp.as_found(index)));
+        let number = proposed_value(params, &map, index);
+        proposed.insert(&adjustable.id, kept(adjustable, number));
     }
     let json = |map: &BTreeMap<&String, String>| serde_json::to_string(map).unwrap_or_default();
     let path = amp.path().map(|p| p.display().to_string());
     let (width, height) = instance.window_size();
     let window = format!("{width}x{height}");
-    BTreeMap::from([
+    let mut fields = BTreeMap::from([
         (FORM_KEY.into(), FORM.to_string()),
         (CIRCUIT.into(), amp.text().to_owned()),
         (PATH.into(), path.unwrap_or_default()),
@@ -64,7 +66,20 @@ pub fn save(params: &AmpParams) -> BTreeMap<String, String> {
         ),
         (VIEW.into(), instance.view()),
         (WINDOW.into(), window),
-    ])
+    ]);
+    if instance.class().own {
+        let slots = serde_json::to_string(&map.slots()).unwrap_or_default();
+        fields.insert(SLOTS.into(), slots);
+    }
+    fields
+}
+
+/// A number as a project has always had it: in the notation of circuit files, "820" without a letter.
+fn kept(adjustable: &Adjustable, number: f64) -> String {
+    match &adjustable.kind {
+        AdjustableKind::Value { quantity, .. } => quantity.format(adjustable.clamped(number)),
+        _ => adjustable.text(number),
+    }
 }
 
 /// The proposed number of an adjustable.
@@ -165,7 +180,9 @@ fn circuit(
     }
     let path = fields.get(PATH).filter(|path| !path.is_empty());
     class
-        .map_for(text.as_bytes(), path.map(|p| Path::new(p.as_str())))
+        .map_for(text.as_bytes(), path.map(|p| Path::new(p.as_str())), |_| {
+            slots(fields)
+        })
         .unwrap_or_else(|why| {
             notes.push(
                 "The project's circuit cannot be read; the built-in amp stands in for it.".into(),
@@ -173,6 +190,13 @@ fn circuit(
             notes.extend(why.to_string().lines().map(str::to_owned));
             class.parameter_map()
         })
+}
+
+/// Which id each parameter moves, as far as the project says; rubbish says nothing.
+fn slots(fields: &BTreeMap<String, String>) -> Vec<Option<String>> {
+    let text = fields.get(SLOTS).filter(|text| text.len() <= MOST_VIEW);
+    text.and_then(|text| serde_json::from_str(text).ok())
+        .unwrap_or_default()
 }
 
 /// A map of texts by adjustable.
@@ -196,7 +220,7 @@ fn read(map: &ParameterMap, id: &str, value: &str) -> Option<(usize, f64)> {
     let adjustable = map.amp().find(id)?;
     Some((
         adjustable,
-        map.amp().adjustables()[adjustable].parse(value)?,
+        map.amp().adjustables()[adjustable].restored(value)?,
     ))
 }
 
@@ -219,9 +243,21 @@ fn propose(params: &AmpParams, map: &ParameterMap, adjustable: usize, number: f6
     let near = map
         .position_of(parameter, number)
         .is_some_and(|own| (own - place).abs() < 1e-3);
-    if bound && near {
+    let one = &map.amp().adjustables()[adjustable];
+    if bound && (near || said.is_some_and(|said| was_cut_off(one, said, number))) {
         map.remember_at(parameter, place, number);
     }
+}
+
+/// Whether a project of then has a number where now an end of the range stands: rounding cut the
+/// range off, so that its last positions stood for the preferred value before the end.
+fn was_cut_off(adjustable: &Adjustable, said: f64, number: f64) -> bool {
+    if !matches!(adjustable.kind, AdjustableKind::Value { .. }) {
+        return false;
+    }
+    let ((low, high), series) = (adjustable.range(), adjustable.series());
+    let end = |end: f64, before: f64| said == end && adjustable.same(before, number);
+    end(high, series.previous(high)) || end(low, series.next(low))
 }
 
 /// Makes a state that this version can load: every parameter of the class that is meant there, in its
@@ -277,8 +313,7 @@ fn defaults(class: &ClassParameters) -> Vec<(String, ParamValue, (f32, f32))> {
         .map(|setting| setting_default(setting.row()))
         .collect();
     for (index, id) in class.ids.iter().enumerate() {
-        use crate::live::AdjustableKind;
-        let place = super::instance::default_position(&map, index);
+        let place = map.default_position(index);
         let (default, most) = match class
             .adjustables
             .get(index)

@@ -2,7 +2,6 @@
 
 use super::answers::{Answers, Drawn};
 use super::closing::{Opening, WindowEditor};
-use super::instance::default_position;
 use super::params::AmpParams;
 use super::player::Controls;
 use super::state::proposed_value;
@@ -297,22 +296,22 @@ impl Edit for HostEdit<'_> {
 
     fn load(&self, bytes: &[u8], path: Option<&Path>) -> Result<(), Vec<Diagnostic>> {
         let instance = &self.params.instance;
-        let map = instance
-            .class()
-            .map_for(bytes, path)
-            .map_err(|why| match why {
-                NotLoaded::Faulty(faults) => faults,
-                NotLoaded::NoOperatingPoint(message) => vec![Diagnostic::error(
-                    message,
-                    "check the values of the parts around it",
-                )],
-            })?;
+        let map = instance.map_for(bytes, path).map_err(|why| match why {
+            NotLoaded::Faulty(faults) => faults,
+            NotLoaded::NoOperatingPoint(message) => vec![Diagnostic::error(
+                message,
+                "check the values of the parts around it",
+            )],
+        })?;
         map.set_stepped(self.params.stepped());
         let places: Vec<f32> = (0..self.params.adjustables.len())
-            .map(|parameter| default_position(&map, parameter))
+            .map(|parameter| map.default_position(parameter))
             .collect();
         for (parameter, &place) in places.iter().enumerate() {
             instance.note_position(parameter, place);
+        }
+        if let Some(note) = super::slots::without_slot(&map) {
+            instance.set_notes(vec![note]);
         }
         instance.put(map);
         for (parameter, &place) in places.iter().enumerate() {

@@ -268,15 +268,24 @@ pub fn opened(amp: &str) -> Window {
     opened_as(FakeEdit::with(amp), [1280.0, 800.0], 1.0)
 }
 
+/// A window of so many frames a second, by its own clock.
+pub fn opened_at(amp: &str, frames: f32) -> Window {
+    opened_paced(FakeEdit::with(amp), [1280.0, 800.0], 1.0, 1.0 / frames)
+}
+
 /// A window of some size in points, drawn with so many pixels a point.
 pub fn opened_as(edit: FakeEdit, size: [f32; 2], pixels: f32) -> Window {
+    opened_paced(edit, size, pixels, 1.0 / 30.0)
+}
+
+fn opened_paced(edit: FakeEdit, size: [f32; 2], pixels: f32, step: f32) -> Window {
     let edit = Rc::new(edit);
     let used = Rc::clone(&edit);
     let mut harness = Harness::builder()
         .with_size(size)
         .with_pixels_per_point(pixels)
         .with_max_steps(40)
-        .with_step_dt(1.0 / 30.0)
+        .with_step_dt(step)
         .build_ui_state(
             move |ui, editor: &mut Editor| editor.ui(ui, &*used),
             Editor::new(),

@@ -17,4 +17,5 @@ mod readings;
 mod reports;
 mod sheet;
 mod spread;
+mod typed;
 mod values;

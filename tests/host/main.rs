@@ -25,6 +25,7 @@ mod clap_state;
 mod fixture;
 mod kept_states;
 mod old_processor;
+mod own_file;
 mod pedalboard;
 mod quality;
 mod ranges;

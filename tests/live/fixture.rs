@@ -89,7 +89,7 @@ impl Table {
     pub fn propose(&mut self, id: &str, text: &str) {
         let adjustable = self.map.amp().find(id).expect(id);
         let value = self.map.amp().adjustables()[adjustable]
-            .parse(text)
+            .read(text)
             .expect(text);
         let place = self.map.remember(adjustable, value).unwrap();
         self.positions[adjustable] = place;

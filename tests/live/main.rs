@@ -9,7 +9,9 @@ mod own_loudspeaker_files;
 
 mod allocations;
 mod cabinet;
+mod ends;
 mod fixture;
+mod full_scale;
 mod loudness;
 mod own_loudspeaker;
 mod recording;

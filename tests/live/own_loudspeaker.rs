@@ -83,7 +83,7 @@ fn every_choice_makes_its_circuit() {
         let heard = engine::analysis::listening::loudspeaker_of(&circuit).unwrap();
         assert_eq!(heard.name, *name);
         assert_eq!(
-            amp.adjustables()[adjustable].parse(name),
+            amp.adjustables()[adjustable].read(name).ok(),
             Some(index as f64)
         );
     }

@@ -15,7 +15,7 @@ fn direct(table: &Table, ids: &[(&str, &str)], input: &[f32], doublings: usize) 
     let mut values = amp.filed();
     for (id, text) in ids {
         let adjustable = amp.find(id).unwrap();
-        values[adjustable] = amp.adjustables()[adjustable].parse(text).unwrap();
+        values[adjustable] = amp.adjustables()[adjustable].read(text).unwrap();
     }
     let circuit = amp.circuit_with(&values).unwrap();
     let settle = SolvedAmp::new(&circuit, None).unwrap();

@@ -4,4 +4,5 @@ pub mod list;
 pub mod list_state;
 pub mod row;
 pub mod rows;
+pub mod typing;
 pub mod value;

@@ -2,10 +2,15 @@
 //! a double click makes it as found again, Escape gives the old one back.
 
 use super::rows::spoken_value;
+use super::typing::{
+    Opens, Typing, read, take_behind_leaving, take_behind_press, take_keys, take_late,
+    write_before_leaving,
+};
 use crate::editor::editing::Editing;
 use crate::editor::history::Version;
 use crate::editor::theme::ink;
 use crate::live::{Adjustable, AdjustableKind};
+use egui::accesskit::Action;
 use egui::{
     Align2, Event, EventFilter, FontId, Id, Key, PointerButton, Rect, Response, Role, Sense,
     Stroke, Ui,
@@ -17,22 +22,14 @@ const POINTS_A_STEP: f32 = 9.0;
 /// Points of a free drag for a decade of value.
 const POINTS_A_DECADE: f32 = 300.0;
 
-/// Text that is being typed.
-#[derive(Clone, Debug, PartialEq)]
-struct Typing {
-    text: String,
-    /// Whether it was found to mean nothing.
-    faulty: bool,
-    /// Whether its field has yet to get the keyboard.
-    fresh: bool,
-}
-
 /// What the values remember from frame to frame.
 #[derive(Clone, Debug, Default)]
 pub struct ValueState {
     typing: BTreeMap<(usize, Version), Typing>,
     /// Number at the moment at which it got the keyboard.
     focused: Option<(usize, Version, f64)>,
+    /// Keys behind one that closed a field, for the next frame.
+    late: Vec<Event>,
     /// Points of the wheel that do not make a notch yet.
     wheel: f32,
 }
@@ -46,6 +43,15 @@ impl ValueState {
     /// Whether text is being typed.
     pub fn typing(&self) -> bool {
         !self.typing.is_empty()
+    }
+
+    /// Whether keys that write belong to a number.
+    pub fn takes_keys(&self) -> bool {
+        self.typing() || self.focused.is_some()
+    }
+
+    fn holds(&self, key: (usize, Version)) -> bool {
+        self.focused.is_some_and(|(s, d, _)| (s, d) == key)
     }
 }
 
@@ -74,7 +80,10 @@ impl Value<'_> {
     ) -> Response {
         let adjustable = &editing.amp.adjustables()[self.adjustable];
         let id = Id::unique(("value", &adjustable.id, self.version));
-        if state.typing.contains_key(&(self.adjustable, self.version)) {
+        let key = (self.adjustable, self.version);
+        if state.typing.contains_key(&key)
+            || (ui.memory(|m| m.has_focus(id)) && self.keys(ui, rect, id, editing, state))
+        {
             return self.field(ui, rect, id, editing, state);
         }
         let response = ui.interact(rect, id, Sense::click_and_drag());
@@ -93,13 +102,22 @@ impl Value<'_> {
             editing.set(self.adjustable, self.version, as_found);
         }
         if response.has_focus() {
-            self.keys(ui, &response, editing, state);
+            if !state.holds(key) {
+                // Keys that came with the click: a new field takes none in such a frame.
+                let now = editing.value(self.adjustable, self.version);
+                state.focused = Some((self.adjustable, self.version, now));
+                state.late = ui.input_mut(|i| take_behind_press(&mut i.events));
+                ui.ctx().request_repaint();
+            }
             if response.contains_pointer() {
                 self.wheel(ui, editing, state);
             }
-        } else if matches!(state.focused, Some((s, d, _)) if (s, d) == (self.adjustable, self.version))
-        {
+        } else if state.holds(key) {
             state.focused = None;
+            let mut typing = Typing::default();
+            if ui.input_mut(|i| write_before_leaving(&mut i.events, rect, &mut typing.text)) {
+                self.close(typing, editing, state);
+            }
         }
         self.paint(ui, rect, &response);
         let response = response.on_hover_cursor(egui::CursorIcon::ResizeHorizontal);
@@ -133,66 +151,61 @@ impl Value<'_> {
         }
     }
 
-    /// Keys of a number that has the keyboard.
-    fn keys(&self, ui: &Ui, response: &Response, editing: &mut Editing, state: &mut ValueState) {
+    /// Keys of a number that has the keyboard; whether they open its field.
+    fn keys(
+        &self,
+        ui: &Ui,
+        rect: Rect,
+        id: Id,
+        editing: &mut Editing,
+        state: &mut ValueState,
+    ) -> bool {
         let filter = EventFilter {
             vertical_arrows: true,
             escape: true,
             ..EventFilter::default()
         };
-        ui.memory_mut(|m| m.set_focus_lock_filter(response.id, filter));
+        ui.memory_mut(|m| m.set_focus_lock_filter(id, filter));
         let now = editing.value(self.adjustable, self.version);
-        let here = state.focused.is_some_and(|(adjustable, version, _)| {
-            (adjustable, version) == (self.adjustable, self.version)
-        });
-        if !here {
+        let key = (self.adjustable, self.version);
+        if !state.holds(key) {
             state.focused = Some((self.adjustable, self.version, now));
         }
         let adjustable = &editing.amp.adjustables()[self.adjustable];
-        let (typed, steps, enter, escape) = ui.input(|i| {
-            let typed: String = i
-                .events
-                .iter()
-                .filter_map(|event| match event {
-                    Event::Text(text) if !i.modifiers.command => Some(text.as_str()),
-                    Event::Paste(text) => Some(text.as_str()),
-                    _ => None,
-                })
-                .collect();
-            let up = i.num_presses(Key::ArrowUp)
-                + i.num_accesskit_action_requests(response.id, egui::accesskit::Action::Increment);
-            let down = i.num_presses(Key::ArrowDown)
-                + i.num_accesskit_action_requests(response.id, egui::accesskit::Action::Decrement);
-            let enter = i.key_pressed(Key::Enter) || i.key_pressed(Key::F2);
-            let escape = i.key_pressed(Key::Escape);
-            (
-                typed.trim().to_owned(),
-                up as f32 - down as f32,
-                enter,
-                escape,
-            )
+        let late = std::mem::take(&mut state.late);
+        let keys = ui.input_mut(|i| {
+            i.events.splice(0..0, late);
+            let up = i.num_accesskit_action_requests(id, Action::Increment);
+            let down = i.num_accesskit_action_requests(id, Action::Decrement);
+            let mut keys = take_keys(&mut i.events, rect, i.modifiers.command);
+            keys.steps += up as f32 - down as f32;
+            keys
         });
-        if escape {
+        if keys.escape {
             if let Some((_, _, before)) = state.focused {
                 editing.set(self.adjustable, self.version, before);
             }
-            response.surrender_focus();
-        } else if !typed.is_empty() || enter {
-            let text = if enter { adjustable.text(now) } else { typed };
-            let typing = Typing {
-                text,
-                faulty: false,
-                fresh: true,
-            };
-            state.typing.insert((self.adjustable, self.version), typing);
-            ui.ctx().request_repaint();
-        } else if steps != 0.0 {
-            editing.nudge(
-                self.adjustable,
-                self.version,
-                stepped(adjustable, now, steps),
-            );
+            ui.memory_mut(|m| m.surrender_focus(id));
+            return false;
         }
+        if keys.steps != 0.0 {
+            let value = stepped(adjustable, now, keys.steps);
+            editing.nudge(self.adjustable, self.version, value);
+        }
+        let Some(opens) = keys.opens else {
+            return false;
+        };
+        let text = match opens {
+            Opens::Empty => String::new(),
+            Opens::WithValue => adjustable.text(editing.value(self.adjustable, self.version)),
+        };
+        let typing = Typing {
+            text,
+            ..Typing::default()
+        };
+        state.typing.insert(key, typing);
+        ui.ctx().request_repaint();
+        true
     }
 
     fn wheel(&self, ui: &Ui, editing: &mut Editing, state: &mut ValueState) {
@@ -236,59 +249,94 @@ impl Value<'_> {
         state: &mut ValueState,
     ) -> Response {
         let key = (self.adjustable, self.version);
-        let typing = state.typing.get_mut(&key).expect("looked up by the caller");
-        let ink = ink(ui.visuals());
-        let adjustable = &editing.amp.adjustables()[self.adjustable];
-        let field_id = id.with("field");
+        let mut typing = state.typing.remove(&key).expect("looked up by the caller");
+        let (field_id, pass) = (id.with("field"), ui.ctx().cumulative_pass_nr());
+        if typing.drawn.is_none_or(|drawn| drawn + 1 < pass) {
+            // Before the field is drawn, so that it takes the keys of this frame.
+            ui.memory_mut(|m| m.request_focus(field_id));
+            let mut cursor = egui::TextEdit::load_state(ui.ctx(), field_id).unwrap_or_default();
+            let end = egui::text::CCursor::new(typing.text.chars().count());
+            let end = egui::text::CCursorRange::one(end);
+            cursor.cursor.set_char_range(Some(end));
+            egui::TextEdit::store_state(ui.ctx(), field_id, cursor);
+            // Else egui takes the number for one that has gone, should it get the keyboard back
+            // within this frame.
+            ui.interact(rect, id, Sense::click());
+            typing.held = true;
+        }
+        typing.drawn = Some(pass);
+        let late = std::mem::take(&mut state.late);
+        let (enter, escape, others) = ui.input_mut(|i| {
+            i.events.splice(0..0, late);
+            let others = take_behind_leaving(&mut i.events, rect);
+            if typing.held {
+                state.late = take_late(&mut i.events);
+            }
+            let [enter, escape] = [Key::Enter, Key::Escape].map(|key| i.key_pressed(key));
+            (enter, escape, others)
+        });
+        let before = typing.text.clone();
+        let took = ui.memory(|m| m.has_focus(field_id));
         let field = egui::TextEdit::singleline(&mut typing.text)
             .id(field_id)
             .font(FontId::monospace(13.0))
             .margin(egui::Margin::symmetric(3, 1))
             .hint_text(self.name);
-        let mut response = ui.put(rect, field);
-        response = response.accessible_name(self.name);
-        if typing.fresh {
-            typing.fresh = false;
-            response.request_focus();
-            let mut state = egui::TextEdit::load_state(ui.ctx(), field_id).unwrap_or_default();
-            let end = egui::text::CCursor::new(typing.text.chars().count());
-            state
-                .cursor
-                .set_char_range(Some(egui::text::CCursorRange::one(end)));
-            egui::TextEdit::store_state(ui.ctx(), field_id, state);
+        let response = ui.put(rect, field).accessible_name(self.name);
+        ui.input_mut(|i| i.events.extend(others));
+        if typing.text != before {
+            typing.fault = None;
         }
-        if response.changed() {
-            typing.faulty = false;
+        if let Some(fault) = &typing.fault {
+            let stroke = Stroke::new(2.0, ink(ui.visuals()).ink);
+            ui.painter()
+                .rect_stroke(rect, 2.0, stroke, egui::StrokeKind::Outside);
+            response.show_tooltip_text(fault);
         }
-        if typing.faulty {
-            ui.painter().rect_stroke(
-                rect,
-                2.0,
-                Stroke::new(2.0, ink.ink),
-                egui::StrokeKind::Outside,
-            );
-            response.show_tooltip_text(fault(adjustable, &typing.text));
-        }
-        if response.lost_focus() {
-            let (enter, escape) =
-                ui.input(|i| (i.key_pressed(Key::Enter), i.key_pressed(Key::Escape)));
-            if escape || typing.text.trim().is_empty() {
-                state.typing.remove(&key);
-            } else if let Some(value) = adjustable.parse(&typing.text) {
-                editing.set(self.adjustable, self.version, value);
-                state.typing.remove(&key);
-            } else {
-                typing.faulty = true;
-                if enter {
-                    response.request_focus();
+        let held = ui.memory(|m| m.has_focus(field_id));
+        let left = std::mem::replace(&mut typing.held, held);
+        if escape && left {
+            ui.memory_mut(|m| m.request_focus(id));
+        } else if left && !held {
+            if !(enter && took) {
+                let mut written = typing.text.clone();
+                ui.input_mut(|i| write_before_leaving(&mut i.events, rect, &mut written));
+                if typing.text == before {
+                    typing.text = written;
                 }
-                return response;
             }
-            if enter || escape {
-                ui.memory_mut(|m| m.request_focus(id));
+            let taken = self.close(typing, editing, state);
+            if enter {
+                let back = if taken { id } else { field_id };
+                ui.memory_mut(|m| m.request_focus(back));
             }
+            if let Some(refused) = state.typing.get_mut(&key) {
+                refused.held = enter;
+            }
+            ui.ctx().request_repaint();
+        } else {
+            state.typing.insert(key, typing);
         }
         response
+    }
+
+    /// Takes over what was typed; whether it could be. What is refused stays open and says why.
+    fn close(&self, mut typing: Typing, editing: &mut Editing, state: &mut ValueState) -> bool {
+        if typing.text.trim().is_empty() {
+            return true;
+        }
+        let adjustable = &editing.amp.adjustables()[self.adjustable];
+        match read(adjustable, &typing.text) {
+            Ok(value) => {
+                editing.set(self.adjustable, self.version, value);
+                true
+            }
+            Err(fault) => {
+                typing.fault = Some(fault);
+                state.typing.insert((self.adjustable, self.version), typing);
+                false
+            }
+        }
     }
 
     fn paint(&self, ui: &Ui, rect: Rect, response: &Response) {
@@ -315,20 +363,6 @@ impl Value<'_> {
             let beside = at + egui::vec2(0.6, 0.0);
             clip.text(beside, Align2::RIGHT_CENTER, self.text, font, colour);
         }
-    }
-}
-
-/// What is wrong with what was typed.
-fn fault(adjustable: &Adjustable, text: &str) -> String {
-    match &adjustable.kind {
-        AdjustableKind::Value { quantity, .. } => match quantity.parse(text) {
-            Err(fault) => format!(
-                "{fault}; {}. Escape gives the old value back.",
-                fault.remedy()
-            ),
-            Ok(_) => String::new(),
-        },
-        _ => format!("“{text}” means nothing here. Escape gives the old value back."),
     }
 }
 

@@ -5,7 +5,7 @@
 //! rotation runs from 0 to 1.
 
 use crate::circuit::{Change, ControlValue, PartId, PartType, PartValue, Setting};
-use crate::units::{Quantity, Series};
+use crate::units::{NotationError, Quantity, Series};
 
 /// What an adjustable's number means.
 #[derive(Clone, Debug, PartialEq)]
@@ -52,6 +52,22 @@ pub struct Adjustable {
     pub filed: f64,
 }
 
+/// Why a text is no number for an adjustable.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Refusal {
+    /// It is not written like a value.
+    Notation(NotationError),
+    /// It is no type, no state and no contact that there is here.
+    Meaningless,
+    /// A good value, but beyond what the adjustable can take.
+    Outside {
+        /// Least.
+        low: f64,
+        /// Most.
+        high: f64,
+    },
+}
+
 impl Adjustable {
     /// Designator and role: "R14 bias feed".
     pub fn name(&self) -> String {
@@ -85,11 +101,7 @@ impl Adjustable {
 
     /// The nearest number that the adjustable can take.
     pub fn clamped(&self, value: f64) -> f64 {
-        let (low, high) = match &self.kind {
-            AdjustableKind::Value { low, high, .. } => (*low, *high),
-            AdjustableKind::Choice { types } => (0.0, types.len().saturating_sub(1) as f64),
-            _ => (0.0, 1.0),
-        };
+        let (low, high) = self.range();
         if !value.is_finite() {
             return self.filed;
         }
@@ -99,10 +111,21 @@ impl Adjustable {
         }
     }
 
-    /// The number in the trade's notation: "4k7", "ECC83", "out", "closed", "0.55".
+    /// The number as it is printed on a part: "4k7", "820R", "22n", "ECC83", "out", "closed",
+    /// "0.55".
     pub fn text(&self, value: f64) -> String {
         let value = self.clamped(value);
         match &self.kind {
+            AdjustableKind::Value {
+                quantity: Quantity::Resistance,
+                ..
+            } => {
+                let text = Quantity::Resistance.format(value);
+                match text.bytes().all(|c| c.is_ascii_digit()) {
+                    true => text + "R",
+                    false => text,
+                }
+            }
             AdjustableKind::Value { quantity, .. } => quantity.format(value),
             AdjustableKind::Choice { types } => types[value as usize].name().to_owned(),
             AdjustableKind::Fitted => if value > 0.5 { "in" } else { "out" }.into(),
@@ -114,25 +137,63 @@ impl Adjustable {
         }
     }
 
-    /// Reads what somebody typed, clamped to what the adjustable can take; nothing if it means
-    /// nothing.
-    pub fn parse(&self, text: &str) -> Option<f64> {
+    /// Least and most that it can take.
+    pub fn range(&self) -> (f64, f64) {
+        match &self.kind {
+            AdjustableKind::Value { low, high, .. } => (*low, *high),
+            AdjustableKind::Choice { types } => (0.0, types.len().saturating_sub(1) as f64),
+            _ => (0.0, 1.0),
+        }
+    }
+
+    /// Reads what somebody typed.
+    ///
+    /// # Errors
+    /// Why it is not a number that the adjustable can take; nothing is clamped.
+    pub fn read(&self, text: &str) -> Result<f64, Refusal> {
+        let value = self.meant(text)?;
+        let (low, high) = self.range();
+        match [low, high].into_iter().find(|&end| self.same(end, value)) {
+            Some(end) => Ok(end),
+            None if (low..=high).contains(&value) => Ok(value),
+            None => Err(Refusal::Outside { low, high }),
+        }
+    }
+
+    /// Reads a text that a project kept, clamped to what the adjustable can take; nothing if it
+    /// means nothing.
+    pub fn restored(&self, text: &str) -> Option<f64> {
+        let value = self.meant(text).ok()?;
+        let (low, high) = self.range();
+        let end = [low, high].into_iter().find(|&end| self.same(end, value));
+        Some(end.unwrap_or_else(|| self.clamped(value)))
+    }
+
+    /// The number that a text means, wherever it lies.
+    fn meant(&self, text: &str) -> Result<f64, Refusal> {
         let text = text.trim();
         let word = text.to_ascii_lowercase();
-        let value = match &self.kind {
-            AdjustableKind::Value { quantity, .. } => quantity.parse(text).ok()?,
-            AdjustableKind::Choice { types } => types
-                .iter()
-                .position(|one| one.name().eq_ignore_ascii_case(text))?
-                as f64,
-            AdjustableKind::Fitted | AdjustableKind::Switch => match word.as_str() {
-                "in" | "fitted" | "closed" | "on" | "yes" | "1" => 1.0,
-                "out" | "not fitted" | "open" | "off" | "no" | "0" => 0.0,
-                _ => return None,
-            },
-            AdjustableKind::Turn => Quantity::Share.parse(text).ok()?,
+        let number = |quantity: Quantity| match quantity.parse(text) {
+            Err(NotationError::OutOfRange { .. }) => {
+                let (low, high) = self.range();
+                Err(Refusal::Outside { low, high })
+            }
+            read => read.map_err(Refusal::Notation),
         };
-        Some(self.clamped(value))
+        match &self.kind {
+            AdjustableKind::Value { quantity, .. } => number(*quantity),
+            AdjustableKind::Choice { types } => {
+                let named = |one: &PartType| one.name().eq_ignore_ascii_case(text);
+                let index = types.iter().position(named).ok_or(Refusal::Meaningless)?;
+                Ok(index as f64)
+            }
+            AdjustableKind::Fitted | AdjustableKind::Switch => match word.as_str() {
+                "in" | "fitted" | "closed" | "on" | "yes" | "1" => Ok(1.0),
+                "out" | "not fitted" | "open" | "off" | "no" | "0" => Ok(0.0),
+                _ => Err(Refusal::Meaningless),
+            },
+            AdjustableKind::Turn => number(Quantity::Share),
+        }
     }
 
     /// Whether two numbers are the same to this adjustable.

@@ -153,9 +153,20 @@ fn around(quantity: Quantity, filed: f64) -> AdjustableKind {
     let (least, most) = sold.map_or(quantity.range(), |&(_, least, most)| (least, most));
     AdjustableKind::Value {
         quantity,
-        low: (filed / 10.0).max(least.min(filed)),
-        high: (filed * 10.0).min(most.max(filed)),
+        low: decades(filed, -1).max(least.min(filed)),
+        high: decades(filed, 1).min(most.max(filed)),
     }
+}
+
+/// A value moved by whole decades as it is written: ten times 22u is 220u, where a product of the
+/// doubles is a whisker below it.
+fn decades(value: f64, count: i32) -> f64 {
+    let written = format!("{value:e}");
+    let (digits, exponent) = written.split_once('e').expect("`e` format has an exponent");
+    let exponent: i32 = exponent.parse().expect("`e` format has a number there");
+    format!("{digits}e{}", exponent + count)
+        .parse()
+        .expect("digits and an exponent")
 }
 
 /// Types that fit where a part stands, and the index of its own.
@@ -226,9 +237,7 @@ mod tests {
             ids.dedup();
             assert_eq!(ids.len(), adjustables.len(), "{}: ids are unique", amp.name);
             for adjustable in &adjustables {
-                let back = adjustable
-                    .parse(&adjustable.text(adjustable.filed))
-                    .unwrap();
+                let back = adjustable.read(&adjustable.text(adjustable.filed)).unwrap();
                 assert!(
                     adjustable.same(back, adjustable.filed),
                     "{}: {back}",

@@ -42,6 +42,7 @@ mod lanes;
 pub mod loudness;
 pub mod meters;
 mod mute;
+mod own_slots;
 pub mod parameter_map;
 mod preferred_values;
 mod radiation;
@@ -51,5 +52,5 @@ pub mod settings;
 mod smoother;
 mod typed_parts;
 
-pub use adjustable::{Adjustable, AdjustableKind};
+pub use adjustable::{Adjustable, AdjustableKind, Refusal};
 pub use amp::{LiveAmp, NotLoaded};

@@ -7,26 +7,13 @@
 
 use super::adjustable::{Adjustable, AdjustableKind};
 use super::amp::LiveAmp;
+use super::own_slots::bindings;
+pub use super::own_slots::{Binding, OWN_CONTROLS, OWN_PARTS};
 use super::preferred_values::{four_digits, position, preferred};
 use atomic_float::{AtomicF32, AtomicF64};
 use std::sync::Arc;
 use std::sync::atomic::Ordering::{Acquire, Relaxed, Release};
 use std::sync::atomic::{AtomicBool, AtomicU64};
-
-/// Adjustables of the class for one's own file: parts, then controls.
-pub const OWN_PARTS: usize = 64;
-/// See [`OWN_PARTS`].
-pub const OWN_CONTROLS: usize = 12;
-
-/// What a host parameter moves.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Binding {
-    /// The adjustable.
-    pub adjustable: usize,
-    /// The adjustable that says whether the same part is fitted, when one parameter moves both: its
-    /// lowest positions then mean "out".
-    pub fitted: Option<usize>,
-}
 
 /// Positions below this mean that the part is left out.
 const OUT_BELOW: f64 = 0.01;
@@ -48,6 +35,8 @@ struct Exact {
 pub struct ParameterMap {
     amp: Arc<LiveAmp>,
     bindings: Vec<Option<Binding>>,
+    /// Whether it is of one's own file, where [`ParameterMap::AS_FILED`] has its meaning.
+    own: bool,
     exact: Vec<Exact>,
     loose: Vec<AtomicF64>,
     /// Preferred values in each adjustable's range, rising; none where an adjustable has no value.
@@ -76,47 +65,29 @@ impl ParameterMap {
         Self::new(amp, bindings)
     }
 
-    /// An amp whose adjustables are moved by [`OWN_PARTS`] and [`OWN_CONTROLS`] parameters.
+    /// An amp whose adjustables are moved by [`OWN_PARTS`] and [`OWN_CONTROLS`] parameters, in the
+    /// order of the file.
     pub fn for_own_file(amp: LiveAmp) -> Self {
-        let adjustables = amp.adjustables();
-        let fitted = |adjustable: &Adjustable| {
-            let same = |s: &Adjustable| {
-                s.designator == adjustable.designator && s.kind == AdjustableKind::Fitted
-            };
-            adjustables.iter().position(same)
-        };
-        let mut parts = Vec::new();
-        let mut controls = Vec::new();
-        for (index, adjustable) in adjustables.iter().enumerate() {
-            let alone = |adjustable: &Adjustable| {
-                let other =
-                    |s: &&Adjustable| s.designator == adjustable.designator && !s.is_control();
-                adjustables.iter().filter(other).count() == 1
-            };
-            match adjustable.kind {
-                AdjustableKind::Turn | AdjustableKind::Switch => controls.push(Binding {
-                    adjustable: index,
-                    fitted: None,
-                }),
-                AdjustableKind::Fitted if !alone(adjustable) => {}
-                AdjustableKind::Fitted => parts.push(Binding {
-                    adjustable: index,
-                    fitted: None,
-                }),
-                _ => parts.push(Binding {
-                    adjustable: index,
-                    fitted: fitted(adjustable),
-                }),
-            }
-        }
-        let padded = |list: Vec<Binding>, count: usize| {
-            let some = list.into_iter().map(Some);
-            some.chain(std::iter::repeat(None)).take(count)
-        };
-        let bindings = padded(parts, OWN_PARTS)
-            .chain(padded(controls, OWN_CONTROLS))
-            .collect();
-        Self::new(amp, bindings)
+        Self::for_slots(amp, &[])
+    }
+
+    /// The same with these ids in their slots, as far as the amp has them; what is not among them
+    /// follows in the slots that are left.
+    pub fn for_slots(amp: LiveAmp, ids: &[Option<String>]) -> Self {
+        let bindings = bindings(amp.adjustables(), ids);
+        let mut map = Self::new(amp, bindings);
+        map.own = true;
+        map
+    }
+
+    /// Id of the adjustable that each parameter moves.
+    pub fn slots(&self) -> Vec<Option<String>> {
+        let adjustables = self.amp.adjustables();
+        let id = |binding: &Binding| adjustables[binding.adjustable].id.clone();
+        self.bindings
+            .iter()
+            .map(|binding| binding.as_ref().map(id))
+            .collect()
     }
 
     fn new(amp: LiveAmp, bindings: Vec<Option<Binding>>) -> Self {
@@ -143,6 +114,7 @@ impl ParameterMap {
                 .filter(|&adjustable| !bound[adjustable])
                 .collect(),
             bindings,
+            own: false,
             amp: Arc::new(amp),
             stepped: AtomicBool::new(true),
             generation: AtomicU64::new(0),
@@ -258,6 +230,23 @@ impl ParameterMap {
     /// Position that leaves a part out, for a parameter that moves "fitted" too.
     pub const OUT: f32 = 0.0;
 
+    /// Position that stands for whatever one's own file says: a host learns the defaults of its
+    /// parameters once, before there is a file, and its "reset" then gives back the file's value.
+    /// No text of three digits comes to lie here.
+    pub const AS_FILED: f32 = 0.510_203;
+
+    /// Position of a parameter when nothing is proposed.
+    pub fn default_position(&self, parameter: usize) -> f32 {
+        if self.own {
+            return Self::AS_FILED;
+        }
+        let filed = |binding: Binding| self.amp.adjustables()[binding.adjustable].filed;
+        let value = self.binding(parameter).map(filed);
+        value
+            .and_then(|value| self.position_of(parameter, value))
+            .unwrap_or(0.0)
+    }
+
     /// The value of a parameter's adjustable at a position, and whether the part is fitted where the
     /// parameter says so.
     ///
@@ -274,6 +263,10 @@ impl ParameterMap {
         }
         if (exact.position.load(Relaxed) - place).abs() <= SAME_POSITION {
             return Some((known, fitted));
+        }
+        if self.own && (place - Self::AS_FILED).abs() <= SAME_POSITION {
+            let filed = |index: usize| self.amp.adjustables()[index].filed;
+            return Some((adjustable.filed, binding.fitted.map(|one| filed(one) > 0.5)));
         }
         let mut share = f64::from(place);
         if !share.is_finite() {

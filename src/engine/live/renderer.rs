@@ -56,7 +56,8 @@ const FADE_SECONDS: f64 = 0.010;
 const LEVEL_SECONDS: f64 = 0.020;
 /// Time that the match takes to come in or go, s.
 const ENGAGE_SECONDS: f64 = 0.1;
-/// No sample leaves beyond this; the loudest amp at full output stays far below.
+/// No sample leaves beyond this, four times what the loudest built-in amp gives with the output level
+/// at 0 dB. It does not keep the output within full scale: the level does.
 const BOUND: f64 = 16.0;
 
 /// See the module.

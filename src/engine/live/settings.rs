@@ -27,7 +27,7 @@ pub enum SettingKind {
         default: f32,
         /// Least and most.
         range: (f32, f32),
-        /// Behind the figure, with the space before it.
+        /// Behind the figure and a space.
         unit: &'static str,
     },
     /// Counts what changed besides parameters; hidden from people.
@@ -146,15 +146,16 @@ settings! {
     InputFullScale = SettingRow {
         id: "input",
         name: "Input full scale",
-        kind: SettingKind::Figure { default: 0.0, range: (-20.0, 30.0), unit: " dBu" },
+        kind: SettingKind::Figure { default: 0.0, range: (-20.0, 30.0), unit: "dBu" },
         automatable: true,
         shown: Some((Section::Levels, "input full scale")),
     };
-    /// Output level, dB.
+    /// Output level, dB. At first a full-scale chord stays within full scale with the controls of every
+    /// built-in amp turned up (`tests/live/full_scale.rs`); a project keeps its own.
     OutputLevel = SettingRow {
         id: "output",
         name: "Output level",
-        kind: SettingKind::Figure { default: 0.0, range: (-40.0, 24.0), unit: " dB" },
+        kind: SettingKind::Figure { default: -12.0, range: (-40.0, 24.0), unit: "dB" },
         automatable: true,
         shown: Some((Section::Levels, "output level")),
     };
@@ -189,7 +190,7 @@ settings! {
     Glide = SettingRow {
         id: "glide",
         name: "Glide",
-        kind: SettingKind::Figure { default: 5.0, range: (1.0, 100.0), unit: " ms" },
+        kind: SettingKind::Figure { default: 5.0, range: (1.0, 100.0), unit: "ms" },
         automatable: false,
         shown: Some((Section::PartValues, "a changed value glides for")),
     };

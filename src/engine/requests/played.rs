@@ -9,8 +9,10 @@ use std::sync::{Arc, LazyLock};
 /// Level of a full-scale sine at the jack, dBu.
 pub const INPUT_FULL_SCALE_DBU: f64 = 0.0;
 
-/// Level at the loudspeaker that makes a full-scale sine, dBu: 34.6 V peak, beyond what any of the
-/// amps can give.
+/// Level at the loudspeaker that makes a full-scale sine, dBu: 34.6 V peak. A hot guitar goes beyond
+/// it: a full-scale chord comes to 2.5 times that from the loudest built-in amp as it is filed, and to
+/// 3.7 times with its controls turned up. A new plugin instance is therefore lowered (see
+/// [`crate::live::settings`]).
 pub const OUTPUT_FULL_SCALE_DBU: f64 = 30.0;
 
 /// The built-in phrase, which is in volts at the jack; `output_full_scale_dbu` is the level heard
