@@ -95,9 +95,13 @@ impl<T: Send + Sync + 'static> LatestResult<T> {
         }
     }
 
-    /// What came last, and whether it is of other numbers than those that stand now.
+    /// What came last, and whether it is of other numbers than those that stand now; nothing of
+    /// another amp, whose parts may have the same names.
     pub fn last(&self, now: &Request) -> Option<(Arc<TaskResult<T>>, bool)> {
         let last = self.last.as_ref()?;
+        if !Arc::ptr_eq(&last.request.amp, &now.amp) {
+            return None;
+        }
         Some((Arc::clone(last), !last.request.same_values(now)))
     }
 

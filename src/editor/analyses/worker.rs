@@ -4,6 +4,7 @@
 use super::reports::{Judged, Quick, Request, effect, quick, slow};
 use crate::advice::verdict::Cache;
 use crate::analysis::part_effect::PartEffect;
+use crate::live::LiveAmp;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard};
 use std::thread::JoinHandle;
@@ -19,6 +20,9 @@ const FAILED: &str = "This could not be computed.";
 /// What is to be done, and what was.
 #[derive(Default)]
 struct Board {
+    /// The amp that the last request is about. Nothing of another one is kept: its valves may have
+    /// the same names.
+    amp: Option<Arc<LiveAmp>>,
     quick_due: Option<Request>,
     slow_due: Option<(Request, Instant)>,
     quick_busy: bool,
@@ -31,6 +35,23 @@ struct Board {
     judged: Option<Aged<Result<Judged, String>>>,
     slow_took: Option<Duration>,
     closing: bool,
+}
+
+impl Board {
+    /// Forgets everything of another amp than this one.
+    fn follow(&mut self, amp: &Arc<LiveAmp>) {
+        if !self.is_about(amp) {
+            self.amp = Some(Arc::clone(amp));
+            self.quick = None;
+            self.effect = None;
+            self.judged = None;
+        }
+    }
+
+    fn is_about(&self, amp: &Arc<LiveAmp>) -> bool {
+        let same = |known| Arc::ptr_eq(known, amp);
+        self.amp.as_ref().is_some_and(same)
+    }
 }
 
 /// A result and the number of the request that it answers.
@@ -145,6 +166,7 @@ impl Worker {
             return;
         }
         let mut board = self.shared.lock();
+        board.follow(&request.amp);
         let anew = self.last.as_ref();
         if !anew.is_some_and(|last| last.same_values(&request) && last.same_prices(&request)) {
             board.number += 1;
@@ -227,7 +249,11 @@ fn quick_thread(shared: &Shared, repaint: &Repaint) {
         drop(board);
         if !last.as_ref().is_some_and(|last| last.same_curve(&request)) {
             let result = guarded(|| quick(&request));
-            shared.lock().quick = Some(result.map(Arc::new));
+            let mut board = shared.lock();
+            if board.is_about(&request.amp) {
+                board.quick = Some(result.map(Arc::new));
+            }
+            drop(board);
             repaint();
         }
         // The curve comes first, and what follows it only if no newer one is asked for.
@@ -236,11 +262,14 @@ fn quick_thread(shared: &Shared, repaint: &Repaint) {
         {
             let report = guarded(|| effect(&request, adjustable));
             let request = request.clone();
-            shared.lock().effect = Some(Arc::new(Effect {
-                adjustable,
-                report,
-                request,
-            }));
+            let mut board = shared.lock();
+            if board.is_about(&request.amp) {
+                board.effect = Some(Arc::new(Effect {
+                    adjustable,
+                    report,
+                    request,
+                }));
+            }
         }
         last = Some(request);
         shared.lock().quick_busy = false;
@@ -298,6 +327,9 @@ fn slow_thread(shared: &Shared, repaint: &Repaint) {
                 break;
             };
             let mut board = shared.lock();
+            if !board.is_about(&request.amp) {
+                break;
+            }
             let what = Arc::new(judged);
             board.judged = Some(Aged { what, number });
             if board.number == number && !thorough {
@@ -315,81 +347,5 @@ fn slow_thread(shared: &Shared, repaint: &Repaint) {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::circuit::built_in_circuits;
-    use crate::device::Catalogue;
-    use crate::live::LiveAmp;
-
-    fn request(value: f64) -> Request {
-        let catalogue = Arc::new(Catalogue::built_in());
-        let text = built_in_circuits()[0].text.as_bytes();
-        let amp = Arc::new(LiveAmp::read(text, None, catalogue).unwrap());
-        let as_found = amp.filed();
-        let mut proposed = as_found.clone();
-        proposed[amp.find("R505").unwrap()] = value;
-        Request {
-            amp,
-            as_found,
-            proposed,
-            node: None,
-            cabinet: Default::default(),
-            adjustable: None,
-            prices: Arc::new(crate::advice::prices::Prices::built_in()),
-            solved: Default::default(),
-        }
-    }
-
-    #[test]
-    fn the_latest_request_wins_and_dropping_gives_slow_work_up() {
-        let mut worker = Worker::new(|| {});
-        let first = request(13e3);
-        for value in [13e3, 14e3, 15e3] {
-            let mut next = Request {
-                solved: Default::default(),
-                ..first.clone()
-            };
-            next.proposed[first.amp.find("R505").unwrap()] = value;
-            worker.ask(next);
-        }
-        assert!(worker.wait_quick(Duration::from_secs(60)));
-        let quick = worker.known().quick.unwrap().unwrap();
-        let adjustable = first.amp.find("R505").unwrap();
-        assert_eq!(quick.request.proposed[adjustable], 15e3);
-        assert!(quick.charts.proposed.valves.get("V3").unwrap().anode_watts < 10.0);
-        println!("quick work: {:?}", quick.took);
-        // Long enough for the slow work to have begun.
-        std::thread::sleep(STILL * 2);
-        let start = Instant::now();
-        drop(worker);
-        println!("dropping: {:?}", start.elapsed());
-        assert!(start.elapsed() < Duration::from_secs(20));
-    }
-
-    #[test]
-    fn all_reports_about_the_same_values_share_one_network_and_one_solution() {
-        let first = request(13e3);
-        let quick = quick(&first).unwrap();
-        let solved = quick.request.solved().unwrap();
-        assert!(Arc::ptr_eq(&solved.network, first.amp.network()));
-        effect(&first, first.amp.find("R505").unwrap()).unwrap();
-        let mut next = request(13e3);
-        next.amp = Arc::clone(&first.amp);
-        next.share(&first);
-        assert!(Arc::ptr_eq(&next.solved().unwrap(), &solved));
-        // What is proposed is not solved again for the verdict either, nor the network compiled.
-        let proposal = next.amp.proposal(&next.proposed, &next.as_found);
-        let proposed = proposal.apply(&solved.as_found.circuit).unwrap();
-        let judged = solved.proposing(&proposed).unwrap();
-        assert!(Arc::ptr_eq(&judged.network, first.amp.network()));
-        let (again, known) = (judged.proposed.unwrap(), solved.proposed.as_ref().unwrap());
-        assert_eq!(again.point.solution, known.point.solution);
-        // Other values are solved anew, with the same network.
-        let mut other = request(14e3);
-        other.amp = Arc::clone(&first.amp);
-        other.share(&next);
-        let other = other.solved().unwrap();
-        assert!(!Arc::ptr_eq(&other, &solved));
-        assert!(Arc::ptr_eq(&other.network, first.amp.network()));
-    }
-}
+#[path = "worker_tests.rs"]
+mod tests;
