@@ -6,6 +6,7 @@
 //! wrapper whose window, when dropped, waits until that thread is gone, and ours beside it.
 
 use super::answers::Answers;
+use super::asking::{Host, Wish};
 use nice_plug::context::gui::GuiContext;
 use nice_plug::editor::dpi::NativeSize;
 use nice_plug::editor::{EditorHandle, HostMethods, Modifiers, SpawnedEditor, VirtualKeyCode};
@@ -70,12 +71,18 @@ impl Opening {
 pub struct WindowEditor<A: NiceEguiApp> {
     inner: EguiEditor<A>,
     opening: Opening,
+    wish: Wish,
 }
 
 impl<A: NiceEguiApp> WindowEditor<A> {
-    /// Wraps the framework's editor; `opening` is what its window calls once it runs.
-    pub fn new(inner: EguiEditor<A>, opening: Opening) -> Self {
-        WindowEditor { inner, opening }
+    /// Wraps the framework's editor; `opening` is what its window calls once it runs, `wish` what it
+    /// asks for other sizes.
+    pub fn new(inner: EguiEditor<A>, opening: Opening, wish: Wish) -> Self {
+        WindowEditor {
+            inner,
+            opening,
+            wish,
+        }
     }
 }
 
@@ -91,18 +98,20 @@ impl<A: NiceEguiApp> Editor for WindowEditor<A> {
         host: Option<HostMethods>,
     ) -> Result<SpawnedEditor<Handle>, Box<dyn Error>> {
         self.opening.put(Open::default());
+        let (methods, host) = host.map(|host| self.wish.between(host)).unzip();
         let spawned = self.inner.spawn(
             parent,
             wait_for_parent,
             fallback_scale_factor,
             gui_context,
-            host,
+            methods,
         )?;
         Ok(SpawnedEditor {
             handle: Handle(spawned.handle),
             window: Closing {
                 window: Some(spawned.window),
                 opening: self.opening.clone(),
+                host,
             },
         })
     }
@@ -130,6 +139,7 @@ pub struct Closing {
     /// Taken when it is closed.
     window: Option<<EguiEditorHandle as EditorHandle>::Window>,
     opening: Opening,
+    host: Option<Host>,
 }
 
 impl Closing {
@@ -180,6 +190,9 @@ impl EditorHandle for Handle {
     }
 
     fn host_main_thread_callback(&self, window: &Closing) {
+        if let Some(host) = &window.host {
+            host.serve();
+        }
         self.0.host_main_thread_callback(window.window());
     }
 

@@ -4,11 +4,12 @@
 //! instance shares between its threads, [`response`] its impulse response, [`handover`] how values
 //! go to the audio thread and back, [`shell`] is the framework's view of it, [`state`] what a
 //! project keeps, [`window`] puts the editor into the host's window, [`closing`] sees it closed,
-//! [`answers`] keeps it drawing, [`rates`] says how fast it is computed, [`worker`] works beside the
-//! audio thread, [`slots`] says which parameter moves which part of one's own file, [`entry`] is what
-//! hosts load.
+//! [`answers`] keeps it drawing, [`asking`] asks the host for its size, [`rates`] says how fast it is
+//! computed, [`worker`] works beside the audio thread, [`slots`] says which parameter moves which part
+//! of one's own file, [`entry`] is what hosts load.
 
 pub mod answers;
+pub mod asking;
 pub mod class;
 pub mod closing;
 pub mod entry;

@@ -1,6 +1,7 @@
 //! The editor in a host's window.
 
 use super::answers::{Answers, Drawn};
+use super::asking::Wish;
 use super::closing::{Opening, WindowEditor};
 use super::params::AmpParams;
 use super::player::Controls;
@@ -29,6 +30,7 @@ pub struct Window {
     params: Arc<AmpParams>,
     player: Arc<Controls>,
     opening: Opening,
+    wish: Wish,
     drawn: Drawn,
     host: Option<GuiContext>,
     /// The window has been asked for the size that the project remembers.
@@ -41,9 +43,11 @@ impl Window {
         let (width, height) = params.instance.window_size();
         let size = LogicalSize::new(f64::from(width), f64::from(height));
         let opening = Opening::default();
+        let wish = Wish::default();
         let window = Window {
             editor: crate::editor::Editor::new(),
             opening: opening.clone(),
+            wish: wish.clone(),
             drawn: Drawn::default(),
             params,
             player,
@@ -69,7 +73,7 @@ impl Window {
             settings,
             window,
         )?;
-        Some(WindowEditor::new(editor, opening))
+        Some(WindowEditor::new(editor, opening, wish))
     }
 
     /// What keeps the window drawing, where windows need that.
@@ -101,20 +105,25 @@ impl Window {
         if !std::mem::replace(&mut self.settled, true)
             && (now.size() - wanted).abs().max_elem() > 1.0
         {
-            resize(ui, wanted);
+            resize(ui, wanted, &self.wish);
         }
     }
 }
 
-/// Asks for another size, points.
-fn resize(ui: &egui::Ui, size: egui::Vec2) {
-    let command = egui::ViewportCommand::InnerSize(size);
-    ui.ctx().send_viewport_cmd(command);
+/// Asks for another size, points: the host, if there is one that must be asked.
+fn resize(ui: &egui::Ui, size: egui::Vec2, wish: &Wish) {
+    let logical = size * ui.ctx().zoom_factor();
+    let logical = LogicalSize::new(f64::from(logical.x), f64::from(logical.y));
+    let scale = ui.ctx().native_pixels_per_point().unwrap_or(1.0);
+    if !wish.ask(logical.into(), f64::from(scale)) {
+        let command = egui::ViewportCommand::InnerSize(size);
+        ui.ctx().send_viewport_cmd(command);
+    }
 }
 
 /// Lets the lower right corner be dragged, since not every host has a frame of its own. It lies above
 /// all panels: beneath them it would be neither seen nor reached.
-fn corner(ui: &egui::Ui) {
+fn corner(ui: &egui::Ui, wish: &Wish) {
     let now = ui.ctx().content_rect();
     let area = egui::Area::new(egui::Id::unique("window corner"))
         .order(egui::Order::Foreground)
@@ -130,7 +139,7 @@ fn corner(ui: &egui::Ui) {
             let least = egui::vec2(LEAST.0, LEAST.1) / ui.ctx().zoom_factor();
             let wanted = (pointer - now.min + egui::Vec2::splat(0.5 * CORNER)).max(least);
             if (wanted - now.size()).abs().max_elem() > 0.5 {
-                resize(ui, wanted);
+                resize(ui, wanted, wish);
             }
         }
     });
@@ -163,7 +172,7 @@ impl NiceEguiApp for Window {
             host,
         };
         self.editor.ui(ui, &edit);
-        corner(ui);
+        corner(ui, &self.wish);
     }
 
     fn resized(&mut self, size: nice_plug_egui::baseview::WindowSize) {

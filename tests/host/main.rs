@@ -33,4 +33,8 @@ mod removal;
 mod times;
 mod vst3;
 #[cfg(target_os = "linux")]
+mod window_left;
+#[cfg(target_os = "linux")]
 mod window_open;
+#[cfg(target_os = "linux")]
+mod window_size;

@@ -45,10 +45,13 @@ const MAY_BE_UNSAFE: &[&str] = &[
     "src/plugin/entry/fence.rs",
     "src/plugin/entry/vst3.rs",
     "src/plugin/entry/vst3_instance.rs",
+    "src/plugin/entry/vst3_view.rs",
     "src/plugin/host_param.rs",
     "src/plugin/param_map.rs",
     "tests/host/fixture/clap.rs",
+    "tests/host/fixture/clap_window.rs",
     "tests/host/fixture/vst3.rs",
+    "tests/host/fixture/vst3_view.rs",
     "tests/host/times.rs",
 ];
 

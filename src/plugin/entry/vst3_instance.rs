@@ -131,7 +131,15 @@ impl IEditControllerTrait for Vst3Instance {
         getParamNormalized(id: ParamID) -> ParamValue;
         setParamNormalized(id: ParamID, value: ParamValue) -> tresult;
         setComponentHandler(handler: *mut IComponentHandler) -> tresult;
-        createView(name: FIDString) -> *mut IPlugView;
+    }
+
+    unsafe fn createView(&self, name: FIDString) -> *mut IPlugView {
+        // SAFETY: as in `passed_on`.
+        let view = unsafe { self.wrapper.createView(name) };
+        #[cfg(target_os = "linux")]
+        // SAFETY: the view is null or comes with a reference.
+        let view = unsafe { super::vst3_view::around(view) };
+        view
     }
 
     unsafe fn getParameterInfo(&self, index: int32, info: *mut ParameterInfo) -> tresult {
