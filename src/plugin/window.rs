@@ -35,6 +35,8 @@ pub struct Window {
     host: Option<GuiContext>,
     /// The window has been asked for the size that the project remembers.
     settled: bool,
+    /// Its corner is held by the pointer.
+    held: bool,
 }
 
 impl Window {
@@ -53,6 +55,7 @@ impl Window {
             player,
             host: None,
             settled: false,
+            held: false,
         };
         let resize = ResizeHint {
             can_resize: true,
@@ -121,28 +124,37 @@ fn resize(ui: &egui::Ui, size: egui::Vec2, wish: &Wish) {
     }
 }
 
-/// Lets the lower right corner be dragged, since not every host has a frame of its own. It lies above
-/// all panels: beneath them it would be neither seen nor reached.
-fn corner(ui: &egui::Ui, wish: &Wish) {
+/// Lets the lower right corner be dragged, since not every host has a frame of its own; `held` says
+/// whether it is. It lies above all panels: beneath them it would be neither seen nor reached. Where it
+/// was pressed counts, not where the pointer is in that frame: frames may be slower than hands.
+fn corner(ui: &egui::Ui, wish: &Wish, held: &mut bool) {
     let now = ui.ctx().content_rect();
     let area = egui::Area::new(egui::Id::unique("window corner"))
         .order(egui::Order::Foreground)
         .fixed_pos(now.max - egui::Vec2::splat(CORNER))
         .constrain(false);
-    area.show(ui.ctx(), |ui| {
+    let shown = area.show(ui.ctx(), |ui| {
         let (_, handle) = ui.allocate_exact_size(egui::Vec2::splat(CORNER), egui::Sense::drag());
         paint_resize_corner(ui, &handle);
-        let handle = handle.on_hover_cursor(egui::CursorIcon::ResizeNwSe);
-        if handle.dragged()
-            && let Some(pointer) = handle.interact_pointer_pos()
-        {
-            let least = egui::vec2(LEAST.0, LEAST.1) / ui.ctx().zoom_factor();
-            let wanted = (pointer - now.min + egui::Vec2::splat(0.5 * CORNER)).max(least);
-            if (wanted - now.size()).abs().max_elem() > 0.5 {
-                resize(ui, wanted, wish);
-            }
-        }
+        handle.on_hover_cursor(egui::CursorIcon::ResizeNwSe).rect
     });
+    let (origin, pointer, down) = ui.input(|input| {
+        let pointer = &input.pointer;
+        (
+            pointer.press_origin(),
+            pointer.latest_pos(),
+            pointer.primary_down(),
+        )
+    });
+    *held |= down && origin.is_some_and(|origin| shown.inner.contains(origin));
+    if *held && let Some(pointer) = pointer {
+        let least = egui::vec2(LEAST.0, LEAST.1) / ui.ctx().zoom_factor();
+        let wanted = (pointer - now.min + egui::Vec2::splat(0.5 * CORNER)).max(least);
+        if (wanted - now.size()).abs().max_elem() > 0.5 {
+            resize(ui, wanted, wish);
+        }
+    }
+    *held &= down;
 }
 
 /// Side of the corner that resizes the window, points.
@@ -156,7 +168,7 @@ impl NiceEguiApp for Window {
         frame: &mut nice_plug_egui::Frame,
     ) -> Result<(), nice_plug_egui::baseview::HandlerError> {
         self.host = Some(host);
-        self.settled = false;
+        (self.settled, self.held) = (false, false);
         self.opening.on_its_thread(self.answers(frame));
         super::launch::opened();
         Ok(())
@@ -172,7 +184,7 @@ impl NiceEguiApp for Window {
             host,
         };
         self.editor.ui(ui, &edit);
-        corner(ui, &self.wish);
+        corner(ui, &self.wish, &mut self.held);
     }
 
     fn resized(&mut self, size: nice_plug_egui::baseview::WindowSize) {

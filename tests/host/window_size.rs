@@ -1,7 +1,7 @@
 //! The window takes other sizes, larger and smaller, by the format's own calls; no smaller than its least.
 
 use crate::fixture::clap;
-use crate::fixture::screen::{Parent, Screen, on_a_screen, patiently};
+use crate::fixture::screen::{Parent, Pointer, Screen, on_a_screen, patiently};
 use crate::fixture::vst3::{CLASSES, Instance};
 use crate::fixture::vst3_view::View;
 
@@ -12,6 +12,9 @@ const SIZES: [([u32; 2], [u32; 2]); 4] = [
     ([300, 200], [900, 600]),
     ([1300, 850], [1300, 850]),
 ];
+
+/// A place in the corner of the window at its last size.
+const CORNER: [i16; 2] = [1293, 843];
 
 /// Waits until the plugin's window has a size on the screen, and has drawn all of it.
 fn fits(parent: &Parent, size: [u32; 2], serve: impl FnMut()) {
@@ -35,6 +38,22 @@ fn takes_sizes() {
         assert_eq!(given, size.map(|n| n as i32));
         fits(&parent, size, || view.serve());
         assert_eq!(view.size(), given);
+    }
+    // The corner asks the host, for more and for less, and takes nothing before the host gives it.
+    for to in [[1343, 873], [1093, 743]] {
+        view.asked();
+        parent.point(Pointer::Move, CORNER);
+        parent.point(Pointer::Press, CORNER);
+        // Frames may be slow: the pointer stays there until the window has seen it.
+        let held = || {
+            parent.point(Pointer::Move, to);
+            view.serve();
+        };
+        let near = |size: [i32; 2]| (0..2).all(|n| (size[n] - i32::from(to[n])).abs() < 15);
+        let asked = patiently(held, || view.asked().into_iter().any(near));
+        parent.point(Pointer::Release, to);
+        assert!(asked, "the corner asks for nothing near {to:?}");
+        assert_eq!(parent.child_size(), (1300, 850));
     }
     view.close();
     let mut instance = clap::Instance::new(crate::fixture::CLASSES[0]);
