@@ -98,10 +98,13 @@ impl<T: Send + Sync + 'static> LatestResult<T> {
     /// What came last, and whether it is of other numbers than those that stand now; nothing of
     /// another amp, whose parts may have the same names.
     pub fn last(&self, now: &Request) -> Option<(Arc<TaskResult<T>>, bool)> {
+        let (last, stale) = self.last_of_any_amp(now)?;
+        Arc::ptr_eq(&last.request.amp, &now.amp).then_some((last, stale))
+    }
+
+    /// The same where it is said whose it is.
+    pub fn last_of_any_amp(&self, now: &Request) -> Option<(Arc<TaskResult<T>>, bool)> {
         let last = self.last.as_ref()?;
-        if !Arc::ptr_eq(&last.request.amp, &now.amp) {
-            return None;
-        }
         Some((Arc::clone(last), !last.request.same_values(now)))
     }
 

@@ -73,7 +73,7 @@ impl SheetPanel {
             self.told(written);
         }
         if self.sheet.take()
-            && let Some((answer, _)) = self.sheet.last(now)
+            && let Some((answer, _)) = self.sheet.last_of_any_amp(now)
         {
             self.made(&answer, files);
         }

@@ -41,7 +41,7 @@ impl LoadsPanel {
         scrolled(ui, "loudspeakers", |ui| {
             ui.add(Label::new(RichText::new(NEVER).strong()).wrap());
             self.asked_for(ui, context);
-            if let Some((answer, _)) = self.worked.last(context.request) {
+            if let Some((answer, _)) = self.worked.last_of_any_amp(context.request) {
                 ui.separator();
                 self.answer(ui, context, &answer);
             }
