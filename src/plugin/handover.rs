@@ -79,7 +79,8 @@ impl<T> Handover<T> {
 }
 
 impl<T> AudioEnd<T> {
-    /// Whether a value is on its way.
+    /// Whether a value is on its way. One that was taken just as it came may count until the next
+    /// exchange.
     ///
     /// # Real-time
     /// Lock-free.
@@ -225,7 +226,9 @@ mod tests {
         while !audio.is_finished() {
             handover.collect();
         }
-        let (audio, playing, end) = audio.join().unwrap();
+        let (audio, playing, mut end) = audio.join().unwrap();
+        let exchange = end.exchange().expect("all is collected");
+        assert!(exchange.take().is_none(), "nothing came behind the last");
         assert!(!end.waits());
         drop((playing, end, handover));
         assert_eq!(maker.alive.load(Relaxed), 0);
