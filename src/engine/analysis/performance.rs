@@ -15,7 +15,7 @@ use crate::solve::solved::SolvedCircuit;
 /// Most segments of a sound: two groups of lanes.
 const SEGMENTS: usize = 2 * LANES;
 /// Enough jobs for eight cores. Each segment costs a run-in, so many circuits are cut less: a hint at how
-/// hard an amp was driven (24 performances of 5 s) takes 0.66 of the time that 16 segments each took.
+/// hard an amp was driven (24 performances of 5 s) steps 0.66 as many samples as with 16 segments each.
 const JOBS: usize = 8 * LANES;
 /// Circuits side by side.
 const LANES: usize = 8;
