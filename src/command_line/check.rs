@@ -12,9 +12,13 @@ use super::output::show;
 use super::report::Report;
 use crate::advice::ratings::report_text::over_text;
 use crate::advice::ratings::{Driven, Finding, ratings};
+use crate::analysis::low_notes::{LowNotes, low_notes};
 use crate::analysis::parts_list::{PartsList, parts_list};
+use crate::analysis::stability::{StabilitySurvey, stability_survey};
 use crate::circuit::{BuiltInCircuit, built_in_circuits};
+use crate::device::Catalogue;
 use crate::solve::solved::SolvedAmp;
+use crate::solve::stability::Unfit;
 use crate::text::table::{Edge, Table};
 use serde::Serialize;
 use std::fmt::Write;
@@ -36,18 +40,30 @@ pub fn run(arguments: &Check) -> Result<(), Failure> {
     }
     let list = parts_list(&loaded.as_found, loaded.proposed.as_ref());
     // A circuit without an operating point has been checked all the same.
-    let (over_rated, unsolved) = match SolvedAmp::new(&loaded.as_found, loaded.proposed.as_ref()) {
+    let mut checked = Checked {
+        list,
+        over_rated: Vec::new(),
+        low_notes: Vec::new(),
+        unsolved: None,
+        unfit: None,
+        stability: None,
+    };
+    match SolvedAmp::new(&loaded.as_found, loaded.proposed.as_ref()) {
         Ok(amp) => {
             let report = ratings(&amp.network, amp.asked_for(), &Driven::default());
-            (report.over, None)
+            checked.over_rated = report.over;
+            checked.low_notes = low_notes(&amp.network, amp.asked_for());
+            match amp.faults() {
+                None => {
+                    let (network, side) = (&amp.network, amp.asked_for());
+                    let catalogue = Catalogue::built_in();
+                    checked.stability = stability_survey(network, side, &catalogue, &mut |_| true);
+                }
+                Some(fault) => checked.unfit = Some(*fault),
+            }
         }
-        Err(fault) => (Vec::new(), Some(fault.to_string())),
-    };
-    let checked = Checked {
-        list,
-        over_rated,
-        unsolved,
-    };
+        Err(fault) => checked.unsolved = Some(fault.to_string()),
+    }
     show(&checked, arguments.json)
 }
 
@@ -58,8 +74,14 @@ struct Checked {
     list: PartsList,
     /// What is over its limit without signal, valves and parts, worst first; with what is proposed.
     over_rated: Vec<Finding>,
+    /// How far down each output transformer carries its power.
+    low_notes: Vec<LowNotes>,
     /// Why that is not known.
     unsolved: Option<String>,
+    /// Why nothing can be judged of it: it howls, or passes no signal.
+    unfit: Option<Unfit>,
+    /// Whether it stays at rest with other settings, with what is proposed; none where that is moot.
+    stability: Option<StabilitySurvey>,
 }
 
 impl Report for Checked {
@@ -68,7 +90,19 @@ impl Report for Checked {
             Some(why) => format!("{why}\n"),
             None => over_text(&self.over_rated, ""),
         };
-        format!("{over}\n{}", self.list.text())
+        let unfit = self.unfit.iter().map(ToString::to_string);
+        let others = self.stability.iter().flat_map(StabilitySurvey::sentences);
+        let first: String = unfit.chain(others).map(|said| said + "\n").collect();
+        let faults = match &self.unfit {
+            None => "no faults",
+            Some(_) => "a fault: see above",
+        };
+        let low_notes = self.low_notes.iter().map(|t| t.in_words() + "\n");
+        let low_notes: String = low_notes.collect();
+        format!(
+            "{first}{over}{low_notes}\n{}, {faults}.\n",
+            self.list.text()
+        )
     }
 }
 
@@ -172,7 +206,7 @@ impl Report for PartsList {
             let _ = writeln!(text, "{warning}");
         }
         let count: usize = self.stages.iter().map(|s| s.parts.len()).sum();
-        let _ = writeln!(text, "{count} parts, no faults.");
+        let _ = write!(text, "{count} parts");
         text
     }
 }

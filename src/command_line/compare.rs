@@ -5,6 +5,7 @@ use super::arguments::Compare as Arguments;
 use super::cabinet;
 use super::curve::picture;
 use super::failure::Failure;
+use super::guitar;
 use super::load::{LoadedAmp, load, prices};
 use super::output::show;
 use super::progress::Progress;
@@ -79,6 +80,7 @@ pub fn no_verdict(name: &str, fault: NoVerdict) -> Failure {
     match fault {
         NoVerdict::Faults(faults) => Failure::faults(name, faults),
         NoVerdict::NoOperatingPoint(fault) => Failure::from(fault),
+        NoVerdict::Unfit(fault) => Failure::from(fault),
         NoVerdict::NotFinite(count) => not_finite(count),
     }
 }
@@ -125,7 +127,8 @@ fn played(arguments: &Arguments) -> Result<(CalibratedSound, Depth), Failure> {
 /// # Errors
 /// The faults found, nothing proposed, no solution, files that cannot be read or written.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
-    let loaded = load(&arguments.circuit, &arguments.changes)?;
+    let guitar = guitar::open_before(&arguments.guitar, arguments.boost)?;
+    let loaded = load(&arguments.circuit, &arguments.changes)?.with_guitar(guitar);
     proposed(&loaded)?;
     let prices = prices(arguments.prices.as_deref())?;
     let asked = arguments.cabinet.as_ref();
@@ -142,6 +145,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         played: Some(&played),
         thorough: true,
         idle_percent: arguments.idle,
+        boost_db: arguments.boost,
     };
     let answer = request.answer(&mut Cache::default(), &mut |share| {
         progress.at(VERDICT * share);

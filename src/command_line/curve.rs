@@ -3,6 +3,7 @@
 use super::arguments::Curve as Arguments;
 use super::cabinet;
 use super::failure::Failure;
+use super::guitar;
 use super::load::{LoadedAmp, load};
 use super::output::show;
 use crate::files::{read_text, write_text};
@@ -39,8 +40,9 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
             changes.proposal = Some(name);
         }
     }
-    let loaded = load(&arguments.circuit, &changes)?;
-    let amp = SolvedAmp::new(&loaded.as_found, loaded.proposed.as_ref())?;
+    let guitar = guitar::open(&arguments.guitar)?;
+    let loaded = load(&arguments.circuit, &changes)?.with_guitar(guitar);
+    let amp = SolvedAmp::new(&loaded.as_found, loaded.proposed.as_ref())?.fit_to_judge()?;
     let path = path(arguments, &loaded.as_found)?;
     let asked = arguments.cabinet.as_ref();
     let at_node = path.to.is_some();
@@ -123,8 +125,8 @@ fn of_circuit(
         control: arguments.changes.control.clone(),
         ..Changes::default()
     };
-    let other = load(name, &changes)?;
-    let amp = SolvedAmp::new(&other.as_found, None)?;
+    let other = load(name, &changes)?.with_guitar(guitar::open(&arguments.guitar)?);
+    let amp = SolvedAmp::new(&other.as_found, None)?.fit_to_judge()?;
     let path = path(arguments, &other.as_found)?;
     let level = |hz: f64| {
         let gain = gains(&amp.network, &amp.as_found, path, &[hz])[0];

@@ -1,9 +1,11 @@
 //! How the program ends when it cannot do what was asked: a message and an exit code.
 
+use super::report::to_json;
 use crate::circuit::Diagnostic;
 use crate::files::FileFault;
 use crate::requests::opening::NoDisplay;
 use crate::solve::solved::NoOperatingPoint;
+use crate::solve::stability::Unfit;
 use crate::sound::file::SoundFileFault;
 use serde::Serialize;
 use std::fmt;
@@ -21,6 +23,8 @@ pub enum Failure {
     Usage(String),
     /// No operating point, or another equation without a solution.
     NoSolution(String),
+    /// An amp that does not stay at rest.
+    Unfit(Box<Unfit>),
     /// A file.
     File(FileFault),
     /// There is no display to open a window on.
@@ -38,6 +42,12 @@ pub struct Faults {
     pub source: String,
     /// All of them.
     pub faults: Vec<Diagnostic>,
+}
+
+/// An amp of which nothing can be judged, under the key that `check` has for it.
+#[derive(Serialize)]
+struct NotFit<'a> {
+    unfit: &'a Unfit,
 }
 
 impl Failure {
@@ -62,11 +72,20 @@ impl Failure {
         match self {
             Failure::Faults(_) | Failure::Input(_) => 1,
             Failure::Usage(_) => 2,
-            Failure::NoSolution(_) => 3,
+            Failure::NoSolution(_) | Failure::Unfit(_) => 3,
             Failure::File(_) | Failure::Sound(_) => 4,
             Failure::NoDisplay(_) => NoDisplay::EXIT_CODE,
             // Of several the first one counts.
             Failure::Several(all) => all.first().map_or(1, Failure::number),
+        }
+    }
+
+    /// What is wrong as JSON, where there is more of it than a sentence.
+    pub fn typed(&self) -> Option<String> {
+        match self {
+            Failure::Faults(faults) => Some(to_json(faults)),
+            Failure::Unfit(unfit) => Some(to_json(&NotFit { unfit })),
+            _ => None,
         }
     }
 
@@ -85,6 +104,7 @@ impl fmt::Display for Failure {
             }
             Failure::Input(faults) => write!(f, "{}", faults.join("\n")),
             Failure::Usage(what) | Failure::NoSolution(what) => write!(f, "{what}"),
+            Failure::Unfit(fault) => write!(f, "{fault}"),
             Failure::NoDisplay(fault) => write!(f, "{fault}"),
             Failure::File(fault) => write!(f, "{fault}"),
             Failure::Several(all) => {
@@ -101,6 +121,12 @@ impl std::error::Error for Failure {}
 impl From<NoOperatingPoint> for Failure {
     fn from(fault: NoOperatingPoint) -> Self {
         Failure::NoSolution(fault.to_string())
+    }
+}
+
+impl From<Box<Unfit>> for Failure {
+    fn from(fault: Box<Unfit>) -> Self {
+        Failure::Unfit(fault)
     }
 }
 

@@ -4,6 +4,7 @@ use super::arguments::fit::{MatchWord, OthersWord, SeriesWord, TakenWord};
 use super::cabinet;
 use super::failure::Failure;
 use super::fit_text::text;
+use super::guitar;
 use super::load::load;
 use super::output::show;
 use super::progress::Progress;
@@ -50,7 +51,8 @@ struct Shown {
 /// # Errors
 /// The faults found, recordings that show no amp, no solution, files that cannot be read or written.
 pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
-    let loaded = load(&arguments.circuit, &arguments.changes)?;
+    let guitar = guitar::open(&arguments.guitar)?;
+    let loaded = load(&arguments.circuit, &arguments.changes)?.with_guitar(guitar);
     let circuit = loaded.proposed.as_ref().unwrap_or(&loaded.as_found);
     let inputs = Inputs::read(arguments, circuit)?;
     let (recording, dry) = (&inputs.recording, inputs.dry.as_ref());

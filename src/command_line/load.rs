@@ -5,11 +5,12 @@ use super::built_in;
 use super::failure::Failure;
 use crate::advice::prices::Prices;
 use crate::circuit::{
-    self, Circuit, Diagnostic, Proposal, WrittenChange, WrittenProposal, WrittenSetting,
+    self, Circuit, Diagnostic, Guitar, Proposal, WrittenChange, WrittenProposal, WrittenSetting,
 };
 use crate::device::Catalogue;
 use crate::files::read_bytes;
 use std::path::Path;
+use std::sync::Arc;
 
 /// The circuit loaded, as found and, if anything is to be soldered, as proposed.
 pub struct LoadedAmp {
@@ -29,6 +30,18 @@ pub struct LoadedAmp {
     pub as_found: Circuit,
     /// With the proposed values too; none when nothing is to be soldered.
     pub proposed: Option<Circuit>,
+}
+
+impl LoadedAmp {
+    /// The same amp with this guitar, or none, in its jack.
+    pub fn with_guitar(self, guitar: Option<Arc<Guitar>>) -> Self {
+        let proposed = self.proposed.as_ref();
+        LoadedAmp {
+            proposed: proposed.map(|circuit| circuit.with_guitar(guitar.clone())),
+            as_found: self.as_found.with_guitar(guitar),
+            ..self
+        }
+    }
 }
 
 /// Loads a circuit and what is proposed for it.

@@ -11,6 +11,7 @@ pub mod curve;
 pub mod failure;
 pub mod fit;
 pub mod fit_text;
+mod guitar;
 pub mod load;
 pub mod loudspeakers;
 pub mod output;
@@ -26,7 +27,6 @@ pub mod spread_text;
 pub mod verdict_text;
 pub mod voltages;
 
-use self::report::to_json;
 use crate::requests::opening::Window;
 use arguments::{Arguments, Word};
 use clap::Parser;
@@ -51,8 +51,10 @@ pub fn run(arguments: Vec<OsString>, window: Window) -> ExitCode {
     match work(&arguments.word, window) {
         Ok(()) => ExitCode::SUCCESS,
         Err(failure) => {
-            if let (Failure::Faults(faults), true) = (&failure, arguments.word.json()) {
-                let _ = output::print(&to_json(faults));
+            if arguments.word.json()
+                && let Some(typed) = failure.typed()
+            {
+                let _ = output::print(&typed);
             }
             eprintln!("{failure}");
             failure.code()

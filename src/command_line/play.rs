@@ -3,6 +3,7 @@
 use super::arguments::{Changes, Play as Arguments};
 use super::cabinet;
 use super::failure::Failure;
+use super::guitar;
 use super::load;
 use crate::analysis::cabinet_model::CabinetModel;
 use crate::device::Catalogue;
@@ -52,6 +53,7 @@ pub fn run(arguments: &Arguments, window: Window) -> Result<(), Failure> {
         // overwritten with it unasked.
         path: (path.exists() && changes.as_found.is_none()).then(|| path.to_path_buf()),
         proposal,
+        guitar: guitar::open(&arguments.guitar)?,
         cabinet,
         wav: arguments.wav.clone(),
         input: arguments.input.clone(),

@@ -4,6 +4,7 @@ use super::arguments::{Levels, Render as Arguments};
 use super::cabinet;
 use super::curve::node;
 use super::failure::Failure;
+use super::guitar;
 use super::load::load;
 use super::output::show;
 use super::progress::Progress;
@@ -44,7 +45,9 @@ struct Rendered {
     channels: usize,
     /// Frames, as many as in the input.
     frames: usize,
-    /// Peak at the jack, V.
+    /// The guitar in the jack; none for a pedal with a buffer.
+    guitar: Option<String>,
+    /// Peak at the jack, V; through a guitar, as it was recorded.
     input_peak_volts: f64,
     /// Peak of the voltage listened to, V.
     output_peak_volts: f64,
@@ -84,7 +87,8 @@ pub fn not_at_rate(cabinet: &CabinetModel, circuit: &Circuit, fault: ImpulseFaul
 /// # Errors
 /// The faults found, unknown nodes, no solution, files that cannot be read or written.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
-    let loaded = load(&arguments.circuit, &arguments.changes)?;
+    let guitar = guitar::open(&arguments.guitar)?;
+    let loaded = load(&arguments.circuit, &arguments.changes)?.with_guitar(guitar);
     let shown = match loaded.proposed {
         Some(_) => "proposed",
         None => "as found",
@@ -97,7 +101,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let probed = arguments.probe.is_some();
     let asked = arguments.cabinet.as_ref();
     let (cabinet, told) = cabinet::open(asked, CabinetModel::Loudspeaker, &circuit, probed)?;
-    let amp = SolvedAmp::new(&circuit, None)?;
+    let amp = SolvedAmp::new(&circuit, None)?.fit_to_judge()?;
     let WavFile {
         sound: input,
         depth,
@@ -153,6 +157,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
         rate: output.rate,
         channels: channels.len(),
         frames: channels[0].len(),
+        guitar: circuit.guitar().map(|guitar| guitar.name.clone()),
         input_peak_volts,
         output_peak_volts,
         lufs: integrated_lufs(&channels, output.rate),
@@ -207,6 +212,9 @@ impl Report for Rendered {
             fixed(seconds, 1),
             self.rate
         );
+        if let Some(guitar) = &self.guitar {
+            let _ = writeln!(text, "Guitar: {guitar}");
+        }
         let millivolts = 1e3 * self.input_peak_volts;
         let _ = writeln!(
             text,

@@ -3,6 +3,7 @@
 use super::arguments::Sheet as Arguments;
 use super::compare::{no_verdict, proposed};
 use super::failure::Failure;
+use super::guitar;
 use super::load::{LoadedAmp, load, prices};
 use super::output::show;
 use super::progress::Progress;
@@ -31,7 +32,8 @@ struct Made {
 /// # Errors
 /// The faults found, nothing proposed, no solution, a file that cannot be read or written.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
-    let loaded = load(&arguments.circuit, &arguments.changes)?;
+    let guitar = guitar::open(&arguments.guitar)?;
+    let loaded = load(&arguments.circuit, &arguments.changes)?.with_guitar(guitar);
     proposed(&loaded)?;
     let prices = Arc::new(prices(arguments.prices.as_deref())?);
     let out = match (&arguments.out, arguments.json) {

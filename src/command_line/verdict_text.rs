@@ -102,6 +102,11 @@ fn head(verdict: &Verdict) -> String {
         let _ = writeln!(text, "  Controls: {}", controls.join(", "));
     }
     let _ = writeln!(text, "  Played: {}", verdict.sound);
+    let guitar = verdict
+        .guitar
+        .as_ref()
+        .map_or("none", |guitar| &guitar.name);
+    let _ = writeln!(text, "  Guitar: {guitar}");
     text
 }
 

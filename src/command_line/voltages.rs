@@ -20,7 +20,7 @@ use std::fmt::Write;
 /// The faults found, or no operating point.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let loaded = load(&arguments.circuit, &arguments.changes)?;
-    let amp = SolvedAmp::new(&loaded.as_found, loaded.proposed.as_ref())?;
+    let amp = SolvedAmp::new(&loaded.as_found, loaded.proposed.as_ref())?.fit_to_judge()?;
     show(&voltages(&amp), arguments.json)
 }
 
@@ -45,6 +45,16 @@ impl Report for Voltages {
         let _ = write!(text, "{}", nodes(&charts));
         let _ = write!(text, "\n{}", readings(&charts));
         let _ = write!(text, "\n{}", watts(&charts));
+        text.push('\n');
+        for (name, chart) in &charts {
+            let side = match *name {
+                "" => String::new(),
+                name => format!("{name}: "),
+            };
+            for transformer in &chart.low_notes {
+                let _ = writeln!(text, "{side}{}", transformer.in_words());
+            }
+        }
         text.push('\n');
         for note in &self.notes {
             let _ = writeln!(text, "{note}");

@@ -199,6 +199,10 @@ fn right_column(
             );
         });
     CentralPanel::no_frame().frame(frame).show(ui, |ui| {
+        if let Some(Err(fault)) = &known.quick {
+            ui.label(fault);
+            return;
+        }
         let recorded = editor.panels.as_ref().and_then(Panels::recorded);
         let target = recorded.map(|recorded| &recorded.target);
         response::show(ui, amp, quick, &editor.spectrum, target, &mut editor.view);

@@ -125,6 +125,9 @@ pub fn matched(edit: &dyn Edit, on: bool) -> String {
 pub fn headroom(ui: &mut Ui, levels: &Levels, edit: &dyn Edit, known: &LatestReports) {
     ui.horizontal_wrapped(|ui| {
         heading(ui, "HEADROOM");
+        if edit.meters().howls.load(Relaxed) {
+            ui.label("Muted: the amp oscillates with nothing played.");
+        }
         let volts = levels.volts();
         let Some((judged, stale)) = known.judged() else {
             let told = known.judged.is_some();
@@ -143,8 +146,12 @@ pub fn headroom(ui: &mut Ui, levels: &Levels, edit: &dyn Edit, known: &LatestRep
             ("proposed", &clean.proposed.stages)
         };
         let note = if stale { ", of before" } else { "" };
+        let boost = match edit.setting(PluginSetting::Boost) {
+            db if db > 0.0 => format!(" ({} dB of boost)", significant(db, 2)),
+            _ => String::new(),
+        };
         ui.label(match volts {
-            Some(volts) => format!("{side}{note}, with {} at the jack:", in_volts(volts)),
+            Some(volts) => format!("{side}{note}, with {} at the jack{boost}:", in_volts(volts)),
             None => {
                 format!("{side}{note}; nothing is played, so each stage's clip level at the jack:")
             }

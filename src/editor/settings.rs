@@ -79,6 +79,19 @@ fn control(ui: &mut Ui, edit: &dyn Edit, setting: PluginSetting, label: &str) {
             crate::text::digits::significant(peak, 2)
         ));
     }
+    if setting == PluginSetting::Guitar {
+        ui.label(
+            "A guitar's pickup, pots and lead work with the amp's input. The track that comes in counts \
+             as recorded through an instrument input of 1 MΩ with that guitar. None is for a pedal \
+             with a buffer; \"own file\" is what presolder play --guitar FILE brought, else none.",
+        );
+    }
+    if setting == PluginSetting::Boost {
+        ui.label(
+            "A pedal in front that lifts the level. It stands between guitar and amp: with it the \
+             guitar no longer drives the jack. Headroom and verdict say whether the amp stays clean.",
+        );
+    }
 }
 
 fn figure(

@@ -4,7 +4,7 @@
 use super::analyses::background::Repaint;
 use super::analyses::reports::Request;
 use super::analyses::worker::Worker;
-use super::edit::Edit;
+use super::edit::{Edit, PluginSetting};
 use super::editing::EditingState;
 use super::files::prices::InUse;
 use super::files::state::Files;
@@ -220,6 +220,7 @@ impl Editor {
         let mut request = Request {
             node: node.and_then(|name| amp.circuit().find_node(name)),
             cabinet: cabinet::chosen(edit),
+            boost_db: Some(edit.setting(PluginSetting::Boost)).filter(|&db| db > 0.0),
             adjustable: self.parts.looked_at(amp, &self.view),
             prices: self.prices.now(),
             amp: Arc::clone(amp),

@@ -4,10 +4,11 @@
 use super::class::ClassParameters;
 use super::handover::{AudioEnd, Handover, handover};
 use super::response::SharedResponse;
-use crate::circuit::Proposal;
+use crate::circuit::{Guitar, Proposal};
 use crate::live::NotLoaded;
 use crate::live::cabinets::Response;
 use crate::live::circuit_pair::{CircuitPair, Format};
+use crate::live::jack_guitar::JackGuitar;
 use crate::live::meters::Meters;
 use crate::live::parameter_map::ParameterMap;
 use crate::sound::impulse::Impulse;
@@ -41,6 +42,9 @@ pub struct Instance {
     /// Proposed numbers that the parameters begin with, one for each adjustable.
     first: Mutex<Vec<f64>>,
     stepped: AtomicBool,
+    /// What drives the jack; the map's amp has it.
+    guitar: Mutex<JackGuitar>,
+    own_guitar: Mutex<Option<Arc<Guitar>>>,
     view: Mutex<String>,
     notes: Mutex<Vec<String>>,
 }
@@ -85,6 +89,8 @@ impl Instance {
             window: AtomicCell::new(FIRST_WINDOW),
             first: Mutex::new(Vec::new()),
             stepped: AtomicBool::new(true),
+            guitar: Mutex::new(JackGuitar::None),
+            own_guitar: Mutex::new(None),
             view: Mutex::new(String::new()),
             notes: Mutex::new(Vec::new()),
         };
@@ -163,9 +169,49 @@ impl Instance {
 
     /// Puts a parameter map into place; audio goes on with it after a cross-fade.
     pub fn put(&self, map: ParameterMap) {
+        let guitar = locked(&self.guitar);
+        self.put_with(map, *guitar);
+        drop(guitar);
+        self.rebuild(None);
+    }
+
+    /// Puts a guitar into the jack, unless it is there; audio goes on with it after a cross-fade.
+    pub fn plug_in(&self, guitar: JackGuitar) {
+        let mut now = locked(&self.guitar);
+        if std::mem::replace(&mut *now, guitar) == guitar {
+            return;
+        }
+        let map = self.parameter_map();
+        match map.with_guitar(self.guitar_of(guitar)) {
+            Ok(map) => self.place(map),
+            // One that leaves the circuit without an operating point stays out.
+            Err(_) => return,
+        }
+        drop(now);
+        self.rebuild(None);
+    }
+
+    /// What [`JackGuitar::Own`] stands for.
+    pub fn bring_guitar(&self, guitar: Option<Arc<Guitar>>) {
+        *locked(&self.own_guitar) = guitar;
+    }
+
+    fn guitar_of(&self, guitar: JackGuitar) -> Option<Arc<Guitar>> {
+        guitar.guitar(locked(&self.own_guitar).as_ref())
+    }
+
+    /// Puts a map into place with this guitar in its jack, as far as it goes.
+    fn put_with(&self, map: ParameterMap, guitar: JackGuitar) {
+        let played = match self.guitar_of(guitar) {
+            Some(guitar) => map.with_guitar(Some(guitar)).unwrap_or(map),
+            None => map,
+        };
+        self.place(played);
+    }
+
+    fn place(&self, map: ParameterMap) {
         self.serial.store(map.serial(), Relaxed);
         self.map.store(Arc::new(map));
-        self.rebuild(None);
     }
 
     /// Makes the circuit pair again, with other oversampling if given, and sends it to the audio

@@ -4,6 +4,7 @@
 
 use super::instance::Instance;
 use crate::analysis::cabinet_model::CabinetModel;
+use crate::live::jack_guitar::JackGuitar;
 use crate::live::settings::{CABINET_IMPULSE, CABINET_LINE, CABINET_LOUDSPEAKER, PluginSetting};
 use crate::requests::opening::Opening;
 use std::path::PathBuf;
@@ -35,6 +36,7 @@ pub fn prepare(instance: &Arc<Instance>) {
             _ => None,
         };
         instance.put_impulse(impulse);
+        instance.bring_guitar(opening.guitar.clone());
     }
 }
 
@@ -48,6 +50,12 @@ pub fn first_choice(setting: PluginSetting) -> Option<i32> {
             CabinetModel::Line => CABINET_LINE,
             CabinetModel::Impulse(_) => CABINET_IMPULSE,
         }),
+        PluginSetting::Guitar => {
+            let guitar = opening.guitar.as_ref()?;
+            let named = [JackGuitar::SingleCoil, JackGuitar::Humbucker];
+            let same = |one: &JackGuitar| one.guitar(None).as_ref() == Some(guitar);
+            Some(named.into_iter().find(same).unwrap_or(JackGuitar::Own) as i32)
+        }
         _ => None,
     }
 }

@@ -9,6 +9,7 @@ use super::host_param::{HostParam, choice, figure, toggle};
 use super::instance::Instance;
 use crate::live::AdjustableKind;
 use crate::live::cabinets::CabinetChoice;
+use crate::live::jack_guitar::JackGuitar;
 use crate::live::renderer::{Heard, RenderSettings};
 use crate::live::settings::{CABINET_IMPULSE, CABINET_LINE, PluginSetting, SettingKind};
 use crate::requests::played::OUTPUT_FULL_SCALE_DBU;
@@ -98,13 +99,25 @@ impl AmpParams {
                 _ => CabinetChoice::Loudspeaker,
             },
             matched: self.setting(PluginSetting::Match) > 0.5,
-            input_volts: peak_volts_from_dbu(level(PluginSetting::InputFullScale, -60.0, 60.0)),
+            input_volts: peak_volts_from_dbu(level(PluginSetting::InputFullScale, -60.0, 60.0))
+                * ratio_from_decibels(level(PluginSetting::Boost, 0.0, 60.0)),
             output_gain: ratio_from_decibels(level(PluginSetting::OutputLevel, -60.0, 40.0))
                 / full_scale,
             bypass: self.setting(PluginSetting::Bypass) > 0.5,
             glide_milliseconds: level(PluginSetting::Glide, 0.0, 1000.0),
             serial: self.instance.serial(),
         }
+    }
+
+    /// What drives the jack.
+    ///
+    /// # Real-time
+    /// Lock-free.
+    pub fn guitar(&self) -> JackGuitar {
+        JackGuitar::of(
+            self.setting(PluginSetting::Guitar),
+            self.setting(PluginSetting::Boost),
+        )
     }
 
     /// Whether the host's part values move through preferred values.

@@ -10,6 +10,7 @@ use super::rates;
 use super::window::Window;
 use super::worker::Worker;
 use crate::live::circuit_pair::Format;
+use crate::live::jack_guitar::JackGuitar;
 use crate::live::meters::Meters;
 use crate::live::renderer::{Heard, Renderer};
 use nice_plug::prelude::*;
@@ -30,6 +31,8 @@ pub struct Presolder {
     stepped: Option<bool>,
     /// A circuit pair with other oversampling has been asked for.
     asked: usize,
+    /// What is to drive the jack, as was asked for last.
+    plugged: JackGuitar,
     player: Player,
     /// While it is active.
     worker: Option<Worker>,
@@ -52,6 +55,7 @@ impl Default for Presolder {
             rate: 48_000.0,
             offline: false,
             asked: 0,
+            plugged: JackGuitar::None,
             player,
             worker: None,
         }
@@ -116,6 +120,8 @@ impl Plugin for Presolder {
         };
         // What it was asked for before belongs to another format.
         self.worker = None;
+        self.plugged = self.params.guitar();
+        self.params.instance.plug_in(self.plugged);
         let (pair, response) = self.params.instance.activate(format);
         self.worker = Worker::begin(self.params.instance.clone());
         let mut renderer = Renderer::new(pair, outputs);
@@ -263,6 +269,11 @@ impl Presolder {
         if wanted != self.asked {
             self.asked = wanted;
             self.worker.iter().for_each(|worker| worker.rebuild(wanted));
+        }
+        let guitar = self.params.guitar();
+        if guitar != self.plugged {
+            self.plugged = guitar;
+            self.worker.iter().for_each(|worker| worker.plug_in(guitar));
         }
     }
 

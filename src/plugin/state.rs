@@ -117,6 +117,7 @@ pub fn restore(params: &AmpParams, fields: &BTreeMap<String, String>) {
         }
     }
     map.set_stepped(params.stepped());
+    instance.plug_in(params.guitar());
     for (id, value) in values(fields, PROPOSED, &mut notes) {
         match read(&map, &id, &value) {
             Some((adjustable, number)) => propose(params, &map, adjustable, number),

@@ -232,6 +232,10 @@ impl HostEdit<'_> {
 
 impl Edit for HostEdit<'_> {
     fn amp(&self) -> Arc<crate::live::LiveAmp> {
+        // While it is active, the thread beside it does that.
+        if self.params.instance.format().is_none() {
+            self.params.instance.plug_in(self.params.guitar());
+        }
         self.parameter_map().shared_amp()
     }
 

@@ -1,11 +1,12 @@
-//! The thread beside an active instance: makes circuit pairs with other oversampling and frees what
-//! the audio thread has finished with.
+//! The thread beside an active instance: makes circuit pairs with other oversampling or another guitar
+//! and frees what the audio thread has finished with.
 //!
 //! It begins when the instance is activated and has ended when `drop` returns. The framework has a
 //! thread for this too, but it ends with the first instance that goes while work is on its way, and
 //! aborts the host with the last (see [`super::entry::fence`]); so none of its tasks are used.
 
 use super::instance::Instance;
+use crate::live::jack_guitar::JackGuitar;
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
@@ -16,6 +17,8 @@ use std::thread::{self, JoinHandle};
 struct Asked {
     /// Doublings of the rate for a new circuit pair; 0 for none.
     doublings: AtomicUsize,
+    /// Number of another guitar for the jack, and one; 0 for none.
+    guitar: AtomicUsize,
     collect: AtomicBool,
     end: AtomicBool,
 }
@@ -51,6 +54,17 @@ impl Worker {
         self.wake();
     }
 
+    /// Asks for this guitar in the jack.
+    ///
+    /// # Real-time
+    /// Allocates nothing, waits for nothing.
+    pub fn plug_in(&self, guitar: JackGuitar) {
+        self.asked
+            .guitar
+            .store(guitar as usize + 1, Ordering::Release);
+        self.wake();
+    }
+
     /// Asks for freeing what the audio thread has finished with.
     ///
     /// # Real-time
@@ -82,15 +96,21 @@ fn work(instance: &Instance, asked: &Asked) {
     while !asked.end.load(Ordering::Acquire) {
         let doublings = asked.doublings.swap(0, Ordering::AcqRel);
         let collect = asked.collect.swap(false, Ordering::AcqRel);
-        if doublings == 0 && !collect {
+        let guitar = asked.guitar.swap(0, Ordering::AcqRel);
+        if doublings == 0 && guitar == 0 && !collect {
             // Who asked since then has woken it: parking returns at once.
             thread::park();
             continue;
         }
         // A circuit pair that cannot be made leaves the one that plays.
-        let _ = catch_unwind(AssertUnwindSafe(|| match doublings {
-            0 => instance.collect(),
-            doublings => instance.rebuild(Some(doublings)),
+        let _ = catch_unwind(AssertUnwindSafe(|| {
+            if let Some(&guitar) = guitar.checked_sub(1).and_then(|at| JackGuitar::ALL.get(at)) {
+                instance.plug_in(guitar);
+            }
+            match doublings {
+                0 => instance.collect(),
+                doublings => instance.rebuild(Some(doublings)),
+            }
         }));
     }
 }

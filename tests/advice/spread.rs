@@ -7,7 +7,7 @@ use engine::advice::spread::{
 use engine::analysis::drive::drive;
 use engine::circuit::{self, Circuit};
 use engine::device::Catalogue;
-use engine::network::Network;
+use engine::network::{Network, Piece};
 use engine::solve::operating_point;
 use engine::solve::solved::SolvedAmp;
 
@@ -259,4 +259,60 @@ fn another_loudspeaker_is_told_by_what_it_radiates() {
     let most = most.max_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap();
     assert!((tone.change.nominal - most).abs() < 1e-9, "{most} {tone:?}");
     assert!(most.abs() > 3.0, "{most}");
+}
+
+/// Inductance, leakage and core loss of an output transformer are drawn each by itself, evenly within
+/// the 30 % that are assumed: a standard deviation of 0.3/√3, means and correlations within four
+/// standard errors; what is drawn is what the branches have.
+#[test]
+fn transformers_are_drawn_too() {
+    const AMPS: usize = 2000;
+    let circuit = read(include_str!("../circuits/push_pull.toml"));
+    let network = Network::new(&circuit);
+    let nominal = network.values(&circuit);
+    let plan = Plan::new(&circuit, 0.0);
+    let id = circuit.find_part("T1").expect("a transformer");
+    let mut sums = [0.0; 3];
+    let mut products = [[0.0; 3]; 3];
+    for amp in 0..AMPS {
+        let luck = plan.luck(1, amp);
+        let [(part, factors)] = luck.transformers[..] else {
+            panic!("one transformer");
+        };
+        assert_eq!(part, id);
+        let off = [factors.inductance, factors.leakage, factors.core_loss].map(|f| f - 1.0);
+        assert!(off.iter().all(|x| x.abs() <= 0.3));
+        for (i, x) in off.iter().enumerate() {
+            sums[i] += x;
+            for (j, y) in off.iter().enumerate() {
+                products[i][j] += x * y;
+            }
+        }
+    }
+    let count = AMPS as f64;
+    let variance = 0.03;
+    for (i, (sum, row)) in sums.iter().zip(&products).enumerate() {
+        assert!((sum / count).abs() < 4.0 * (variance / count).sqrt());
+        for (j, product) in row.iter().enumerate() {
+            let expected = if i == j { variance } else { 0.0 };
+            let allowed = 4.0 * variance / count.sqrt();
+            assert!((product / count - expected).abs() < allowed, "{i} {j}");
+        }
+    }
+    let luck = plan.luck(1, 0);
+    let factors = luck.transformers[0].1;
+    let mut drawn = nominal.clone();
+    draw_values(&network, &circuit, &nominal, &luck, &mut drawn);
+    for index in network.branches_of(id) {
+        let factor = match network.branches()[index].piece {
+            Piece::Inductance => factors.inductance,
+            Piece::PrimarySection(_) => factors.leakage,
+            Piece::CoreLoss => 1.0 / factors.core_loss,
+            _ => 1.0,
+        };
+        assert_eq!(
+            drawn.branches[index],
+            nominal.branches[index].scaled(factor)
+        );
+    }
 }

@@ -193,7 +193,8 @@ fn case(report: &LoadReport, is: impl Fn(&Way) -> bool) -> &LoadCase {
 }
 
 /// Common practice, no source: half the load asks for more current, twice the load makes more
-/// voltage and drives the screens harder, and nothing at all is worst.
+/// voltage and drives the screens harder, and nothing at all is worst (for the voltage as bad at
+/// least: the core saturates then, and holds it).
 #[test]
 fn mismatches_go_the_way_that_is_known() {
     for amp in built_in_circuits() {
@@ -223,9 +224,20 @@ fn mismatches_go_the_way_that_is_known() {
                 amp.key
             );
         };
-        rising(|case| case.hard.anode_high_volts);
+        let volts = [low, right, high, open].map(|case| case.hard.anode_high_volts);
+        assert!(
+            volts[..3].is_sorted_by(|a, b| a < b) && volts[3] > 0.98 * volts[2],
+            "{}: {volts:?}",
+            amp.key
+        );
         rising(|case| case.hard.screen_watts.unwrap());
-        rising(|case| -case.hard.peak_amps);
+        // Where the valves give all they can into either load, the peaks are alike.
+        let amps = [low, right, high, open].map(|case| case.hard.peak_amps);
+        assert!(
+            amps.windows(2).all(|pair| pair[1] < 1.01 * pair[0]) && amps[3] < 0.9 * amps[0],
+            "{}: {amps:?}",
+            amp.key
+        );
         // Clean, the anodes keep more of what the supply gives where less of it goes out.
         assert!(
             low.clean.anode_watts > right.clean.anode_watts,
@@ -261,6 +273,29 @@ fn a_loudspeaker_that_gets_more_than_it_is_rated_for_is_named() {
     let told = harbour.sentences.join("\n");
     assert!(told.contains("LS1 (Harbour Ten) gets up to"), "{told}");
     assert!(told.contains("more than the 20 W"), "{told}");
+}
+
+/// Sound level by the definition of sensitivity: its decibels for 2.83 V, and 20 lg of the volts over
+/// that; two alike in parallel at the same volts are 3 dB more when powers are added.
+#[test]
+fn how_loud_a_loudspeaker_is_comes_from_its_sensitivity() {
+    let catalogue = Catalogue::built_in();
+    let report = report("bradawl");
+    for name in ["Anvil Twelve", "Harbour Ten"] {
+        let case = case(&report, |way| *way == Way::Instead(name.into()));
+        let driver = catalogue.loudspeaker(name).unwrap();
+        let volts = (case.clean_watts * driver.rated_ohms).sqrt();
+        let expected = driver.sensitivity_db.unwrap() + 20.0 * (volts / 2.83).log10();
+        let db = case.clean_sound_db.unwrap();
+        assert!((db - expected).abs() < 1e-9, "{name}: {db} {expected}");
+        assert!(case.sentences.iter().any(|s| s.contains("dB at 1 m")));
+    }
+    let as_it_is = case(&report, |way| *way == Way::AsItIs);
+    let two = case(&report, |way| matches!(way, Way::Parallel(_)));
+    let share = two.loudspeakers[0].clean_watts / as_it_is.clean_watts;
+    let expected = 10.0 * (2.0 * share).log10();
+    let change = two.clean_sound_db.unwrap() - as_it_is.clean_sound_db.unwrap();
+    assert!((change - expected).abs() < 0.1, "{change} {expected}");
 }
 
 #[test]

@@ -21,6 +21,7 @@ mod headroom_clean;
 mod loads;
 mod loads_fixture;
 mod loads_solved;
+mod low_notes;
 mod part_effect;
 mod performance;
 mod recovery;

@@ -308,7 +308,8 @@ fn parts_left_out_and_parts_without_effect() {
     let leak = effect(&bradawl, Some(&proposed), "R101");
     assert_eq!(
         leak.sentence.unwrap(),
-        "At 2.2 MΩ: within 0.1 dB everywhere from 20 Hz to 20 kHz."
+        "At 2.2 MΩ: within 0.1 dB everywhere from 20 Hz to 20 kHz. What it does with a guitar in the \
+         jack is not counted: none is assumed."
     );
     assert_eq!(effect(&bradawl, None, "V1a").sentence, None);
     // Nothing is said of a path on which nothing arrives.

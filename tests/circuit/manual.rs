@@ -34,8 +34,8 @@ fn words(cell: &str) -> Vec<&str> {
 #[test]
 fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
     let catalogue = Catalogue::built_in();
-    let [example, proposal, measured, _, _, _, _] = blocks()[..] else {
-        panic!("seven blocks of TOML are expected");
+    let [example, proposal, measured, _, _, _, _, _] = blocks()[..] else {
+        panic!("eight blocks of TOML are expected");
     };
     let circuit = circuit::read(example, &catalogue).unwrap_or_else(|faults| {
         let told: String = faults.iter().map(|f| format!("{f}\n")).collect();
@@ -56,7 +56,7 @@ fn the_example_is_a_valid_circuit_and_its_proposal_fits() {
     for sentence in [
         "T1: leakage is not stated; 10 mH is assumed.",
         "T1: leakage damping is not stated; 27.5 kΩ is assumed.",
-        "T1: core loss is not stated; 20.62 kΩ is assumed.",
+        "T1: core loss is not stated; 93.75 kΩ is assumed.",
         "T1: winding capacitance is not stated; 1.6 nF is assumed.",
         "T1: resistance is not stated; 150 Ω (primary) and 0.24 Ω (secondary) is assumed.",
     ] {
@@ -203,4 +203,12 @@ fn the_values_it_shows_are_read() {
         assert!(quantity.parse(text).is_ok(), "{text}");
     }
     assert!(MANUAL.contains("4,700") && Quantity::Resistance.parse("4,700").is_err());
+}
+
+#[test]
+fn the_guitar_on_the_page_is_read() {
+    let guitar = circuit::read_guitar(blocks()[7].as_bytes()).expect("a valid guitar");
+    assert_eq!(guitar.name, "Saturday guitar");
+    assert_eq!(guitar.pickup_henries, 3.1);
+    assert_eq!(guitar.lead_farads, 900e-12);
 }

@@ -80,24 +80,29 @@ fn a_file_gives_the_values_that_it_states() {
         (node("out"), GROUND)
     );
 
-    // The assumed transformer is the typical one at its own 8 kΩ: 20 H, 16 mH, 22 kΩ a half,
-    // 240 Ω, 33 kΩ, 1 nF (common practice, no source).
+    // The assumed transformer is the typical one at its own 8 kΩ: 16 mH, 22 kΩ a half, 240 Ω,
+    // 1 nF (common practice, no source), 150 kΩ (see `tests/print`); a pair's core for 80 Hz.
     let whole = read(include_str!("../circuits/push_pull.toml"));
     let PartKind::OutputTransformer(t) = part(&whole, "T1").kind else {
         panic!("T1 is the transformer");
     };
     assert_eq!((t.primary_ohms, t.secondary_ohms), (8e3, 8.0));
     assert_eq!(
-        (t.inductance, t.leakage, t.leakage_damping),
-        (20.0, 16e-3, 22e3)
+        (t.full_power_hz, t.leakage, t.leakage_damping),
+        (80.0, 16e-3, 22e3)
     );
     assert_eq!(
         (t.primary_resistance, t.core_loss, t.winding_farads),
-        (240.0, 33e3, 1e-9)
+        (240.0, 150e3, 1e-9)
     );
     assert!((t.secondary_resistance - 0.24).abs() < 1e-12);
+    // In two digits: 0.7 of twice the 12 W of an EL84; a reactance of twice the load at 80 Hz.
+    assert_eq!(
+        (t.rated_watts, t.inductance, t.direct_amps),
+        (17.0, 32.0, 0.0)
+    );
     assert_eq!(t.primary.shares, [0.0, 0.5, 1.0]);
-    assert_eq!(whole.supplied().len(), 6, "{:?}", whole.supplied());
+    assert_eq!(whole.supplied().len(), 8, "{:?}", whole.supplied());
     let speaker = whole
         .output()
         .loudspeaker

@@ -61,7 +61,8 @@ fn what_is_over_its_limit_comes_first() {
     );
     let shown = text(&check(&["bradawl", "--proposal", "cooler"]).stdout);
     assert!(
-        shown.starts_with("No valve or part is over a limit.\n\nBradawl 15\n"),
+        shown.starts_with("No valve or part is over a limit.\n")
+            && shown.contains("\n\nBradawl 15\n"),
         "{shown}"
     );
     let answer: Value = serde_json::from_slice(&check(&["bradawl", "--json"]).stdout).unwrap();
@@ -71,6 +72,13 @@ fn what_is_over_its_limit_comes_first() {
         (2, &Value::from("V4"))
     );
     assert!(answer["unsolved"].is_null());
+    // How far down the transformer carries its power stands in the same place.
+    let [one] = &answer["low_notes"].as_array().unwrap()[..] else {
+        panic!("one transformer");
+    };
+    assert_eq!(one["designator"], "T1");
+    let hz = one["full_power_hz"].as_f64().unwrap();
+    assert!((hz / 80.0 - 1.0).abs() < 0.01, "{hz}");
 }
 
 #[test]

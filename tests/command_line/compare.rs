@@ -192,8 +192,8 @@ fn another_loudspeaker_is_heard_and_told() {
     let (told, heard) = compare("heard", &[]);
     for words in [
         "At the loudspeaker's terminals a quiet note comes out ",
-        "At the loudspeaker's terminals the guitar comes out ",
-        "how loud one loudspeaker is beside the other, their files do not say.",
+        "The guitar comes out ",
+        " dB by the voltage at the terminals, −2.0 dB by the loudspeaker's sensitivity.",
         "From 80 Hz to 8 kHz the voltage of a quiet note changes most at ",
         "From 80 Hz to 8 kHz what the Harbour Ten gives of it in place of the Tin Ten changes most at ",
         "Heard through its loudspeaker, Tin Ten; the proposed one through its loudspeaker, Harbour Ten.",

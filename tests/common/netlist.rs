@@ -12,7 +12,7 @@ mod composites;
 #[path = "netlist_laws.rs"]
 mod laws;
 
-use engine::circuit::{Circuit, NodeId, Part, PartKind};
+use engine::circuit::{Circuit, Guitar, NodeId, Part, PartKind};
 use engine::device::{Valve, ValveLaw};
 use std::fmt::Write;
 
@@ -57,7 +57,10 @@ pub fn netlist(circuit: &Circuit, form: Form, input: &str) -> String {
     }
     out.line(format_args!("bjack jack 0 v={input}"));
     out.line(format_args!("vjack driven jack dc 0 ac 1"));
-    out.resistor("driven", &node(circuit.input()), JACK_OHMS);
+    match circuit.guitar() {
+        None => out.resistor("driven", &node(circuit.input()), JACK_OHMS),
+        Some(guitar) => out.guitar(guitar, &node(circuit.input())),
+    }
     for part in circuit.parts().iter().filter(|part| part.fitted) {
         out.part(part);
     }
@@ -126,6 +129,28 @@ impl Netlist {
         let n = self.count;
         self.line(format_args!("v{n} s{n} {b} dc {volts:e}"));
         self.resistor(&format!("s{n}"), a, ohms);
+    }
+
+    /// A guitar between the track and the jack, and the interface taken away again.
+    fn guitar(&mut self, guitar: &Guitar, jack: &str) {
+        let [pickup, tone] = [self.inner(), self.inner()];
+        let track = "driven";
+        let loss = Some(guitar.loss_ohms).filter(|ohms| ohms.is_finite());
+        let (ohms, henries) = (guitar.pickup_ohms, guitar.pickup_henries);
+        self.coil(&pickup, track, ohms, henries, loss);
+        self.capacitor(&pickup, track, guitar.pickup_farads);
+        let low = guitar.volume.taper.share(guitar.volume.set);
+        let ohms = guitar.volume.ohms;
+        self.resistor(&pickup, jack, ohms * (1.0 - low) + POT_END_OHMS);
+        self.resistor(jack, track, ohms * low + POT_END_OHMS);
+        let low = guitar.tone.taper.share(guitar.tone.set);
+        self.resistor(&pickup, &tone, guitar.tone.ohms * low + POT_END_OHMS);
+        self.capacitor(&tone, track, guitar.tone_farads);
+        self.capacitor(jack, track, guitar.lead_farads);
+        self.capacitor(jack, track, guitar.interface_farads);
+        self.resistor(jack, track, guitar.interface_ohms);
+        self.resistor(jack, "0", -guitar.interface_ohms);
+        self.capacitor(jack, "0", -guitar.interface_farads);
     }
 
     fn part(&mut self, part: &Part) {

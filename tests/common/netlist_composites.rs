@@ -33,11 +33,32 @@ impl Netlist {
                 self.line(format_args!("f{n} 0 {core} v{n}w {turns:e}"));
             }
         }
-        self.coil(&core, "0", 0.0, t.inductance, None);
+        self.core(&core, t);
         self.resistor(&core, "0", t.core_loss);
         for end in [t.primary.taps[0], t.primary.taps[t.primary.taps.len() - 1]] {
             self.capacitor(&node(end), "0", t.winding_farads);
         }
+    }
+
+    /// The inductance, and what the iron takes beyond it: the ninth power of the flux, which is the
+    /// inductance's current times its henries; from twice the rated flux on a straight line.
+    fn core(&mut self, core: &str, t: &OutputTransformer) {
+        let law = t.core_law();
+        let [behind, share] = [self.inner(), self.inner()];
+        let n = self.count;
+        self.line(format_args!("v{n}m {core} {behind} dc 0"));
+        self.coil(&behind, "0", 0.0, t.inductance, None);
+        let per_amp = t.inductance * law.per_flux;
+        self.line(format_args!("h{n}m {share} 0 v{n}m {per_amp:e}"));
+        let inside = self.inner();
+        self.line(format_args!(
+            "b{n}s {inside} 0 v = min(max(v({share}),-2),2)"
+        ));
+        let eighth = vec![format!("v({inside})"); 8].join("*");
+        let amps = law.amps;
+        self.line(format_args!(
+            "b{n}m {core} 0 i = {amps:e}*{eighth}*(v({inside})+9*(v({share})-v({inside})))"
+        ));
     }
 
     /// Half of the coil's resistance with the lossy inductance, half with the plain one, then the

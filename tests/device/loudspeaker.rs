@@ -19,6 +19,7 @@ fn synthetic() -> Loudspeaker {
         mechanical_q: 10.0,
         electrical_q: 1.3,
         rated_watts: 10.0,
+        sensitivity_db: None,
         acoustic: Acoustic::default(),
     }
 }

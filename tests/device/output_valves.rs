@@ -3,9 +3,9 @@
 //! name their sources; where print cannot be met, the exception stands here with its reason.
 
 use crate::published::{file, grid_volts, points, rms, within};
-use engine::device::ValveFile;
 use engine::device::load_line::{Bias, Driven, OutputStage, currents, driven};
 use engine::device::valve_file::PrintedDrive;
+use engine::device::{PentodeLaw, ValveFile};
 
 /// Anode currents within `anode_bar`, screen currents within `screen_bar` where one is given.
 fn check_printed(file: &ValveFile, anode_bar: f64, screen_bar: Option<f64>) {
@@ -78,10 +78,60 @@ fn v6v6gt_meets_its_curves_and_its_printed_points() {
     check_printed(&file, 0.07, None);
 }
 
+/// Anode curves by screen voltage, mA rms.
+fn by_screen(law: &PentodeLaw<f64>, chart: &str, screen_volts: f64) -> (f64, usize) {
+    let points = points(chart);
+    let rows = points.iter().filter(|p| p[1] == screen_volts);
+    rms(rows.map(|p| 1e3 * law.currents(p[0], p[1], p[2]).anode - p[3]))
+}
+
+/// Mean of the relative differences from a chart of screen current, without sign; the current is in
+/// column `column`.
+fn screen_error(law: &PentodeLaw<f64>, chart: &str, column: usize) -> f64 {
+    let errors: Vec<f64> = points(chart)
+        .iter()
+        .filter(|p| p[column].is_finite())
+        .map(|p| (1e3 * law.currents(p[0], p[1], p[2]).screen / p[column] - 1.0).abs())
+        .collect();
+    errors.iter().sum::<f64>() / errors.len() as f64
+}
+
+/// Push-pull rows at full drive into an ideal transformer: anode current and power within 10 %.
+fn check_push_pull(file: &ValveFile) {
+    for d in file.driven.iter().filter(|d| d.push_pull) {
+        let r = at_full_drive(file, d);
+        let at = format!("{} pair {} V, {} Ω", file.name, d.anode_volts, d.load_ohms);
+        let anode = d.anode_milliamps.expect("a current");
+        within(&format!("{at}, anode mA"), 1e3 * r.anode_amps, anode, 0.1);
+        within(&format!("{at}, W"), r.watts, d.watts.expect("watts"), 0.1);
+    }
+}
+
+/// The Electronic Tube Handbook sheets, 1949 to 1959 (seen). Where the table contradicts the maker's
+/// own curves, the curves are held: his class A rows lie 20 to 25 % above them, so they are compared
+/// only; of his screen currents at rest two lie above the transfer chart.
+#[test]
+fn el34_meets_its_curves_and_its_push_pull_rows() {
+    let file = file("EL34");
+    let law = file.pentode.unwrap();
+    let (low, low_count) = by_screen(&law, "el34_plate", 250.0);
+    let (high, high_count) = by_screen(&law, "el34_plate", 360.0);
+    let screen = screen_error(&law, "el34_transfer", 4);
+    println!("EL34 rms mA: {low:.2} at 250 V, {high:.2} at 360 V, screen {screen:.3}");
+    assert_eq!(low_count + high_count, 354);
+    assert!(low <= 6.0 && high <= 10.0 && screen <= 0.15);
+    check_printed(&file, 0.07, None);
+    for p in file.printed.iter().filter(|p| p.grid_volts == Some(-13.5)) {
+        let (anode, _) = currents(&file.valve().law, p.anode_volts, p.screen_volts, -13.5);
+        let printed = p.anode_milliamps.expect("a current");
+        within("EL34 class A, anode mA", 1e3 * anode, printed, 0.25);
+    }
+    check_push_pull(&file);
+}
+
 /// Few points, from memory or secondary copies: the bar is wider, and says little.
 #[test]
-fn el34_and_6l6gc_meet_the_points_that_were_found() {
-    check_printed(&file("EL34"), 0.07, Some(0.15));
+fn v6l6gc_meets_the_points_that_were_found() {
     check_printed(&file("6L6GC"), 0.05, Some(0.15));
 }
 

@@ -160,11 +160,19 @@ fn ecc82_meets_its_coupling_table() {
     }
 }
 
+/// The curves (another maker's sheet, October 1947, seen) are held where the table of 1957 contradicts
+/// them: their own current at 100 V and -1 V is 8 % below the table's, their slope at 250 V and -2 V
+/// 7 mA/V (9.0 mA above and 7.9 below, over a volt and two) for the printed 5.5.
 #[test]
-fn ecc81_meets_its_printed_points() {
+fn ecc81_meets_its_curves_and_its_printed_points() {
     let file = file("ECC81");
     let law = file.valve().law;
-    for p in &file.printed {
+    let (rms, count) = rms(points("ecc81_plate")
+        .iter()
+        .map(|p| 1e3 * triode(&file).currents(p[0], p[1]).anode - p[2]));
+    println!("ECC81 chart: {rms:.4} mA rms over {count} points");
+    assert!(count == 93 && rms <= 0.5, "{rms} mA over {count} points");
+    for p in file.printed.iter().filter(|p| p.fitted) {
         let vg = grid_volts(&law, p);
         let (anode, _) = currents(&law, p.anode_volts, None, vg);
         let at = format!("ECC81 at {} V, {vg:.2} V", p.anode_volts);
@@ -172,12 +180,11 @@ fn ecc81_meets_its_printed_points() {
             &format!("{at}, mA"),
             1e3 * anode,
             p.anode_milliamps.unwrap(),
-            0.05,
+            0.07,
         );
-        if let Some(printed) = p.milliamps_per_volt {
-            let gm = triode(&file).currents(p.anode_volts, vg).anode_by_grid;
-            within(&format!("{at}, mA/V"), 1e3 * gm, printed, 0.05);
-        }
+        let printed = p.milliamps_per_volt.expect("a conductance");
+        let gm = triode(&file).currents(p.anode_volts, vg).anode_by_grid;
+        within(&format!("{at}, mA/V"), 1e3 * gm, printed, 0.25);
     }
 }
 

@@ -8,6 +8,7 @@ use presolder::circuit::{Diagnostic, built_in_circuit};
 use presolder::device::Catalogue;
 use presolder::editor::Editor;
 use presolder::editor::edit::{Edit, Player, PluginSetting, RecordingPlayer};
+use presolder::live::jack_guitar::JackGuitar;
 use presolder::live::meters::Meters;
 use presolder::live::{LiveAmp, NotLoaded};
 use presolder::sound::Sound;
@@ -209,6 +210,15 @@ impl Edit for FakeEdit {
     }
     fn set_setting(&self, setting: PluginSetting, value: f64) {
         self.settings.borrow_mut().insert(setting, value);
+        if matches!(setting, PluginSetting::Guitar | PluginSetting::Boost) {
+            let [guitar, boost] =
+                [PluginSetting::Guitar, PluginSetting::Boost].map(|one| self.setting(one));
+            let guitar = JackGuitar::of(guitar, boost).guitar(None);
+            let mut amp = self.amp.borrow_mut();
+            if amp.circuit().guitar() != guitar.as_deref() {
+                *amp = Arc::new(amp.with_guitar(guitar).expect("an operating point"));
+            }
+        }
     }
     fn impulse(&self) -> Option<Arc<Impulse>> {
         self.impulse.borrow().clone()

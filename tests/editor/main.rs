@@ -6,9 +6,12 @@ mod own_loudspeaker_files;
 mod program;
 
 mod cabinet;
+mod figures;
 mod files;
 mod fit;
 mod fixture;
+mod howl;
+mod jack;
 mod loads;
 mod own_loudspeaker;
 mod pictures;

@@ -15,10 +15,74 @@ use std::path::{Path, PathBuf};
 const RATE: f64 = 48_000.0;
 const FRAMES: usize = 4_800;
 
-/// How far the sound may be from the one that was kept, against its peak. The same build gives the same
-/// bits; other instructions of another processor round otherwise. A model that is mended may need more:
-/// then say so here, with the reason and the names of the states.
-const BOUND_DB: f64 = -80.0;
+/// How far the sound may be from the one that was kept. The same build gives the same bits; other
+/// instructions of another processor round otherwise. A model that is mended may need more: then say so
+/// here, with the reason and the names of the states.
+#[derive(Clone, Copy)]
+struct Bound {
+    /// Level, dB either way.
+    level_db: f64,
+    /// Energy of what is left beside the kept sound at the same level, dB against it.
+    left_db: f64,
+}
+
+const SAME: Bound = Bound {
+    level_db: 0.001,
+    left_db: -80.0,
+};
+
+/// States from before cores of transformers saturated, a core loss that no file states became a fifth of
+/// what it was, and the laws of the valves were fitted to more of their charts: louder, and clipped
+/// elsewhere, as the amp is.
+const BEFORE_TRUER_PARTS: Bound = Bound {
+    level_db: 1.5,
+    left_db: -8.0,
+};
+
+/// Of those, the ones whose values were drawn at random over two decades: some hardly work as amps, and
+/// a loudspeaker that is not the file's is as much louder as it states by now.
+const DRAWN_BEFORE: Bound = Bound {
+    level_db: 11.0,
+    left_db: -2.0,
+};
+
+/// All that were kept by then.
+const KEPT_BY_THEN: [&str; 13] = [
+    "bradawl_new",
+    "bradawl_recording",
+    "bradawl_values",
+    "mizzle_impulse",
+    "mizzle_new",
+    "mizzle_values",
+    "own_file",
+    "own_new",
+    "own_values",
+    "sluice_new",
+    "sluice_values",
+    "spokeshave_new",
+    "spokeshave_values",
+];
+
+fn bound(name: &str) -> Bound {
+    match KEPT_BY_THEN.contains(&name) {
+        true if name.ends_with("_values") => DRAWN_BEFORE,
+        true => BEFORE_TRUER_PARTS,
+        false => SAME,
+    }
+}
+
+/// Level of `now` beside `kept`, dB, and what is left once it is taken away, dB of the energy.
+fn apart(now: &[Vec<f32>], kept: &[Vec<f32>]) -> (f64, f64) {
+    let product = |a: &[Vec<f32>], b: &[Vec<f32>]| -> f64 {
+        let pairs = a.iter().flatten().zip(b.iter().flatten());
+        pairs.map(|(a, b)| f64::from(*a) * f64::from(*b)).sum()
+    };
+    let [nn, nk, kk] = [product(now, now), product(now, kept), product(kept, kept)];
+    let level = 10.0 * (nn / kk).log10();
+    // The same energy: |n/√nn − k/√kk|².
+    let left = 2.0 - 2.0 * nk / (nn * kk).sqrt();
+    (level, 10.0 * left.max(1e-30).log10())
+}
 
 /// Where the states lie.
 fn folder() -> PathBuf {
@@ -130,10 +194,13 @@ fn every_kept_state_opens_with_its_values_and_its_sound() {
         let now = play(&mut instance);
         let loudest = f64::from(peak(&sounded));
         assert!(loudest > 1e-3, "{name} was silent");
-        let pairs = now.iter().zip(&sounded).flat_map(|(a, b)| a.iter().zip(b));
-        let apart = pairs.fold(0.0f64, |most, (a, b)| most.max(f64::from(a - b).abs()));
-        let db = 20.0 * (apart / loudest).log10();
-        assert!(db < BOUND_DB, "{name}: {db:.1} dB from what was kept");
+        let (level, left) = apart(&now, &sounded);
+        println!("{name}: level {level:+.2} dB, {left:.1} dB left");
+        let Bound { level_db, left_db } = bound(&name);
+        assert!(
+            level.abs() <= level_db && left <= left_db,
+            "{name}: level {level:+.2} dB, {left:.1} dB left"
+        );
     }
 }
 

@@ -23,6 +23,7 @@ mod clap_cabinet;
 mod clap_own_loudspeaker;
 mod clap_state;
 mod fixture;
+mod jack;
 mod kept_states;
 mod old_processor;
 mod own_file;

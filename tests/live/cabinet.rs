@@ -108,7 +108,18 @@ fn each_side_is_heard_through_its_own_loudspeaker() {
     let own = voicing(&own_loudspeaker(&table("mizzle", CabinetChoice::Line)));
     let other = voicing("Anvil Twelve");
     assert!((own.at(3000.0, RATE).norm() / other.at(3000.0, RATE).norm() - 1.0).abs() > 0.02);
+    // The proposed one is as much louder as its sensitivity says.
+    let sensitivity = |name: &str| {
+        let catalogue = Catalogue::built_in();
+        catalogue.loudspeaker(name).unwrap().sensitivity_db.unwrap()
+    };
+    let found = own_loudspeaker(&table("mizzle", CabinetChoice::Line));
+    let louder_db = sensitivity("Anvil Twelve") - sensitivity(&found);
+    assert!(louder_db > 1.0);
     let [line, radiated] = &mut pairs;
+    for sample in &mut line[1] {
+        *sample *= 10f32.powf(louder_db as f32 / 20.0);
+    }
     for (side, voicing) in [own, other].iter().enumerate() {
         let cabinet = Cabinet::Acoustic(Box::new(Sections::new([voicing])));
         let error = difference_db(&through(cabinet, &line[side]), &radiated[side]);

@@ -12,6 +12,7 @@ mod cabinet;
 mod ends;
 mod fixture;
 mod full_scale;
+mod howl;
 mod loudness;
 mod own_loudspeaker;
 mod recording;

@@ -280,19 +280,8 @@ fn ecc82_phase_inverter() {
             Within::Of(2.0),
         );
     }
-    const FIRST: &str = "11 leaves 12.6 to the first stage before a cathodyne of 0.87; the same sheets print 14.5 for it";
     const LAW: &str = "the fitted law is 5 to 7 % low at 110 V and -4.5 V";
     ledger.settle(&[
-        Miss {
-            what: "250 V: gain",
-            measured: 12.84,
-            why: FIRST,
-        },
-        Miss {
-            what: "350 V: gain",
-            measured: 12.86,
-            why: FIRST,
-        },
         Miss {
             what: "250 V: second mA",
             measured: 4.198,
@@ -350,16 +339,9 @@ fn ecc82_cascade() {
         );
     }
     const STAGES: &str = "178 is 13.3 a stage; the same sheets print 14.5 for this very stage";
-    ledger.settle(&[
-        Miss {
-            what: "250 V: gain",
-            measured: 214.88,
-            why: STAGES,
-        },
-        Miss {
-            what: "350 V: gain",
-            measured: 215.41,
-            why: STAGES,
-        },
-    ]);
+    ledger.settle(&[Miss {
+        what: "250 V: gain",
+        measured: 204.76,
+        why: STAGES,
+    }]);
 }

@@ -157,12 +157,10 @@ const EL84: &[Condition] = &[
     },
 ];
 
-/// Why the printed push-pull power of EL84 is missed; [`el84_pairs_behind_a_transformer`] shows it.
-const TRANSFORMER: &str =
-    "print is 12 to 18 % below what its own currents can do, as behind a transformer of 85 %";
-
 #[test]
 fn el84() {
+    const SCREEN: &str = "the fitted screen current rises more steeply towards full drive";
+    const STRAIGHT: &str = "the fitted law is too straight with the screen tied to the anode";
     settle(
         EL84,
         &[
@@ -174,52 +172,44 @@ fn el84() {
             },
             Miss {
                 what: "pair fixed 250 V, 8.00 V: screen mA",
-                measured: 9.087,
-                why: "the fitted screen current rises more steeply towards full drive; at 300 V it fits",
+                measured: 9.434,
+                why: SCREEN,
             },
             Miss {
-                what: "pair fixed 250 V, 8.00 V: W",
-                measured: 13.306,
-                why: TRANSFORMER,
+                what: "pair fixed 300 V, 10.00 V: screen mA",
+                measured: 11.941,
+                why: SCREEN,
             },
             Miss {
-                what: "pair fixed 300 V, 10.00 V: W",
-                measured: 19.498,
-                why: TRANSFORMER,
-            },
-            Miss {
-                what: "pair cathode 300 V, 10.00 V: W",
-                measured: 19.125,
-                why: TRANSFORMER,
+                what: "pair cathode 300 V, 10.00 V: screen mA",
+                measured: 11.869,
+                why: SCREEN,
             },
             Miss {
                 what: "triode single, 6.70 V: distortion %",
                 measured: 6.968,
-                why: "the fitted law is too straight with the screen tied to the anode",
+                why: STRAIGHT,
             },
             Miss {
-                what: "triode pair 250 V, 8.30 V: W",
-                measured: 4.125,
-                why: TRANSFORMER,
-            },
-            Miss {
-                what: "triode pair 300 V, 10.00 V: W",
-                measured: 6.110,
-                why: TRANSFORMER,
+                what: "triode pair 250 V, 8.30 V: distortion %",
+                measured: 0.3453,
+                why: STRAIGHT,
             },
         ],
     );
 }
 
-/// One efficiency, ours and not printed, brings the power of all five pairs of EL84 within the
-/// bar; a single valve's power needs none.
+/// The power of all five pairs stays within the bar with a core loss at either end of what may be
+/// assumed, and none would leave it.
 #[test]
-fn el84_pairs_behind_a_transformer() {
-    let mut ledger = Ledger::default();
-    for condition in EL84.iter().filter(|c| c.stage.push_pull) {
-        measure_watts(&mut ledger, condition, 0.85);
+fn el84_pairs_at_either_end_of_the_assumed_core_loss() {
+    for core_loss in [120e3, 180e3] {
+        let mut ledger = Ledger::default();
+        for condition in EL84.iter().filter(|c| c.stage.push_pull) {
+            measure_watts(&mut ledger, condition, core_loss);
+        }
+        ledger.settle(&[]);
     }
-    ledger.settle(&[]);
 }
 
 #[test]
@@ -243,36 +233,5 @@ fn el84_graphs_of_drive() {
         ..at_300
     };
     measure_graph(&mut ledger, "cathode", &cathode, EL84_CATHODE_GRAPH);
-    ledger.settle(&[
-        Miss {
-            what: "fixed, 5 W: both anodes mA",
-            measured: 46.729,
-            why: TRANSFORMER,
-        },
-        Miss {
-            what: "fixed, 7.5 W: both anodes mA",
-            measured: 56.239,
-            why: TRANSFORMER,
-        },
-        Miss {
-            what: "fixed, 10 W: both anodes mA",
-            measured: 64.353,
-            why: TRANSFORMER,
-        },
-        Miss {
-            what: "fixed, 15 W: both anodes mA",
-            measured: 78.362,
-            why: TRANSFORMER,
-        },
-        Miss {
-            what: "fixed, 17 W: both anodes mA",
-            measured: 83.455,
-            why: TRANSFORMER,
-        },
-        Miss {
-            what: "cathode, 17 W: distortion %",
-            measured: 1.763,
-            why: TRANSFORMER,
-        },
-    ]);
+    ledger.settle(&[]);
 }

@@ -4,7 +4,7 @@
 //! The netlist is made of the circuit's parts (see `common/netlist.rs`), never of our equations.
 //! The two transients take different steps, so that an error that goes with the step shows.
 
-use engine::circuit::{self, Circuit, NodeId};
+use engine::circuit::{self, Circuit, NamedGuitar, NodeId};
 use engine::device::Catalogue;
 use engine::network::{Network, Values};
 use engine::solve::{OperatingPoint, SmallSignal, Transient, operating_point};
@@ -163,8 +163,12 @@ fn parse(text: &str) -> Circuit {
 /// can; prints what is left.
 fn hold(path: &Path, small: f64, clipping: Option<f64>) {
     let text = std::fs::read_to_string(path).expect("a circuit file");
-    let ours = Ours::new(parse(&text));
     let name = path.file_stem().expect("a file").to_string_lossy();
+    hold_circuit(&name, parse(&text), small, clipping);
+}
+
+fn hold_circuit(name: &str, circuit: Circuit, small: f64, clipping: Option<f64>) {
+    let ours = Ours::new(circuit);
     let mut line = format!("{name:22}");
     let mut faults = Vec::new();
     let mut judge = |what: String, within: bool| {
@@ -261,6 +265,27 @@ fn built_in_amps() {
     cases.sort_by(|a, b| a.0.cmp(&b.0));
     assert!(cases.len() >= 4, "there are four amps");
     hold_all(&cases);
+}
+
+/// The first grid is driven into its current through the guitar's impedance.
+#[test]
+fn a_guitar_before_a_stage_and_before_an_amp() {
+    let folder = crate::top::top();
+    for (file, guitar, clipping) in [
+        (
+            "tests/circuits/one_triode.toml",
+            NamedGuitar::SingleCoil,
+            10.0,
+        ),
+        ("presets/circuits/bradawl.toml", NamedGuitar::Humbucker, 0.3),
+    ] {
+        let text = std::fs::read_to_string(folder.join(file)).expect("a circuit file");
+        let mut guitar = guitar.guitar();
+        guitar.volume.set = 0.8;
+        guitar.interface_farads = 150e-12;
+        let circuit = parse(&text).with_guitar(Some(guitar.into()));
+        hold_circuit(file, circuit, 0.01, Some(clipping));
+    }
 }
 
 /// The comparison can fail: an anode resistor off by a tenth of a per cent or a cathode capacitor

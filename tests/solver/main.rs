@@ -16,6 +16,10 @@ mod top;
 
 mod against_ngspice;
 mod cabinet;
+mod guitar;
 mod realtime_accuracy;
 mod realtime_allocations;
 mod realtime_robustness;
+mod stability;
+mod stability_drawn;
+mod transformer_core;

@@ -1,6 +1,7 @@
 //! The arguments of `match`.
 
 use super::changes::Changes;
+use super::guitar::GuitarWord;
 use super::values::dbu;
 use crate::command_line::cabinet::{self, Choice};
 use crate::requests::played::INPUT_FULL_SCALE_DBU;
@@ -96,6 +97,9 @@ pub struct MatchWord {
     /// Level of a full-scale sine in the dry track at the jack, dBu; 0 dBu is 0.775 V r.m.s.
     #[arg(long, value_name = "DBU", default_value_t = INPUT_FULL_SCALE_DBU, value_parser = dbu, allow_negative_numbers = true)]
     pub full_scale_dbu: f64,
+    /// What drives the jack.
+    #[command(flatten)]
+    pub guitar: GuitarWord,
     /// What is put in first.
     #[command(flatten)]
     pub changes: Changes,

@@ -3,15 +3,17 @@
 
 mod changes;
 pub mod fit;
+mod guitar;
 mod values;
 
 pub use changes::Changes;
+pub use guitar::GuitarWord;
 
 use super::cabinet::{self, Choice};
 use crate::requests::played::{INPUT_FULL_SCALE_DBU, OUTPUT_FULL_SCALE_DBU};
 use clap::{Args, Parser, Subcommand};
 use std::path::PathBuf;
-use values::{dbu, idle_percent};
+use values::{boost, dbu, idle_percent};
 
 const ABOUT: &str = "Hear a part before you solder it.
 
@@ -26,7 +28,7 @@ Exit codes:
     0  done
     1  a fault in the circuit, the proposal or a value
     2  the command line is not understood
-    3  the circuit has no solution
+    3  the circuit has no solution, or oscillates at rest
     4  a file cannot be read or written, or is no usable WAV file
     5  there is no display to open a window on
   130  stopped by Ctrl-C; no half-written file is left
@@ -103,6 +105,9 @@ its own output howls.";
 pub struct Play {
     /// Circuit-values file, or the name of a built-in amp; the Bradawl 15 with its first proposal if not given
     pub circuit: Option<String>,
+    /// What drives the jack.
+    #[command(flatten)]
+    pub guitar: GuitarWord,
     /// What is proposed.
     #[command(flatten)]
     pub changes: Changes,
@@ -215,6 +220,9 @@ pub struct Curve {
     /// Draw the curve into this file
     #[arg(long, value_name = "FILE")]
     pub svg: Option<PathBuf>,
+    /// What drives the jack.
+    #[command(flatten)]
+    pub guitar: GuitarWord,
     /// What is proposed.
     #[command(flatten)]
     pub changes: Changes,
@@ -266,6 +274,9 @@ pub struct Render {
     /// Full scale.
     #[command(flatten)]
     pub levels: Levels,
+    /// What drives the jack.
+    #[command(flatten)]
+    pub guitar: GuitarWord,
     /// What is proposed.
     #[command(flatten)]
     pub changes: Changes,
@@ -294,6 +305,9 @@ pub struct Sheet {
     /// What parts cost and work takes: a file of yours instead of the invented one
     #[arg(long, value_name = "FILE")]
     pub prices: Option<PathBuf>,
+    /// What drives the jack.
+    #[command(flatten)]
+    pub guitar: GuitarWord,
     /// What is proposed.
     #[command(flatten)]
     pub changes: Changes,
@@ -308,6 +322,8 @@ Examples:
   presolder compare my-amp.toml --set R14=33k guitar.wav --into verdict
   presolder compare my-amp.toml --set C3=22n --json
   presolder compare my-amp.toml --proposal cooler.toml --spread
+  presolder compare my-amp.toml --set R101=220k --guitar humbucker
+  presolder compare my-amp.toml --proposal cooler.toml --boost 12
 
 Without IN.wav the built-in guitar phrase is played, which is invented, and left in guitar.wav.
 Writes as-found.wav, proposed.wav, curve.svg, voltages.txt and ratings.txt.";
@@ -332,6 +348,9 @@ pub struct Compare {
     /// Idle of the output valves that you want, in per cent of their limit [common practice]
     #[arg(long, value_name = "PERCENT", value_parser = idle_percent)]
     pub idle: Option<f64>,
+    /// Say whether the amp stays clean with a pedal in front that lifts the level by so much
+    #[arg(long, value_name = "DB", value_parser = boost)]
+    pub boost: Option<f64>,
     /// Draw so many amps within tolerances and valve spread, and say what stands out of it [1000]
     #[arg(long, value_name = "AMPS", num_args = 0..=1, require_equals = true, default_missing_value = "1000", value_parser = clap::value_parser!(u32).range(8..=100_000))]
     pub spread: Option<u32>,
@@ -341,6 +360,9 @@ pub struct Compare {
     /// Full scale.
     #[command(flatten)]
     pub levels: Levels,
+    /// What drives the jack.
+    #[command(flatten)]
+    pub guitar: GuitarWord,
     /// What is proposed.
     #[command(flatten)]
     pub changes: Changes,

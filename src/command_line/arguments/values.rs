@@ -27,3 +27,12 @@ pub fn dbu(text: &str) -> Result<f64, String> {
         Err(_) => Err("it is not a number".into()),
     }
 }
+
+/// A lift that a pedal could give: 0 to 60 dB.
+pub fn boost(text: &str) -> Result<f64, String> {
+    match text.trim_end_matches("dB").trim().parse::<f64>() {
+        Ok(db) if (0.0..=60.0).contains(&db) => Ok(db),
+        Ok(_) => Err("it must lie between 0 and 60 dB".into()),
+        Err(_) => Err("it is not a number".into()),
+    }
+}

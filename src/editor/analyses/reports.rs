@@ -28,6 +28,8 @@ pub struct Request {
     pub node: Option<NodeId>,
     /// What the output is heard through.
     pub cabinet: CabinetModel,
+    /// Lift of a pedal in front, dB; none where there is none.
+    pub boost_db: Option<f64>,
     /// Adjustable of the part that is looked at.
     pub adjustable: Option<usize>,
     /// What parts cost; only the verdict and the job sheet depend on it.
@@ -58,9 +60,9 @@ impl Request {
             && self.proposed == other.proposed
     }
 
-    /// Whether it is about the same prices.
+    /// Whether it is about the same prices and the same boost.
     pub fn same_prices(&self, other: &Request) -> bool {
-        Arc::ptr_eq(&self.prices, &other.prices)
+        Arc::ptr_eq(&self.prices, &other.prices) && self.boost_db == other.boost_db
     }
 
     fn path(&self) -> Path {
@@ -79,6 +81,8 @@ impl Request {
             let circuits = self.circuits()?;
             let network = Arc::clone(self.amp.network());
             SolvedAmp::with_network(network, &circuits.as_found, Some(&circuits.proposed))
+                .map_err(|fault| fault.to_string())?
+                .fit_to_judge()
                 .map(Arc::new)
                 .map_err(|fault| fault.to_string())
         };
@@ -226,6 +230,7 @@ pub fn slow(
         played: None,
         thorough,
         idle_percent: None,
+        boost_db: request.boost_db,
     };
     let answer = question.answer(cache, go_on)?;
     Some(match answer {

@@ -12,6 +12,7 @@ fn request(value: f64) -> Request {
     let mut proposed = as_found.clone();
     proposed[amp.find("R505").unwrap()] = value;
     Request {
+        boost_db: None,
         amp,
         as_found,
         proposed,

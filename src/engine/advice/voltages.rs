@@ -1,6 +1,7 @@
 //! The voltage chart with each limit that is passed without signal.
 
 use crate::advice::ratings::{Driven, Finding, Limited, ratings};
+use crate::analysis::low_notes::{LowNotes, low_notes};
 use crate::analysis::voltages::{ByName, NOTES, ValveReading, VoltageChart, chart};
 use crate::circuit::electrodes;
 use crate::device::{RatingSystem, Valve};
@@ -41,6 +42,8 @@ pub struct LimitedChart {
     pub nodes: ByName<f64>,
     /// Valve sections by designator.
     pub valves: ByName<LimitedReading>,
+    /// How far down each output transformer carries its power.
+    pub low_notes: Vec<LowNotes>,
 }
 
 /// The report: the chart asked for, and both charts when something is proposed.
@@ -113,6 +116,7 @@ pub fn limited_chart(network: &Network, side: &SolvedCircuit) -> LimitedChart {
     LimitedChart {
         nodes,
         valves: ByName(valves.0.into_iter().map(limited).collect()),
+        low_notes: low_notes(network, side),
     }
 }
 

@@ -194,7 +194,11 @@ pub fn response_through(amp: &SolvedAmp, path: Path, through: &TransferFunction<
     });
     Response {
         amp: circuit.name().into(),
-        from: path.from.map_or_else(|| name(circuit.input()), name),
+        from: match (path.from, circuit.guitar()) {
+            (Some(node), _) => name(node),
+            (None, Some(guitar)) => format!("the track ({})", guitar.name),
+            (None, None) => name(circuit.input()),
+        },
         to: path.to.map_or_else(heard, name),
         shown: match proposed {
             Some(_) => "proposed",

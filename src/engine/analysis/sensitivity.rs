@@ -3,14 +3,15 @@
 //! Takes an amp at rest, a path and frequencies; gives a curve for every part with a value. One
 //! solve with the network and one with its adjoint serve all parts at a frequency (S. Director,
 //! R. Rohrer, IEEE Trans. Circuit Theory 16(3), 1969). A part that carries direct current also
-//! moves the operating point, and with it the tangents of the valves; that is included.
+//! moves the operating point, and with it the tangents of the valves and the slopes of the
+//! transformers' cores; that is included.
 
 use super::response::Path;
 use super::voltages::ByName;
 use crate::circuit::{Circuit, Part, PartId, PartKind};
 use crate::network::assemble::{branch_volts, empty_vector, port_volts};
 use crate::network::curvature::{Curvature, curvatures};
-use crate::network::{BranchValue, INPUT_OHMS, Network};
+use crate::network::{BranchValue, Network};
 use crate::solve::SmallSignal;
 use crate::solve::solved::SolvedCircuit;
 use crate::units::decibels_from_ratio;
@@ -98,7 +99,13 @@ pub(crate) fn levels(
             gain,
         } = pair(network, &linear, path, hz);
         db.push(decibels_from_ratio(gain));
-        let tangents = by_port_shift(&bends, &volts, &adjoint);
+        let mut tangents = by_port_shift(&bends, &volts, &adjoint);
+        // A core's slope stands as 1/jω of it beside the inductance.
+        tangents.extend(
+            network.cores().iter().map(|core| {
+                Complex64::new(0.0, 1.0 / (TAU * hz)) * volts[core.at] * adjoint[core.at]
+            }),
+        );
         for (slope, motion) in slopes.iter_mut().zip(&moves) {
             let direct: Complex64 = motion
                 .branches
@@ -145,7 +152,8 @@ struct Moves {
     /// Its branches, each with the growth of the branch's ohms, farads or henries in proportion
     /// to the part's value: 1 but for the end resistances of a pot.
     branches: Vec<(usize, f64)>,
-    /// Volts at every port of every device for the logarithm of the value; empty if none.
+    /// Volts at every port of every device and slope of every core (1/H) for the logarithm of the
+    /// value; empty if none.
     shift: Vec<f64>,
 }
 
@@ -215,11 +223,17 @@ fn shift(
         return Vec::new();
     }
     let volts = solve(current);
+    let cores = network.cores().iter().zip(&side.values.cores);
+    let slopes = cores.map(|(core, law)| {
+        let branch = &side.values.branches[core.branch];
+        let rest = side.point.solution[core.at];
+        core.slope_by_volts_at_rest(branch, law, rest) * volts[core.at].re
+    });
     let ports = bends.iter().flat_map(|bend| {
         let volts = &volts;
         (0..bend.ports).map(move |k| (volts[bend.at[k]] - volts[bend.reference]).re)
     });
-    ports.collect()
+    ports.chain(slopes).collect()
 }
 
 /// What one frequency needs.
@@ -240,7 +254,7 @@ fn pair(network: &Network, linear: &SmallSignal<'_>, path: Path, hz: f64) -> Pai
     let mut reference = Complex64::ONE;
     let volts = match path.from {
         None => {
-            current[network.input()] = Complex64::new(1.0 / INPUT_OHMS, 0.0);
+            current[network.input()] = Complex64::new(network.input_siemens(), 0.0);
             factored.driven(current)
         }
         Some(node) => {

@@ -12,6 +12,9 @@ mod controls;
 pub(crate) mod diagnostics;
 mod drawer;
 mod edit;
+mod front;
+mod guitar;
+mod guitar_file;
 mod kinds;
 mod load;
 mod own_loudspeakers;
@@ -24,8 +27,10 @@ mod reader;
 mod readings;
 mod role;
 mod sections;
+mod signal_path;
 pub(crate) mod text;
 mod transformer;
+mod transformer_core;
 pub(crate) mod values;
 mod wiring;
 mod write;
@@ -40,6 +45,8 @@ pub use controls::{ControlValue, Setting};
 pub use diagnostics::{Diagnostic, Severity};
 pub use drawer::{Drawer, MOST_STOCKED, Stock, read_drawer};
 pub use edit::edit;
+pub use guitar::{Guitar, GuitarPot, NamedGuitar};
+pub use guitar_file::read_guitar;
 pub use kinds::Kind;
 pub use load::{Join, NominalLoad, RIGHT_RATIO};
 pub use own_loudspeakers::{KnownLoudspeakers, MOST_OWN_LOUDSPEAKERS};
@@ -59,6 +66,7 @@ pub use write::write;
 pub use written::{WrittenChange, WrittenSetting};
 
 use assumed::Assumed;
+use std::sync::Arc;
 /// A checked circuit.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Circuit {
@@ -73,6 +81,8 @@ pub struct Circuit {
     /// sentences are about the loudspeakers of the file's own.
     assumed: Vec<Assumed>,
     own_loudspeakers: Vec<own_loudspeakers::OwnLoudspeaker>,
+    /// What drives the jack; no file says.
+    guitar: Option<Arc<Guitar>>,
 }
 
 impl Circuit {
@@ -121,6 +131,19 @@ impl Circuit {
     /// What the loader assumed because the file does not state it, a sentence each.
     pub fn supplied(&self) -> &[String] {
         &self.supplied
+    }
+
+    /// The guitar that drives the jack; none for a source of next to no impedance.
+    pub fn guitar(&self) -> Option<&Guitar> {
+        self.guitar.as_deref()
+    }
+
+    /// The same circuit with this guitar, or none, in its jack.
+    pub fn with_guitar(&self, guitar: Option<Arc<Guitar>>) -> Circuit {
+        Circuit {
+            guitar,
+            ..self.clone()
+        }
     }
 
     /// The same circuit with other parts in some places. A part keeps kind and nodes; its values

@@ -1,6 +1,7 @@
 //! Parts and nodes: what a part is, between which nodes, with its values in SI units.
 
-use crate::device::{Loudspeaker, RectifierType, Valve};
+use crate::device::core::RATED_SHARE;
+use crate::device::{CoreLaw, Loudspeaker, RectifierType, Valve};
 use std::sync::Arc;
 
 /// A node of the circuit; 0 is ground.
@@ -156,6 +157,12 @@ pub struct OutputTransformer {
     pub secondary: Winding,
     /// Primary (magnetising) inductance, H.
     pub inductance: f64,
+    /// Lowest frequency at which it carries its rated power, Hz.
+    pub full_power_hz: f64,
+    /// Rated power, W.
+    pub rated_watts: f64,
+    /// Direct current through the whole primary that the core is made for, A.
+    pub direct_amps: f64,
     /// Leakage inductance, H, shared among the primary sections by their turns.
     pub leakage: f64,
     /// Damping across each section's leakage, Ω.
@@ -169,6 +176,28 @@ pub struct OutputTransformer {
     /// Winding capacitance from each end of the primary to ground, F; only at ends that are
     /// anodes.
     pub winding_farads: f64,
+}
+
+impl OutputTransformer {
+    /// Peak volts across the whole primary at rated power.
+    pub fn rated_volts(&self) -> f64 {
+        (2.0 * self.rated_watts * self.primary_ohms).sqrt()
+    }
+
+    /// Flux linkage of the whole primary at rated power at the lowest frequency, with the direct
+    /// current that the core is made for, V·s.
+    pub fn rated_flux(&self) -> f64 {
+        let alternating = self.rated_volts() / (std::f64::consts::TAU * self.full_power_hz);
+        alternating + self.inductance * self.direct_amps
+    }
+
+    /// What the core takes beyond the current of the inductance.
+    pub fn core_law(&self) -> CoreLaw<f64> {
+        CoreLaw {
+            per_flux: 1.0 / self.rated_flux(),
+            amps: RATED_SHARE * self.rated_volts() / self.primary_ohms,
+        }
+    }
 }
 
 /// Ratings and origin of a part, as the file states them.

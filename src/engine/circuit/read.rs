@@ -88,6 +88,7 @@ impl Reader<'_> {
         if !self.faults.is_empty() {
             return None;
         }
+        self.supply_cores();
         let own = self.own.iter().flat_map(OwnLoudspeaker::supplied);
         self.supplied.extend(own);
         Some(Circuit {
@@ -100,6 +101,7 @@ impl Reader<'_> {
             supplied: std::mem::take(&mut self.supplied),
             assumed: std::mem::take(&mut self.assumed),
             own_loudspeakers: std::mem::take(&mut self.own),
+            guitar: None,
         })
     }
 

@@ -245,6 +245,12 @@ impl Circuit {
             ("primary", value(Quantity::Impedance, t.primary_ohms)),
             ("secondary", value(Quantity::Impedance, t.secondary_ohms)),
             ("inductance", henries(t.inductance)),
+            (
+                "full_power_from",
+                value(Quantity::Frequency, t.full_power_hz),
+            ),
+            ("rated_power", value(Quantity::RatedPower, t.rated_watts)),
+            ("direct_current", value(Quantity::Current, t.direct_amps)),
             ("leakage", henries(t.leakage)),
             ("leakage_damping", ohms(t.leakage_damping)),
             ("resistance", both),

@@ -238,6 +238,19 @@ impl Acoustic {
         self.sections.iter().copied()
     }
 
+    /// [`Acoustic::analog`] with a factor on the whole; without sections there is none to carry it.
+    pub fn louder(&self, factor: f64) -> impl Iterator<Item = AnalogSection> + '_ {
+        self.analog()
+            .enumerate()
+            .map(move |(index, section)| match index {
+                0 if factor != 1.0 => AnalogSection {
+                    numerator: section.numerator.map(|c| c * factor),
+                    ..section
+                },
+                _ => section,
+            })
+    }
+
     /// What the microphone hears by volts at the terminals, without unit: its absolute value is 1
     /// at [`UNITY_HZ`].
     pub fn at(&self, hz: f64) -> Complex64 {

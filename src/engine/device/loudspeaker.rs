@@ -18,6 +18,9 @@ pub const RANGES: [(&str, [f64; 2], &str); 9] = [
     ("rated_watts", [1.0, 1000.0], " W"),
 ];
 
+/// Key, range and unit of what may be left out: the level at 1 m for 2.83 V at the terminals.
+pub const SENSITIVITY: (&str, [f64; 2], &str) = ("sensitivity_db", [75.0, 115.0], " dB");
+
 /// A driver as its amplifier sees it.
 ///
 /// `Z = Re + jωLe + (jωL2 ∥ R2) + (1/Res + jωCmes + 1/(jωLces))⁻¹` with
@@ -48,6 +51,9 @@ pub struct Loudspeaker {
     pub electrical_q: f64,
     /// Power rating, W.
     pub rated_watts: f64,
+    /// Sound pressure level at 1 m for 2.83 V at the terminals, dB; none where it is unknown.
+    #[serde(default)]
+    pub sensitivity_db: Option<f64>,
     /// What a microphone hears of it.
     pub acoustic: Acoustic,
 }
@@ -97,6 +103,11 @@ impl Loudspeaker {
                 range_fault(value, range, unit).map(|fault| format!("{key} {fault}"))
             })
             .collect();
+        let (key, range, unit) = SENSITIVITY;
+        let sensitivity = self
+            .sensitivity_db
+            .and_then(|db| range_fault(db, range, unit));
+        faults.extend(sensitivity.map(|fault| format!("{key} {fault}")));
         let coil = coil_fault(self.coil_ohms, self.rated_ohms);
         faults.extend(coil.map(|fault| format!("coil_ohms {fault}")));
         faults.extend(self.acoustic.faults());

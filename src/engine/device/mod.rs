@@ -5,6 +5,7 @@
 
 pub mod acoustics;
 pub mod catalogue;
+pub mod core;
 pub mod electrode;
 pub mod grid;
 mod lanes;
@@ -18,6 +19,7 @@ pub mod triode;
 pub mod valve;
 pub mod valve_file;
 
+pub use self::core::{CoreCurrent, CoreLaw};
 pub use acoustics::{Acoustic, AnalogSection, MOST_SECTIONS};
 pub use catalogue::Catalogue;
 pub use electrode::Electrode;

@@ -6,7 +6,7 @@
 
 use super::adjustable::{Adjustable, AdjustableKind, Order};
 use super::adjustables::adjustables;
-use crate::circuit::{Change, Circuit, Diagnostic, Proposal, WrittenProposal, read_bytes};
+use crate::circuit::{Change, Circuit, Diagnostic, Guitar, Proposal, WrittenProposal, read_bytes};
 use crate::device::Catalogue;
 use crate::network::Network;
 use crate::solve::solved::{NoOperatingPoint, SolvedAmp};
@@ -24,7 +24,8 @@ pub struct LiveAmp {
     text: Arc<str>,
     path: Option<PathBuf>,
     adjustables: Arc<[Adjustable]>,
-    as_found: Vec<AtomicF64>,
+    /// Shared by the same file with other guitars.
+    as_found: Arc<[AtomicF64]>,
 }
 
 /// Why a file was not loaded.
@@ -89,7 +90,24 @@ impl LiveAmp {
         }
     }
 
-    /// The circuit as its file has it.
+    /// The same amp with another guitar, or none, in its jack; its values as found are the same
+    /// ones, also those to come.
+    ///
+    /// # Errors
+    /// [`NoOperatingPoint`] when the file's circuit has none so.
+    pub fn with_guitar(&self, guitar: Option<Arc<Guitar>>) -> Result<LiveAmp, NoOperatingPoint> {
+        let filed = SolvedAmp::new(&self.circuit().with_guitar(guitar), None)?;
+        Ok(LiveAmp {
+            catalogue: Arc::clone(&self.catalogue),
+            filed: Arc::new(filed),
+            text: Arc::clone(&self.text),
+            path: self.path.clone(),
+            adjustables: Arc::clone(&self.adjustables),
+            as_found: Arc::clone(&self.as_found),
+        })
+    }
+
+    /// The circuit as its file has it, with the guitar that is in its jack.
     pub fn circuit(&self) -> &Circuit {
         &self.filed.as_found.circuit
     }
@@ -261,7 +279,7 @@ impl LiveAmp {
 }
 
 /// The numbers of the file, one for each of what can be adjusted.
-fn filed_numbers(adjustables: &[Adjustable]) -> Vec<AtomicF64> {
+fn filed_numbers(adjustables: &[Adjustable]) -> Arc<[AtomicF64]> {
     let filed = adjustables.iter().map(|one| AtomicF64::new(one.filed));
     filed.collect()
 }
@@ -269,7 +287,7 @@ fn filed_numbers(adjustables: &[Adjustable]) -> Vec<AtomicF64> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::circuit::{built_in_circuits, read_proposal};
+    use crate::circuit::{NamedGuitar, built_in_circuits, read_proposal};
 
     fn amp() -> LiveAmp {
         let catalogue = Arc::new(Catalogue::built_in());
@@ -306,6 +324,22 @@ mod tests {
         assert_eq!(compiled.names(), amp.network().names());
         let values = compiled.values(&other.as_found.circuit);
         assert_eq!(values, amp.network().values(&other.as_found.circuit));
+    }
+
+    #[test]
+    fn another_guitar_leaves_the_values_shared() {
+        let amp = amp();
+        let guitar = Arc::new(NamedGuitar::Humbucker.guitar());
+        let played = amp.with_guitar(Some(guitar.clone())).unwrap();
+        assert_eq!(played.circuit().guitar(), Some(&*guitar));
+        assert!(amp.circuit().guitar().is_none());
+        played.set_as_found(played.find("R505").unwrap(), 15e3);
+        assert_eq!(amp.all_as_found(), played.all_as_found());
+        let solved = played.solved_as_found().unwrap();
+        assert_eq!(solved.as_found.circuit.guitar(), Some(&*guitar));
+        assert_eq!(solved.network.unknowns(), amp.network().unknowns() + 3);
+        let bare = played.with_guitar(None).unwrap();
+        assert_eq!(bare.network().names(), amp.network().names());
     }
 
     #[test]

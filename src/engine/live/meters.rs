@@ -1,7 +1,7 @@
 //! Meters: what the audio thread tells everybody else, without locks.
 
 use atomic_float::AtomicF32;
-use std::sync::atomic::{AtomicU64, Ordering::Relaxed};
+use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
 
 /// Readings of one instance. Levels are linear peaks since they were last read.
 #[derive(Debug, Default)]
@@ -20,6 +20,8 @@ pub struct Meters {
     pub match_db: AtomicF32,
     /// Share of the time that a block may take that the last one took; the largest since read.
     pub load: AtomicF32,
+    /// Whether the amp is muted because it sounds with nothing played.
+    pub howls: AtomicBool,
     /// Samples that came out as no number and were silenced, since the start.
     pub silenced: AtomicU64,
 }

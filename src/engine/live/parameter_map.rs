@@ -10,6 +10,8 @@ use super::amp::LiveAmp;
 use super::own_slots::bindings;
 pub use super::own_slots::{Binding, OWN_CONTROLS, OWN_PARTS};
 use super::preferred_values::{four_digits, position, preferred};
+use crate::circuit::Guitar;
+use crate::solve::solved::NoOperatingPoint;
 use atomic_float::{AtomicF32, AtomicF64};
 use std::sync::Arc;
 use std::sync::atomic::Ordering::{Acquire, Relaxed, Release};
@@ -37,13 +39,14 @@ pub struct ParameterMap {
     bindings: Vec<Option<Binding>>,
     /// Whether it is of one's own file, where [`ParameterMap::AS_FILED`] has its meaning.
     own: bool,
-    exact: Vec<Exact>,
-    loose: Vec<AtomicF64>,
+    /// Shared, with all that is set later, by the maps of one file with other guitars.
+    exact: Arc<[Exact]>,
+    loose: Arc<[AtomicF64]>,
     /// Preferred values in each adjustable's range, rising; none where an adjustable has no value.
     preferred: Vec<Vec<f64>>,
     unbound: Vec<usize>,
     stepped: AtomicBool,
-    generation: AtomicU64,
+    generation: Arc<AtomicU64>,
     serial: u64,
 }
 
@@ -117,7 +120,7 @@ impl ParameterMap {
             own: false,
             amp: Arc::new(amp),
             stepped: AtomicBool::new(true),
-            generation: AtomicU64::new(0),
+            generation: Arc::default(),
             serial: MADE.fetch_add(1, Relaxed),
         };
         for parameter in 0..map.bindings.len() {
@@ -126,6 +129,26 @@ impl ParameterMap {
             }
         }
         map
+    }
+
+    /// A map of the same amp with another guitar, or none, in its jack: the same slots, the same
+    /// numbers, also those to come.
+    ///
+    /// # Errors
+    /// [`NoOperatingPoint`] when the file's circuit has none so.
+    pub fn with_guitar(&self, guitar: Option<Arc<Guitar>>) -> Result<Self, NoOperatingPoint> {
+        Ok(ParameterMap {
+            amp: Arc::new(self.amp.with_guitar(guitar)?),
+            bindings: self.bindings.clone(),
+            own: self.own,
+            exact: Arc::clone(&self.exact),
+            loose: Arc::clone(&self.loose),
+            preferred: self.preferred.clone(),
+            unbound: self.unbound.clone(),
+            stepped: AtomicBool::new(self.stepped.load(Relaxed)),
+            generation: Arc::clone(&self.generation),
+            serial: MADE.fetch_add(1, Relaxed),
+        })
     }
 
     /// The amp.
@@ -327,67 +350,5 @@ impl ParameterMap {
 }
 
 #[cfg(test)]
-mod tests {
-    use super::*;
-    use crate::circuit::built_in_circuits;
-    use crate::device::Catalogue;
-
-    fn amp() -> LiveAmp {
-        let catalogue = Arc::new(Catalogue::built_in());
-        LiveAmp::read(built_in_circuits()[0].text.as_bytes(), None, catalogue).unwrap()
-    }
-
-    #[test]
-    fn a_typed_value_stays_exact_and_a_hosts_step_is_preferred() {
-        let map = ParameterMap::for_own_file(amp());
-        let adjustable = map.amp().find("R505").unwrap();
-        let parameter = map.parameter_of(adjustable).unwrap();
-        let place = map.remember(parameter, 12_345.0).unwrap();
-        // As a host gives it back.
-        let back = f32::from_bits(place.to_bits() - 1);
-        assert_eq!(map.value_at(parameter, back), Some((12_345.0, Some(true))));
-        let moved = map.value_at(parameter, place + 0.02).unwrap().0;
-        assert!(
-            map.amp().adjustables()[adjustable].series().contains(moved),
-            "{moved}"
-        );
-        map.set_stepped(false);
-        let free = map.value_at(parameter, place + 0.011).unwrap().0;
-        assert_eq!(four_digits(free), free);
-    }
-
-    #[test]
-    fn the_lowest_positions_leave_a_part_out() {
-        let map = ParameterMap::for_own_file(amp());
-        let parameter = map.parameter_of(map.amp().find("C101").unwrap()).unwrap();
-        assert_eq!(
-            map.value_at(parameter, ParameterMap::OUT).unwrap().1,
-            Some(false)
-        );
-        assert_eq!(map.value_at(parameter, 0.02).unwrap().1, Some(true));
-        assert_eq!(map.value_at(OWN_PARTS - 1, 0.5), None);
-    }
-
-    #[test]
-    fn every_value_of_the_file_comes_back_through_its_position() {
-        let map = ParameterMap::for_own_file(amp());
-        for (index, adjustable) in map.amp().adjustables().iter().enumerate() {
-            let Some(parameter) = map.parameter_of(index) else {
-                panic!("{} has no parameter", adjustable.id);
-            };
-            if map.binding(parameter).unwrap().adjustable != index {
-                continue;
-            }
-            let place = map.remember(parameter, adjustable.filed).unwrap();
-            assert_eq!(map.value_at(parameter, place).unwrap().0, adjustable.filed);
-            // Without its memory, the nearest preferred or filed value is found all the same.
-            map.exact[index].position.store(f32::NAN, Relaxed);
-            let value = map.value_at(parameter, place).unwrap().0;
-            assert!(
-                adjustable.same(value, adjustable.filed),
-                "{}: {value}",
-                adjustable.id
-            );
-        }
-    }
-}
+#[path = "parameter_map_tests.rs"]
+mod tests;

@@ -8,6 +8,7 @@ use super::lanes::{LANES, Lines};
 use crate::circuit::{Circuit, PartId, PartKind, PartType};
 use crate::device::Loudspeaker;
 use crate::realtime::cabinet::{Sections, Voicing};
+use crate::units::ratio_from_decibels;
 use std::ops::Range;
 
 /// A loudspeaker that can be the one that is heard.
@@ -27,12 +28,21 @@ struct Radiation {
 impl Radiation {
     /// Those of a circuit, for sound at a rate in hertz; none where a node is heard.
     fn new(amp: &LiveAmp, circuit: &Circuit, rate: f64) -> Self {
-        let voicing = |driver: &Loudspeaker| Voicing::new(driver.acoustic.analog(), rate);
+        let named = circuit.output().loudspeaker;
+        let reference = named.and_then(|id| match &circuit.part(id).kind {
+            PartKind::Loudspeaker { driver, .. } => driver.sensitivity_db,
+            _ => None,
+        });
+        // As loud beside the one that the file names as their sensitivities have it.
+        let voicing = |driver: &Loudspeaker| {
+            let louder = driver.sensitivity_db.zip(reference);
+            let gain = louder.map_or(1.0, |(own, of_file)| ratio_from_decibels(own - of_file));
+            Voicing::new(driver.acoustic.louder(gain), rate)
+        };
         let across = |id: PartId| match &circuit.part(id).kind {
             PartKind::Loudspeaker { driver, between } => Some((driver, *between)),
             _ => None,
         };
-        let named = circuit.output().loudspeaker;
         let heard = named.and_then(across).map(|(_, between)| between);
         let all = (0..circuit.parts().len()).map(|index| PartId(index as u16));
         let others = all.filter(|&id| Some(id) != named);

@@ -1,54 +1,19 @@
 //! Samples in, samples out: two amps side by side, what of them is heard, matched in loudness,
 //! bypassed, and replaced while they play.
 
-use super::cabinets::{CabinetChoice, Cabinets, Response};
+use super::cabinets::{Cabinets, Response};
 use super::circuit_pair::{CircuitPair, Format};
 use super::fade::{Correlation, Fade};
+use super::guard::Guard;
 use super::incoming_pair::IncomingPair;
 use super::lanes::{AS_FOUND, LANES, Lines, PIECE, PROPOSED};
 use super::loudness::Match;
 use super::meters::Meters;
 use super::recording::Beside;
+pub use super::render_settings::{Heard, RenderSettings};
 use super::smoother::Smoother;
 use crate::units::ratio_from_decibels;
 use std::sync::atomic::Ordering::Relaxed;
-
-/// What is heard.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Heard {
-    /// The amp as found.
-    AsFound,
-    /// The amp as proposed.
-    #[default]
-    Proposed,
-    /// As found on the left, proposed on the right, both fed with the middle of the input.
-    Pair,
-    /// The recording of the real amp that comes beside the input; as found where there is none.
-    Recording,
-}
-
-/// Settings of an instance, as they are to be from the next sample on.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct RenderSettings {
-    /// What is heard.
-    pub heard: Heard,
-    /// What both are heard through.
-    pub through: CabinetChoice,
-    /// Whether the proposed amp is brought to the loudness of the one as found.
-    pub matched: bool,
-    /// Volts at the jack for a sample of 1.
-    pub input_volts: f64,
-    /// Output for one volt at the loudspeaker.
-    pub output_gain: f64,
-    /// Whether the input goes straight to the output.
-    pub bypass: bool,
-    /// Time that a part takes to a new value, ms.
-    pub glide_milliseconds: f64,
-    /// The parameter map that the host's parameters belong to (see
-    /// [`super::parameter_map::ParameterMap::serial`]). A circuit pair of another one stays as it
-    /// is: it is about to be replaced.
-    pub serial: u64,
-}
 
 /// Length of a cross-fade, s.
 const FADE_SECONDS: f64 = 0.010;
@@ -82,6 +47,7 @@ pub struct Renderer {
     delayed: Box<[[f64; 2]; PIECE]>,
     cabinets: Cabinets,
     beside: Beside,
+    guard: Guard,
     /// Volts at the output and what is radiated of them, of the circuit pair and of the next one.
     sound: [Box<Lines>; 2],
     other: [Box<Lines>; 2],
@@ -109,6 +75,7 @@ impl Renderer {
             delayed: Box::new([[0.0; 2]; PIECE]),
             cabinets: Cabinets::new(rate),
             beside: Beside::new(rate, outputs, Format::latency(rate), FADE_SECONDS * rate),
+            guard: Guard::new(rate),
             sound: lines(),
             other: lines(),
             input: Box::new([[0.0; PIECE]; 2]),
@@ -369,6 +336,7 @@ impl Renderer {
                 block[channel][range.start + i] = value as f32;
             }
         }
+        meters.howls.store(self.guard.howls(), Relaxed);
         Meters::raise(&meters.input, peak_in as f32);
         Meters::raise(&meters.input_volts, peak_volts as f32);
         Meters::raise(&meters.output, peak_out as f32);
@@ -389,7 +357,9 @@ impl Renderer {
             let [first, second] = self.heard[side].gains();
             (found[side] * first + proposed[side] * second) * level
         });
-        let amp = self.beside.mix(i, found, amp, level);
+        let played = self.input[0][i].abs().max(self.input[1][i].abs());
+        let gain = self.guard.gain(played, amp[0].abs().max(amp[1].abs()));
+        let amp = self.beside.mix(i, found, amp.map(|x| x * gain), level);
         let dry = self.delayed[i];
         self.dry_correlation
             .sample(amp[0] + amp[1], dry[0] + dry[1]);

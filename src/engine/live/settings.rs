@@ -203,6 +203,25 @@ settings! {
         automatable: false,
         shown: None,
     };
+    /// What drives the jack (see [`crate::live::jack_guitar::JackGuitar`]).
+    Guitar = SettingRow {
+        id: "guitar",
+        name: "Guitar",
+        kind: SettingKind::Choice {
+            names: &["None", "Single coil", "Humbucker", "Own file"],
+            default: 0,
+        },
+        automatable: false,
+        shown: Some((Section::Levels, "guitar")),
+    };
+    /// Lift of a pedal in front of the jack, dB.
+    Boost = SettingRow {
+        id: "boost",
+        name: "Boost",
+        kind: SettingKind::Figure { default: 0.0, range: (0.0, 40.0), unit: "dB" },
+        automatable: true,
+        shown: Some((Section::Levels, "boost in front")),
+    };
 }
 
 #[cfg(test)]
@@ -227,6 +246,8 @@ mod tests {
             "steps",
             "glide",
             "revision",
+            "guitar",
+            "boost",
         ];
         assert_eq!(ids[..known.len()], known);
     }

@@ -23,7 +23,7 @@ pub fn stamp_fixed<T: Field>(network: &Network, leak: impl Fn(f64) -> T, matrix:
             .slot(unknown, unknown)
             .expect("the diagonal is in the pattern");
         let jack = if position == network.input() {
-            1.0 / super::INPUT_OHMS
+            network.input_siemens()
         } else {
             0.0
         };

@@ -266,15 +266,20 @@ impl BranchValue {
 
     /// Complex conductance at angular frequency `omega`, rad/s.
     pub fn admittance(&self, omega: f64) -> Complex64 {
+        self.admittance_at(Complex64::new(0.0, omega))
+    }
+
+    /// Complex conductance at complex frequency `s`, rad/s: for what grows or dies away as `exp(s·t)`.
+    pub fn admittance_at(&self, s: Complex64) -> Complex64 {
         match *self {
             BranchValue::Resistive { siemens, .. } => Complex64::new(siemens, 0.0),
-            BranchValue::Capacitive { farads } => Complex64::new(0.0, omega * farads),
+            BranchValue::Capacitive { farads } => s * farads,
             BranchValue::Coil {
                 ohms,
                 henries,
                 damping,
             } => {
-                let reactance = Complex64::new(0.0, omega * henries);
+                let reactance = s * henries;
                 (reactance / (reactance * damping + 1.0) + ohms).inv()
             }
         }

@@ -1,41 +1,21 @@
 //! From checked parts to branches and devices: the only place that knows what a part is made of.
 
 use super::branch::{BranchValue, Piece};
+use super::contacts::{contact_value, pot_values};
+use super::cores::{Core, core_law};
 use super::devices::{Devices, Site};
-use super::{Branch, Network, Values};
+use super::guitar;
+use super::sketch::{Place, Sketch};
+use super::{Branch, INPUT_OHMS, Network, Values};
 use crate::circuit::{Circuit, GROUND, NodeId, OutputTransformer, Part, PartId, PartKind};
 use crate::device::{Loudspeaker, Valve};
-use crate::numeric::sparse::Program;
+use crate::numeric::sparse::{Changes, Program};
+use std::ops::Range;
 
-/// Resistance of a closed contact, Ω.
-const CLOSED_OHMS: f64 = 0.05;
-/// Resistance of an open contact, Ω.
-const OPEN_OHMS: f64 = 1e12;
-/// Resistances beyond which it makes no odds in a valve amp whether a contact has closed or
-/// opened quite, Ω.
-const CLOSING_OHMS: f64 = 1.0;
-const OPENING_OHMS: f64 = 1e8;
-/// Least resistance at either end of a pot's track, Ω (common practice, no source).
-const POT_END_OHMS: f64 = 1.0;
 /// Least resistance of a source, Ω, so that one stated without resistance has a conductance.
 const LEAST_SOURCE_OHMS: f64 = 1e-3;
 /// Capacitance supplied from screen to cathode, where data sheets print none (F; assumed).
 pub(crate) const SCREEN_FARADS: f64 = 10e-12;
-
-/// An unknown before elimination: a node of the file or one inside a part.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Place {
-    Node(NodeId),
-    /// Counted within the part.
-    Inner(usize),
-}
-
-/// A branch of a part, before positions are known.
-struct Sketch {
-    terminals: Vec<(Place, f64)>,
-    value: BranchValue,
-    piece: Piece,
-}
 
 /// Unknowns with their coefficients.
 type Terminals = Vec<(usize, f64)>;
@@ -246,29 +226,6 @@ fn sketches(part: &Part) -> Vec<Sketch> {
     }
 }
 
-/// A contact, open at 0 and closed at 1. Between them its resistance falls evenly in decades from
-/// [`OPENING_OHMS`] to [`CLOSING_OHMS`], so that it may be moved without a jump.
-///
-/// # Real-time
-/// Allocates nothing.
-pub fn contact_value(closed: f64) -> BranchValue {
-    BranchValue::resistor(if closed >= 1.0 {
-        CLOSED_OHMS
-    } else if closed <= 0.0 {
-        OPEN_OHMS
-    } else {
-        OPENING_OHMS * (CLOSING_OHMS / OPENING_OHMS).powf(closed)
-    })
-}
-
-/// The two sections of a pot of `ohms`, the wiper `low` (0 to 1) of the track above the low end.
-///
-/// # Real-time
-/// Allocates nothing.
-pub fn pot_values(ohms: f64, low: f64) -> [BranchValue; 2] {
-    [1.0 - low, low].map(|share| BranchValue::resistor(ohms * share + POT_END_OHMS))
-}
-
 /// Values of a part's branches, in the order of its sketches.
 fn part_branch_values(part: &Part) -> Vec<BranchValue> {
     sketches(part)
@@ -292,9 +249,11 @@ impl Network {
     /// The values of a circuit of this topology.
     pub fn values(&self, circuit: &Circuit) -> Values {
         let parts = circuit.parts().iter();
+        let branches = parts.flat_map(part_branch_values);
         Values {
-            branches: parts.flat_map(part_branch_values).collect(),
+            branches: branches.chain(guitar::values(circuit)).collect(),
             devices: Devices::values(circuit),
+            cores: circuit.parts().iter().filter_map(core_law).collect(),
         }
     }
 
@@ -303,6 +262,9 @@ impl Network {
         let fresh = part_branch_values(part);
         values.branches[self.branches_of(id)].copy_from_slice(&fresh);
         self.devices.update_part(&mut values.devices, id, part);
+        if let Some(index) = self.cores.iter().position(|core| core.part == id) {
+            values.cores[index] = core_law(part).expect("a transformer");
+        }
     }
 }
 
@@ -313,11 +275,11 @@ fn network(circuit: &Circuit) -> Network {
     let of_node = |node: NodeId| (node.0 as usize).checked_sub(1);
     let mut raw: Vec<(Terminals, Sketch, &str)> = Vec::new();
     let mut part_branches = Vec::new();
-    for part in circuit.parts() {
+    let mut put = |sketches: Vec<(Sketch, &'static str)>, designator| {
         let first = raw.len();
         let base = names.len();
         let mut inner = 0;
-        for sketch in sketches(part) {
+        for (sketch, own) in sketches {
             let mut terminals: Vec<(usize, f64)> = Vec::new();
             for &(place, coefficient) in &sketch.terminals {
                 let unknown = match place {
@@ -334,65 +296,102 @@ fn network(circuit: &Circuit) -> Network {
                 }
             }
             terminals.retain(|&(_, c)| c != 0.0);
-            raw.push((terminals, sketch, &part.designator));
+            let name = if own.is_empty() { designator } else { own };
+            raw.push((terminals, sketch, name));
         }
-        names.extend((0..inner).map(|index| format!("{} inner {}", part.designator, index + 1)));
-        part_branches.push(first..raw.len());
+        names.extend((0..inner).map(|index| format!("{designator} inner {}", index + 1)));
+        (first..raw.len(), base)
+    };
+    for part in circuit.parts() {
+        let own = sketches(part).into_iter().map(|sketch| (sketch, ""));
+        part_branches.push(put(own.collect(), &part.designator).0);
     }
+    let (guitar_branches, guitar_base) = put(guitar::sketches(circuit), "guitar");
+    let driven = circuit.guitar().map(|_| guitar_base + guitar::DRIVEN);
     let unknowns = names.len();
     let sites: Vec<Site> = Devices::sites(circuit);
     let mut pairs = Vec::new();
-    let mut must_trail = vec![false; unknowns];
+    let mut changes = vec![Changes::Never; unknowns];
     let mut join = |list: &[usize]| {
         for &a in list {
             pairs.extend(list.iter().filter(|&&b| b != a).map(|&b| (a, b)));
         }
     };
-    for (terminals, ..) in &raw {
+    for (terminals, sketch, _) in &raw {
+        if sketch.piece == Piece::Inductance {
+            changes[terminals[0].0] = Changes::EachStep;
+        }
         join(&terminals.iter().map(|t| t.0).collect::<Vec<_>>());
     }
     for site in &sites {
         let list: Vec<usize> = site.nodes().into_iter().filter_map(of_node).collect();
         for &unknown in &list {
-            must_trail[unknown] = true;
+            changes[unknown] = Changes::EachIteration;
         }
         join(&list);
     }
-    let program = Program::new(&pairs, &must_trail);
+    let program = Program::new(&pairs, &changes);
     let position = |node: NodeId| of_node(node).map_or(unknowns, |u| program.position(u));
-    let branches = raw
+    let branches: Vec<Branch> = raw
         .into_iter()
-        .map(|(terminals, sketch, designator)| {
-            let mut stamp = Vec::new();
-            for &(row, a) in &terminals {
-                for &(column, b) in &terminals {
-                    stamp.push((program.slot(row, column).expect("in the pattern"), a * b));
-                }
-            }
-            Branch {
-                kind: sketch.value.kind(),
-                terminals: terminals
-                    .iter()
-                    .map(|&(u, c)| (program.position(u), c))
-                    .collect(),
-                stamp,
-                piece: sketch.piece,
-                label: sketch.piece.label(designator),
-            }
-        })
+        .map(|(terminals, sketch, designator)| branch(&program, &terminals, &sketch, designator))
         .collect();
     let devices = Devices::new(&sites, of_node, &program);
     let output = circuit.output();
+    let cores = cores(&branches, &part_branches);
     Network {
         node_positions: (0..nodes).map(|i| position(NodeId(i as u16))).collect(),
-        input: position(circuit.input()),
+        input: driven.map_or(position(circuit.input()), |u| program.position(u)),
+        input_siemens: driven.map_or(1.0 / INPUT_OHMS, |_| guitar::DRIVEN_SIEMENS),
+        guitar_branches,
         output: [position(output.positive), position(output.negative)],
         names: (0..unknowns)
             .map(|p| names[program.unknown_at(p)].clone())
             .collect(),
         branches,
         devices,
+        cores,
         part_branches,
         program,
     }
+}
+
+/// A branch between unknowns that have their positions.
+fn branch(
+    program: &Program,
+    terminals: &[(usize, f64)],
+    sketch: &Sketch,
+    designator: &str,
+) -> Branch {
+    let mut stamp = Vec::new();
+    for &(row, a) in terminals {
+        for &(column, b) in terminals {
+            stamp.push((program.slot(row, column).expect("in the pattern"), a * b));
+        }
+    }
+    Branch {
+        kind: sketch.value.kind(),
+        terminals: terminals
+            .iter()
+            .map(|&(u, c)| (program.position(u), c))
+            .collect(),
+        stamp,
+        piece: sketch.piece,
+        label: sketch.piece.label(designator),
+    }
+}
+
+/// The core of each transformer.
+fn cores(branches: &[Branch], part_branches: &[Range<usize>]) -> Vec<Core> {
+    let core = |(part, range): (usize, &Range<usize>)| {
+        let is_inductance = |&index: &usize| branches[index].piece == Piece::Inductance;
+        let branch = range.clone().find(is_inductance)?;
+        Some(Core {
+            part: PartId(part as u16),
+            branch,
+            at: branches[branch].terminals[0].0,
+            slot: branches[branch].stamp[0].0,
+        })
+    };
+    part_branches.iter().enumerate().filter_map(core).collect()
 }

@@ -8,21 +8,27 @@ pub mod assemble;
 mod assumed;
 pub mod branch;
 mod build;
+mod contacts;
+pub mod cores;
 pub mod curvature;
 pub mod devices;
+mod guitar;
+mod sketch;
 
 use crate::circuit::{NodeId, PartId};
+use crate::device::CoreLaw;
 use crate::numeric::sparse::Program;
 pub use assumed::assumed;
 pub use branch::{BranchKind, BranchValue, Companion, Piece};
-pub use build::{contact_value, pot_values};
+pub use contacts::{contact_value, pot_values};
+pub use cores::Core;
 pub use devices::{DeviceValues, Devices, Fitted};
 use std::ops::Range;
 
 /// Conductance from every node to ground, S: a floating node then has a solution.
 pub const LEAST_SIEMENS: f64 = 1e-12;
 
-/// Source resistance of the jack, Ω: small against any grid stopper.
+/// Source resistance of the jack without a guitar, Ω: small against any grid stopper.
 pub const INPUT_OHMS: f64 = 1.0;
 
 /// A linear branch of the network.
@@ -46,8 +52,11 @@ pub struct Network {
     program: Program,
     branches: Vec<Branch>,
     devices: Devices,
+    cores: Vec<Core>,
     node_positions: Vec<usize>,
     input: usize,
+    input_siemens: f64,
+    guitar_branches: Range<usize>,
     output: [usize; 2],
     part_branches: Vec<Range<usize>>,
     names: Vec<String>,
@@ -60,6 +69,8 @@ pub struct Values {
     pub branches: Vec<BranchValue>,
     /// Laws at each valve position.
     pub devices: DeviceValues,
+    /// Laws of the transformers' cores.
+    pub cores: Vec<CoreLaw<f64>>,
 }
 
 impl Network {
@@ -75,6 +86,10 @@ impl Network {
     pub fn devices(&self) -> &Devices {
         &self.devices
     }
+    /// The transformers' cores.
+    pub fn cores(&self) -> &[Core] {
+        &self.cores
+    }
     /// Branches that a part contributes.
     pub fn branches_of(&self, part: PartId) -> Range<usize> {
         self.part_branches[part.0 as usize].clone()
@@ -87,9 +102,17 @@ impl Network {
     pub fn position(&self, node: NodeId) -> usize {
         self.node_positions[node.0 as usize]
     }
-    /// Position of the node that the guitar drives.
+    /// Position that the source drives: the jack, or behind a guitar's impedance the track.
     pub fn input(&self) -> usize {
         self.input
+    }
+    /// Conductance that it drives with, S.
+    pub fn input_siemens(&self) -> f64 {
+        self.input_siemens
+    }
+    /// Branches of the guitar in the jack, behind those of the parts; none without one.
+    pub fn guitar_branches(&self) -> Range<usize> {
+        self.guitar_branches.clone()
     }
     /// Positions whose difference is heard.
     pub fn output(&self) -> [usize; 2] {

@@ -1,9 +1,10 @@
 //! Order of elimination for a sparse matrix whose pattern is symmetric and never changes.
 //!
-//! Takes the pattern and, for each unknown, whether it may be eliminated before the rest (its
-//! equation is linear); gives the order, found once. Unknowns that must trail are factored again
-//! in every Newton iteration, so the order is chosen to make that part cheap: a linear unknown
-//! that would tie many trailing ones together (a supply rail, say) is left to trail as well.
+//! Takes the pattern and, for each unknown, how often its equation changes; gives the order, found
+//! once. What never changes leads, what changes once a step follows, what changes in every Newton
+//! iteration trails. Trailing unknowns are factored again in every iteration, so the order is
+//! chosen to make that part cheap: a linear unknown that would tie many trailing ones together (a
+//! supply rail, say) is left to trail as well.
 
 /// A symmetric pattern, one bit row an unknown; the diagonal is not stored.
 #[derive(Clone)]
@@ -67,12 +68,25 @@ impl Pattern {
     }
 }
 
+/// How often the coefficients of an unknown's equation change.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Changes {
+    /// Only with the value of a part.
+    Never,
+    /// Once a step.
+    EachStep,
+    /// In each Newton iteration.
+    EachIteration,
+}
+
 /// The order found: unknowns by position, and each pivot's later neighbours.
 #[derive(Clone, Debug)]
 pub struct Order {
     /// Unknown at each position.
     pub unknowns: Vec<usize>,
-    /// Number of positions that lead.
+    /// Number of positions that only change with a value.
+    pub constant: usize,
+    /// Number of positions that do not change within a step: those and the ones that follow them.
     pub leading: usize,
     /// For each position, the unknowns that its elimination touches.
     pub neighbours: Vec<Vec<usize>>,
@@ -81,29 +95,32 @@ pub struct Order {
 /// Cost of one elimination, in units of one multiply-subtract: `degree²` for the matrix and
 /// twice `degree` for the right-hand side and back-substitution. A trailing pivot also costs a
 /// division and its device work of memory traffic, taken as eight such units, and is
-/// counted one and a half times per step; a leading one only its right-hand side.
-fn cost(degree: usize, trailing: bool) -> usize {
-    if trailing {
-        3 * (degree * degree + 2 * degree + 8)
-    } else {
-        2 * (2 * degree + 2)
+/// counted one and a half times per step; one that changes once a step costs the same once; a
+/// leading one only its right-hand side.
+fn cost(degree: usize, changes: Changes) -> usize {
+    let factored = degree * degree + 2 * degree + 8;
+    match changes {
+        Changes::EachIteration => 3 * factored,
+        Changes::EachStep => 2 * factored,
+        Changes::Never => 2 * (2 * degree + 2),
     }
 }
 
-fn simulate(pattern: &Pattern, trails: &[bool]) -> (usize, Order) {
-    let n = trails.len();
+fn simulate(pattern: &Pattern, changes: &[Changes]) -> (usize, Order) {
+    let n = changes.len();
     let mut work = pattern.clone();
     let mut done = vec![false; n];
     let mut total = 0;
     let mut order = Order {
         unknowns: Vec::with_capacity(n),
+        constant: 0,
         leading: 0,
         neighbours: Vec::with_capacity(n),
     };
-    for phase in [false, true] {
+    for phase in [Changes::Never, Changes::EachStep, Changes::EachIteration] {
         loop {
             let next = (0..n)
-                .filter(|&u| !done[u] && trails[u] == phase)
+                .filter(|&u| !done[u] && changes[u] == phase)
                 .min_by_key(|&u| (work.degree(u), u));
             let Some(unknown) = next else { break };
             done[unknown] = true;
@@ -112,34 +129,42 @@ fn simulate(pattern: &Pattern, trails: &[bool]) -> (usize, Order) {
             order.unknowns.push(unknown);
             order.neighbours.push(neighbours);
         }
-        if !phase {
-            order.leading = order.unknowns.len();
+        match phase {
+            Changes::Never => order.constant = order.unknowns.len(),
+            Changes::EachStep => order.leading = order.unknowns.len(),
+            Changes::EachIteration => {}
         }
     }
     (total, order)
 }
 
-/// Finds the order by minimum degree within the two groups, then moves linear unknowns from the
-/// leading group to the trailing one as long as that makes a step cheaper.
+/// Finds the order by minimum degree within the groups, then moves linear unknowns from the
+/// groups before to the trailing one as long as that makes a step cheaper.
 ///
-/// `pairs`: the off-diagonal places, in either or both triangles; `must_trail`: one flag an
+/// `pairs`: the off-diagonal places, in either or both triangles; `changes`: one entry an
 /// unknown.
-pub fn order(pairs: &[(usize, usize)], must_trail: &[bool]) -> Order {
-    let n = must_trail.len();
+pub fn order(pairs: &[(usize, usize)], changes: &[Changes]) -> Order {
+    let n = changes.len();
     let pattern = Pattern::new(n, pairs);
-    let mut trails = must_trail.to_vec();
-    let (mut best_cost, mut best) = simulate(&pattern, &trails);
-    let mut candidates: Vec<usize> = (0..n).filter(|&u| !must_trail[u]).collect();
+    let mut tried = changes.to_vec();
+    let (mut best_cost, mut best) = simulate(&pattern, &tried);
+    let mut candidates: Vec<usize> = (0..n)
+        .filter(|&u| changes[u] != Changes::EachIteration)
+        .collect();
     candidates.sort_by_key(|&u| (std::cmp::Reverse(pattern.degree(u)), u));
     loop {
         let before = best_cost;
         for &candidate in &candidates {
-            trails[candidate] = !trails[candidate];
-            let (total, order) = simulate(&pattern, &trails);
+            let kept = tried[candidate];
+            tried[candidate] = match kept {
+                Changes::EachIteration => changes[candidate],
+                _ => Changes::EachIteration,
+            };
+            let (total, order) = simulate(&pattern, &tried);
             if total < best_cost {
                 (best_cost, best) = (total, order);
             } else {
-                trails[candidate] = !trails[candidate];
+                tried[candidate] = kept;
             }
         }
         if best_cost == before {
@@ -150,18 +175,36 @@ pub fn order(pairs: &[(usize, usize)], must_trail: &[bool]) -> Order {
 
 #[cfg(test)]
 mod tests {
-    use super::order;
+    use super::{Changes, order};
+
+    fn iterated(yes: bool) -> Changes {
+        if yes {
+            Changes::EachIteration
+        } else {
+            Changes::Never
+        }
+    }
 
     #[test]
     fn every_unknown_is_eliminated_once_and_forced_ones_trail() {
         let pairs: Vec<(usize, usize)> = (0..9).map(|i| (i, i + 1)).collect();
-        let must: Vec<bool> = (0..10).map(|i| i % 3 == 0).collect();
-        let found = order(&pairs, &must);
+        let changes: Vec<Changes> = (0..10)
+            .map(|i| match i % 3 {
+                0 => Changes::EachIteration,
+                1 if i == 4 => Changes::EachStep,
+                _ => Changes::Never,
+            })
+            .collect();
+        let found = order(&pairs, &changes);
         let mut seen = found.unknowns.clone();
         seen.sort_unstable();
         assert_eq!(seen, (0..10).collect::<Vec<_>>());
         for (position, &unknown) in found.unknowns.iter().enumerate() {
-            assert!(!must[unknown] || position >= found.leading);
+            match changes[unknown] {
+                Changes::Never => {}
+                Changes::EachStep => assert!(position >= found.constant),
+                Changes::EachIteration => assert!(position >= found.leading),
+            }
         }
     }
 
@@ -169,8 +212,8 @@ mod tests {
     fn a_hub_between_nonlinear_unknowns_trails() {
         // Six trailing unknowns tied only to one linear hub: leading it would join all six.
         let pairs: Vec<(usize, usize)> = (1..7).map(|i| (0, i)).collect();
-        let must: Vec<bool> = (0..7).map(|i| i > 0).collect();
-        let found = order(&pairs, &must);
+        let changes: Vec<Changes> = (0..7).map(|i| iterated(i > 0)).collect();
+        let found = order(&pairs, &changes);
         assert_eq!(found.leading, 0);
         assert!(found.neighbours.iter().all(|n| n.len() <= 1));
     }

@@ -9,6 +9,7 @@
 pub mod drawer;
 pub mod drive;
 pub mod fit;
+pub mod guitar;
 pub mod loads;
 pub mod opening;
 pub mod played;

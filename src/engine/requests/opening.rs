@@ -1,9 +1,10 @@
 //! What `presolder play` asks of a window: everything that it opens with.
 
 use crate::analysis::cabinet_model::CabinetModel;
-use crate::circuit::Proposal;
+use crate::circuit::{Guitar, Proposal};
 use std::fmt;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 /// What a window opens with; everything in it has been checked.
 #[derive(Clone, Debug)]
@@ -14,6 +15,8 @@ pub struct Opening {
     pub path: Option<PathBuf>,
     /// What is proposed.
     pub proposal: Proposal,
+    /// The guitar in the jack; none for a pedal with a buffer.
+    pub guitar: Option<Arc<Guitar>>,
     /// What it is heard through.
     pub cabinet: CabinetModel,
     /// Recording to be looped; the built-in phrase if none.

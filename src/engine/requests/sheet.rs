@@ -115,6 +115,7 @@ impl SheetRequest {
             played: None,
             thorough: false,
             idle_percent: None,
+            boost_db: None,
         };
         let answer = match request.answer(cache, &mut |share| go_on(VERDICT * share))? {
             Ok(answer) => answer,

@@ -23,6 +23,8 @@ pub struct VerdictRequest<'a> {
     /// Idle of the output valves that is wished for, per cent of their limit; common practice if
     /// none.
     pub idle_percent: Option<f64>,
+    /// Lift of a pedal in front, dB, if it is asked whether the amp stays clean with it.
+    pub boost_db: Option<f64>,
 }
 
 impl VerdictRequest<'_> {
@@ -40,6 +42,7 @@ impl VerdictRequest<'_> {
             played: self.played.unwrap_or(&phrase),
             thorough: self.thorough,
             idle_percent: self.idle_percent,
+            boost_db: self.boost_db,
         };
         verdict(&question, cache, go_on)
     }
@@ -49,6 +52,7 @@ impl VerdictRequest<'_> {
 pub fn in_words(fault: &NoVerdict) -> String {
     match fault {
         NoVerdict::NoOperatingPoint(fault) => fault.to_string(),
+        NoVerdict::Unfit(fault) => fault.to_string(),
         NoVerdict::NotFinite(_) => "What comes out is not made of numbers.".into(),
         NoVerdict::Faults(faults) => {
             let lines: Vec<String> = faults.iter().map(ToString::to_string).collect();

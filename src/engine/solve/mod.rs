@@ -6,8 +6,10 @@
 pub mod operating_point;
 pub mod response;
 pub mod solved;
+pub mod stability;
 pub mod transient;
 
 pub use operating_point::{OperatingPoint, OperatingPointSolver, Unsolved, operating_point};
 pub use response::{Factored, SmallSignal};
+pub use stability::{Howl, Remedy, Stability, stability};
 pub use transient::Transient;

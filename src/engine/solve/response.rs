@@ -4,7 +4,7 @@ use super::OperatingPoint;
 use crate::network::assemble::{
     empty_matrix, empty_vector, port_volts, stamp_branches, stamp_devices, stamp_fixed,
 };
-use crate::network::{INPUT_OHMS, Network, Values};
+use crate::network::{Network, Values};
 use num_complex::Complex64;
 
 /// The small-signal equations of one frequency, factored.
@@ -42,6 +42,8 @@ pub struct SmallSignal<'a> {
     network: &'a Network,
     values: &'a Values,
     fixed: Vec<f64>,
+    /// Slot and slope by the flux (1/H) of each core.
+    cores: Vec<(usize, f64)>,
 }
 
 impl<'a> SmallSignal<'a> {
@@ -57,17 +59,25 @@ impl<'a> SmallSignal<'a> {
             &mut fixed,
             &mut empty_vector(network),
         );
+        let cores = network.cores().iter().zip(&values.cores);
         SmallSignal {
             network,
             values,
             fixed,
+            cores: cores
+                .map(|(core, law)| {
+                    let branch = &values.branches[core.branch];
+                    let volts = point.solution[core.at];
+                    (core.slot, core.slope_at_rest(branch, law, volts))
+                })
+                .collect(),
         }
     }
 
     /// Volts at every position for one volt in the jack at `hz`, ground (0) last.
     pub fn at(&self, hz: f64) -> Vec<Complex64> {
         let mut current = empty_vector::<Complex64>(self.network);
-        current[self.network.input()] = Complex64::new(1.0 / INPUT_OHMS, 0.0);
+        current[self.network.input()] = Complex64::new(self.network.input_siemens(), 0.0);
         self.driven(hz, current)
     }
 
@@ -87,6 +97,12 @@ impl<'a> SmallSignal<'a> {
             Complex64::from,
             &mut matrix,
         );
+        // At rest the inductance is a short beside the core.
+        if omega != 0.0 {
+            for &(slot, slope) in &self.cores {
+                matrix[slot] += Complex64::new(0.0, -slope / omega);
+            }
+        }
         let program = self.network.program();
         program.factor(0..program.unknowns(), &mut matrix);
         Factored {

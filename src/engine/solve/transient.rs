@@ -6,7 +6,7 @@ use super::OperatingPoint;
 use crate::network::assemble::{
     branch_volts, empty_vector, linear_matrix, port_volts, stamp_devices,
 };
-use crate::network::{Companion, INPUT_OHMS, Network, Values};
+use crate::network::{Companion, Network, Values};
 
 /// A step that has no solution, even in a thousand parts.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -44,7 +44,7 @@ impl<'a> Transient<'a> {
         let volts: Vec<f64> = (0..values.branches.len())
             .map(|i| branch_volts(network, i, &point.solution))
             .collect();
-        let amps = values
+        let mut amps: Vec<f64> = values
             .branches
             .iter()
             .zip(&volts)
@@ -53,6 +53,10 @@ impl<'a> Transient<'a> {
                 rest.siemens * v - rest.constant
             })
             .collect();
+        for (core, law) in network.cores().iter().zip(&values.cores) {
+            let branch = &values.branches[core.branch];
+            amps[core.branch] = core.amps_at_rest(branch, law, volts[core.branch]);
+        }
         Transient {
             network,
             values,
@@ -119,7 +123,7 @@ impl<'a> Transient<'a> {
         }
         let (companions, base) = &self.levels[level];
         let mut sources = empty_vector::<f64>(network);
-        sources[network.input()] = input / INPUT_OHMS;
+        sources[network.input()] = input * network.input_siemens();
         let history: Vec<f64> = companions
             .iter()
             .enumerate()
@@ -144,6 +148,18 @@ impl<'a> Transient<'a> {
                 &mut matrix,
                 &mut next,
             );
+            for (core, law) in network.cores().iter().zip(&self.values.cores) {
+                let at = core.branch;
+                let tangent = core.tangent(
+                    &self.values.branches[at],
+                    law,
+                    &companions[at],
+                    history[at],
+                    guess[core.at],
+                );
+                matrix[core.slot] += tangent.siemens;
+                next[core.at] += tangent.amps;
+            }
             next[n] = 0.0;
             network.program().solve(&mut matrix, &mut next);
             let mut moved: f64 = 0.0;

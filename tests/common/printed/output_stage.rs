@@ -1,7 +1,9 @@
-//! Output stages as their makers tested them: one valve or two, a transformer that loses nothing,
-//! a resistor, a sine at the grids.
+//! Output stages as their makers tested them: one valve or two, a transformer, a resistor, a sine at
+//! the grids.
 //!
-//! Printed conditions are those of the anodes, so the transformer is nearly ideal. The tone is
+//! Printed conditions are those of the anodes. Behind one valve the transformer is nearly ideal; the
+//! printed power of pairs is that behind a real one, and the one that is assumed where a file states
+//! nothing brings it out. The tone is
 //! 1 kHz (print names none) from a source without resistance. Cathode resistors are bypassed
 //! (print says nothing). The supply is the printed anode voltage plus the printed bias, because
 //! valve voltages are printed from the cathode.
@@ -76,22 +78,49 @@ pub struct Condition {
 const SECONDARY_OHMS: f64 = 8.0;
 /// A transformer that is nearly ideal: at 1 kHz its inductance takes less than 2 % of the current
 /// of the highest load here, at right angles, and its capacitance less.
-const NEARLY_IDEAL: &str = "inductance = \"100 H\", leakage = \"1 uH\", leakage_damping = \"10M\", \
+const NEARLY_IDEAL: &str = ", inductance = \"100 H\", leakage = \"1 uH\", leakage_damping = \"10M\", \
     resistance = [\"0.01\", \"0.01\"], core_loss = \"22M\", winding_capacitance = \"100p\"";
+/// Resistance of half the primary as a share of the load from anode to anode: what is assumed where
+/// a file states nothing.
+const HALF_WINDING_SHARE: f64 = 0.015;
 /// Cathode bypass, F: print names none; this leaves 0.3 Ω at 1 kHz.
 const BYPASS_FARADS: f64 = 470e-6;
 
-fn transformer(name: &str, ohms: [f64; 2], primary: &str, secondary: &str) -> String {
+fn transformer(name: &str, ohms: [f64; 2], values: &str, primary: &str, secondary: &str) -> String {
     format!(
-        "{name} = {{ output_transformer = {{ primary = {}, secondary = {}, {NEARLY_IDEAL} }}, \
+        "{name} = {{ output_transformer = {{ primary = {}, secondary = {}{values} }}, \
          primary = [{primary}], secondary = [{secondary}] }}\n",
         ohms[0], ohms[1]
     )
 }
 
 impl Stage {
-    /// The stage as a circuit at rest; a volt in the jack is a volt at each grid.
+    /// The stage as a circuit at rest; a volt in the jack is a volt at each grid. The supply makes up
+    /// for what the primary's resistance takes from the anodes at rest.
     pub fn solved(&self) -> Solved {
+        self.behind(None)
+    }
+
+    /// The same with a core loss that is stated: Ω at 8 kΩ, more or less with the load.
+    pub fn behind(&self, core_ohms: Option<f64>) -> Solved {
+        let plain = self.with_drop(0.0, core_ohms);
+        if !self.push_pull {
+            return plain;
+        }
+        let rest = idle(&plain, "V1");
+        let tied = if self.screen_volts.is_none() {
+            rest.screen
+        } else {
+            0.0
+        };
+        self.with_drop(
+            (rest.anode + tied) * HALF_WINDING_SHARE * self.load_ohms,
+            core_ohms,
+        )
+    }
+
+    /// The stage with a supply so many volts higher.
+    fn with_drop(&self, drop: f64, core_ohms: Option<f64>) -> Solved {
         let (raised, mut parts) = match self.bias {
             Bias::Fixed(volts) => (volts, source("VB", volts, "k", "gnd")),
             Bias::Cathode { ohms, volts } => (
@@ -99,7 +128,7 @@ impl Stage {
                 resistor("RK", ohms, "k", "gnd") + &capacitor("CK", BYPASS_FARADS, "k", "gnd"),
             ),
         };
-        parts += &supply("HT", self.anode_volts + raised, "ht");
+        parts += &supply("HT", self.anode_volts + raised + drop, "ht");
         if let Some(volts) = self.screen_volts {
             parts += &supply("HS", volts + raised, "s");
         }
@@ -122,6 +151,7 @@ impl Stage {
             parts += &transformer(
                 "T2",
                 [1e3, 4e3],
+                NEARLY_IDEAL,
                 "\"in\", \"gnd\"",
                 "\"g1\", \"gnd\", \"g2\"",
             );
@@ -130,9 +160,16 @@ impl Stage {
             valve("V1", "in", "a1");
             "\"a1\", \"ht\""
         };
+        // A pair was measured behind a transformer, and ours is the one that is assumed.
+        let values = match core_ohms {
+            _ if !self.push_pull => NEARLY_IDEAL.to_owned(),
+            None => String::new(),
+            Some(ohms) => format!(", core_loss = \"{:.0}\"", ohms * self.load_ohms / 8e3),
+        };
         parts += &transformer(
             "T1",
             [self.load_ohms, SECONDARY_OHMS],
+            &values,
             primary,
             "\"out\", \"gnd\"",
         );
@@ -209,12 +246,12 @@ pub fn measure(ledger: &mut Ledger, condition: &Condition) {
     }
 }
 
-/// Adds the power of every driven row as it comes out of a transformer that passes `share`, and
-/// nothing else.
-pub fn measure_watts(ledger: &mut Ledger, condition: &Condition, share: f64) {
-    let bench = condition.stage.solved();
+/// Adds the power of every driven row behind a transformer whose core loses as `core_ohms` do at
+/// 8 kΩ.
+pub fn measure_watts(ledger: &mut Ledger, condition: &Condition, core_ohms: f64) {
+    let bench = condition.stage.behind(Some(core_ohms));
     for driven in condition.driven {
-        let watts = share * steady(&bench, driven.volts, &[]).watts(SECONDARY_OHMS);
+        let watts = steady(&bench, driven.volts, &[]).watts(SECONDARY_OHMS);
         let name = format!("{}, {:.2} V: W", condition.name, driven.volts);
         ledger.add(name, watts, driven.watts, Within::Percent(10.0));
     }

@@ -61,6 +61,7 @@ pub fn bench() -> Result<(), String> {
             played: &played,
             thorough: false,
             idle_percent: None,
+            boost_db: None,
         };
         let answer = verdict(&question, &mut cache, &mut |_| true);
         let took = 1e3 * start.elapsed().as_secs_f64();

@@ -10,12 +10,14 @@ mod least_squares;
 mod parameters;
 mod points;
 mod recipes;
+mod stage_distortion;
 
 use comparison::{Row, printed_rows};
 use engine::device::load_line::currents;
 use engine::device::{ValveFile, ValveLaw};
 use points::Points;
 use recipes::{Chart, Quantity, RECIPES, Recipe};
+use stage_distortion::{Coupled, distortion_percent};
 use std::path::{Path, PathBuf};
 
 /// Largest relative difference between a file and its refit.
@@ -91,10 +93,24 @@ fn chart_rows(chart: &Chart, law: &ValveLaw, folder: &Path) -> Result<Vec<Row>, 
         let vs = at("screen_volts");
         let (anode, screen) = currents(law, va, vs, vg);
         let grid = parameters::grid_of(law);
-        let model = match chart.quantity {
-            Quantity::Anode => anode,
-            Quantity::Screen => screen,
-            Quantity::Grid => grid.at(vg).current,
+        let number = |name: &str| at(name).unwrap_or(0.0);
+        let model = match (chart.quantity, law) {
+            (Quantity::Anode, _) => 1e3 * anode,
+            (Quantity::Screen, _) => 1e3 * screen,
+            (Quantity::Grid, _) => 1e3 * grid.at(vg).current,
+            (Quantity::Distortion, ValveLaw::Triode(law)) => distortion_percent(
+                law,
+                &Coupled {
+                    supply_volts: number("supply_volts"),
+                    anode_ohms: number("anode_ohms"),
+                    cathode_ohms: number("cathode_ohms"),
+                    next_leak_ohms: number("next_leak_ohms"),
+                    output_volts: number("output_volts"),
+                },
+            ),
+            (Quantity::Distortion, ValveLaw::Pentode(_)) => {
+                return Err(format!("{}: only triodes have stages", chart.file));
+            }
         };
         if let Some(printed) = at(chart.column) {
             rows.push(Row {
@@ -104,8 +120,8 @@ fn chart_rows(chart: &Chart, law: &ValveLaw, folder: &Path) -> Result<Vec<Row>, 
                     vs.map_or("-".into(), |v| v.to_string())
                 ),
                 printed,
-                model: 1e3 * model,
-                scale: chart.milliamps.max(chart.relative * printed),
+                model,
+                scale: chart.unit.max(chart.relative * printed),
                 fitted: true,
             });
         }
@@ -272,7 +288,7 @@ fn print_comparison(
             .sum::<f64>()
             / rows.len() as f64;
         println!(
-            "  {} {}: {} points, rms {:.4} mA",
+            "  {} {}: {} points, rms {:.4}",
             chart.file,
             chart.column,
             rows.len(),

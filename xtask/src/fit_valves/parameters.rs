@@ -141,7 +141,7 @@ pub fn range(name: &str) -> (f64, f64) {
         "width" => (0.05, 5.0),
         "spread" => (0.0, 0.05),
         "tail" => (0.02, 0.9),
-        "knee" => (0.1, 20.0),
+        "knee" => (0.1, 60.0),
         "screen_share" | "loss" => (0.0, 0.9),
         "loss_at" => (0.05, 1.5),
         other => unreachable!("no parameter is called {other}"),

@@ -16,6 +16,10 @@ impl Effect {
         });
         let summary = played.map(|a| a.passage.map_or(a.summary, |p| p.summary));
         let most = summary.map(|s| level(s.largest_db));
+        let verdict = match self.depends_on_guitar {
+            true => Some("depends on the guitar".into()),
+            false => verdict,
+        };
         let headroom = self.headroom.change_db;
         let idle = self.most_moved().map(|group| {
             let change = fixed(group.change(), 1);

@@ -58,7 +58,8 @@ pub struct HeadroomEffect {
 /// What a change does.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Effect {
-    /// On the sound that was played; none when nothing was heard on one side.
+    /// On the sound that was played; none when nothing was heard on one side, and where no
+    /// difference means nothing because it depends on the guitar.
     pub played: Option<Audibility>,
     /// Whether anything was heard without the change, and with it.
     pub sounds: [bool; 2],
@@ -67,6 +68,8 @@ pub struct Effect {
     /// Whether the two are heard from different loudspeakers: what is heard is what each radiates,
     /// what is louder or has more gain is told of their terminals.
     pub other_loudspeaker: bool,
+    /// Nothing is heard of it as the jack is driven, and a guitar may change that.
+    pub depends_on_guitar: bool,
     /// On the small-signal gain at 1 kHz, dB.
     pub gain_db: f64,
     /// On the headroom.
@@ -99,6 +102,7 @@ pub fn effect(before: &Figures, after: &Figures, as_found: &Figures) -> Effect {
         sounds,
         response: response().filter(|_| sounds[0] == sounds[1]),
         other_loudspeaker: before.loudspeaker != after.loudspeaker,
+        depends_on_guitar: false,
         gain_db: after.gain_db - before.gain_db,
         headroom: HeadroomEffect {
             change_db: change_db(before, after),
@@ -191,6 +195,17 @@ impl Effect {
             .iter()
             .filter(|d| d.electrode == Electrode::Anode);
         anodes.max_by(|a, b| a.change().abs().total_cmp(&b.change().abs()))
+    }
+
+    /// An effect of parts at the jack of which no guitar is known: nothing audible then means
+    /// nothing.
+    pub fn without_guitar(mut self) -> Effect {
+        let mut heard = self.played.iter().chain(&self.response);
+        if heard.all(|a| a.verdict == Heard::NotAudible) {
+            self.depends_on_guitar = true;
+            (self.played, self.response) = (None, None);
+        }
+        self
     }
 
     /// Whether it does anything that one could want: is heard, moves level or headroom, or cools

@@ -295,6 +295,13 @@ impl Item {
         crate::text::list::listed(&names)
     }
 
+    /// The parts that it changes or turns.
+    pub fn moved(&self) -> Vec<PartId> {
+        let changed = self.changes.iter().flat_map(|change| &change.parts);
+        let turned = self.settings.iter().flat_map(|setting| &setting.parts);
+        changed.chain(turned).copied().collect()
+    }
+
     /// Whether it is the controls.
     pub fn is_controls(&self) -> bool {
         !self.settings.is_empty()

@@ -103,16 +103,23 @@ impl Plan {
         let (found, proposed) = (at(Some(0))?, at(Some(self.proposed))?);
         let mut rows: Vec<ChangeRow> = (0..self.items.len())
             .map(|i| {
-                let alone = at(self.alone[i]).map(|f| effect(found, f, found));
+                let judged = |effect: Effect| match self.wants_guitar(i) {
+                    true => effect.without_guitar(),
+                    false => effect,
+                };
+                let alone = at(self.alone[i]).map(|f| judged(effect(found, f, found)));
                 let beside = at(self.without[i])
                     .filter(|_| self.items.len() > 1)
-                    .map(|f| effect(f, proposed, found));
+                    .map(|f| judged(effect(f, proposed, found)));
                 self.row(i, alone, beside, prices)
             })
             .collect();
         // The one most worth doing first; equals keep their order.
         rows.sort_by(|a, b| rank::order(&a.standing, &b.standing));
-        let together = effect(found, proposed, found);
+        let mut together = effect(found, proposed, found);
+        if (0..self.items.len()).any(|i| self.wants_guitar(i)) {
+            together = together.without_guitar();
+        }
         let cost = sum(rows.iter().map(|row| row.cost));
         let work = sum(self.items.iter().map(|item| minutes(item, prices)));
         let opened = self.items.iter().any(|item| item.doing == Doing::Solder);
@@ -137,6 +144,13 @@ impl Plan {
             notes,
             rows,
         })
+    }
+
+    /// Whether a change moves a part that works with the guitar, and none is known.
+    fn wants_guitar(&self, item: usize) -> bool {
+        let found = &self.circuits[0];
+        let parts = self.items[item].moved();
+        found.guitar().is_none() && found.front_parts().iter().any(|id| parts.contains(id))
     }
 
     fn row(
@@ -167,7 +181,8 @@ impl Plan {
             cost: sum(costs),
             minutes,
             standing: rank::standing(alone.as_ref().or(beside_others.as_ref()), minutes),
-            worth_it: effects().any(Effect::is_something),
+            worth_it: effects().any(|e| e.depends_on_guitar || e.is_something()),
+            depends_on_guitar: effects().any(|e| e.depends_on_guitar),
             alone,
             beside_others,
             sentence: String::new(),

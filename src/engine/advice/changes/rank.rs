@@ -33,7 +33,8 @@ pub enum Safety {
 pub struct Standing {
     /// First key.
     pub safety: Safety,
-    /// Second key, falling; the better heard of sound and response.
+    /// Second key, falling; the better heard of sound and response. What depends on a guitar that
+    /// is not known counts as borderline.
     pub heard: Heard,
     /// Third key, falling: r.m.s. difference over the bands a minute of work, dB.
     pub db_a_minute: f64,
@@ -49,6 +50,7 @@ pub fn standing(effect: Option<&Effect>, minutes: Option<f64>) -> Standing {
         };
     };
     let heard = effect.played.iter().chain(&effect.response);
+    let unknown = effect.depends_on_guitar.then_some(Heard::Borderline);
     let rms = effect.played.as_ref().map_or(0.0, |a| a.summary.rms_db);
     Standing {
         safety: match (
@@ -59,7 +61,11 @@ pub fn standing(effect: Option<&Effect>, minutes: Option<f64>) -> Standing {
             (true, false) => Safety::BringsWithin,
             (true, true) => Safety::AsBefore,
         },
-        heard: heard.map(|a| a.verdict).max().unwrap_or(Heard::NotAudible),
+        heard: heard
+            .map(|a| a.verdict)
+            .chain(unknown)
+            .max()
+            .unwrap_or(Heard::NotAudible),
         db_a_minute: rms / minutes.unwrap_or(UNKNOWN_MINUTES).max(LEAST_MINUTES),
     }
 }

@@ -30,9 +30,12 @@ pub struct ChangeRow {
     pub alone: Option<Effect>,
     /// What it does beside all the others; none where it is the only change or does not go so.
     pub beside_others: Option<Effect>,
+    /// What it does cannot be judged because nobody said what drives the jack: it shows no
+    /// difference without a guitar, and may with one.
+    pub depends_on_guitar: bool,
     /// Where it stands in the ranking, and why.
     pub standing: Standing,
-    /// Whether it does anything worth doing.
+    /// Whether it does anything worth doing, or may.
     pub worth_it: bool,
     /// All of it in words.
     pub sentence: String,

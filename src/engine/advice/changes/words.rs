@@ -113,8 +113,13 @@ fn in_words(effect: &Effect) -> String {
     out.join(" ")
 }
 
+/// Of parts at the jack without a guitar.
+const DEPENDS_ON_GUITAR: &str = "Its effect depends on the guitar, and none is assumed: choose one \
+                                 (--guitar humbucker or single-coil; in the window under Settings).";
+
 fn heard(effect: &Effect) -> String {
     match &effect.played {
+        None if effect.depends_on_guitar => DEPENDS_ON_GUITAR.into(),
         None => match effect.sounds {
             [true, false] => "Next to nothing is heard any more.".into(),
             [false, true] => "Without it next to nothing is heard.".into(),

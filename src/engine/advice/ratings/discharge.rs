@@ -164,7 +164,7 @@ impl<'a> Drain<'a> {
         Drain {
             network,
             siemens: conductances(network, &side.circuit, &side.values, Sources::Off),
-            farads: capacitances(&side.values),
+            farads: capacitances(network, &side.values),
         }
     }
 

@@ -19,7 +19,7 @@ pub enum Sources {
     Off,
 }
 
-/// Conductance of every branch for direct current, S.
+/// Conductance of every branch for direct current, S; nothing is plugged in.
 pub fn conductances(
     network: &Network,
     circuit: &Circuit,
@@ -31,6 +31,7 @@ pub fn conductances(
         .iter()
         .map(|b| b.at_rest().siemens)
         .collect();
+    siemens[network.guitar_branches()].fill(0.0);
     if sources == Sources::Off {
         for (index, part) in circuit.parts().iter().enumerate() {
             if matches!(
@@ -115,11 +116,13 @@ fn between(network: &Network, siemens: &[f64], values: &Values, [a, b]: [usize; 
     volts[a] - volts[b]
 }
 
-/// Capacitance of every branch, F; 0 of those that are none.
-pub fn capacitances(values: &Values) -> Vec<f64> {
+/// Capacitance of every branch, F; 0 of those that are none. Nothing is plugged in.
+pub fn capacitances(network: &Network, values: &Values) -> Vec<f64> {
     let farads = |branch: &BranchValue| match *branch {
         BranchValue::Capacitive { farads } => farads,
         _ => 0.0,
     };
-    values.branches.iter().map(farads).collect()
+    let mut farads: Vec<f64> = values.branches.iter().map(farads).collect();
+    farads[network.guitar_branches()].fill(0.0);
+    farads
 }

@@ -4,7 +4,7 @@
 //! every circuit of the topology, so that as found and as proposed are one amp before and after.
 
 use crate::circuit::{Circuit, PartId, PartKind};
-use crate::network::{Network, Values, pot_values};
+use crate::network::{Network, Piece, Values, pot_values};
 use crate::numeric::random::Random;
 use crate::text::list::listed;
 
@@ -23,6 +23,10 @@ const DEVIATIONS: f64 = 2.0;
 /// cut off.
 pub const VALVE_DEVIATION: f64 = VALVE_SPREAD / DEVIATIONS;
 
+/// How far an output transformer's inductance, leakage and core loss lie about what the file has
+/// (common practice, no source): iron varies, and so does a winding's place in the window.
+pub const TRANSFORMER_TOLERANCE: f64 = 0.30;
+
 /// Share of the variance that the halves of one envelope have in common (own choice, no source).
 pub const ENVELOPE_SHARE: f64 = 0.5;
 
@@ -35,6 +39,8 @@ enum Varies {
     Value(f64),
     /// The current of a valve, half of it with the others of its envelope.
     Valve(usize),
+    /// Inductance, leakage and core loss, each by itself.
+    Transformer,
 }
 
 /// What varies in a circuit.
@@ -47,11 +53,24 @@ pub struct Plan {
     mains: f64,
 }
 
+/// What the values of an output transformer are multiplied with.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TransformerFactors {
+    /// Inductance.
+    pub inductance: f64,
+    /// Leakage.
+    pub leakage: f64,
+    /// Core loss.
+    pub core_loss: f64,
+}
+
 /// One amp's factors.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Luck {
     /// What the value, or the current of a valve, is multiplied with, by part.
     pub factors: Vec<f64>,
+    /// What an output transformer's values are multiplied with; one a part that varies so.
+    pub transformers: Vec<(PartId, TransformerFactors)>,
     /// What the supplies' voltages are multiplied with.
     pub mains: f64,
 }
@@ -61,6 +80,7 @@ impl Luck {
     pub fn average(parts: usize) -> Luck {
         Luck {
             factors: vec![1.0; parts],
+            transformers: Vec::new(),
             mains: 1.0,
         }
     }
@@ -107,6 +127,27 @@ pub fn tolerance(circuit: &Circuit, id: PartId) -> Option<(f64, bool)> {
     Some((stated.unwrap_or(assumed), stated.is_some()))
 }
 
+/// What varies of a circuit's output transformers: the branches of each inductance, each leakage and
+/// each core loss.
+pub fn transformer_branches(network: &Network, circuit: &Circuit) -> Vec<Vec<usize>> {
+    let kinds: [fn(Piece) -> bool; 3] = [
+        |piece| piece == Piece::Inductance,
+        |piece| matches!(piece, Piece::PrimarySection(_)),
+        |piece| piece == Piece::CoreLoss,
+    ];
+    let parts = circuit.parts().iter().enumerate();
+    let transformers =
+        parts.filter(|(_, part)| matches!(part.kind, PartKind::OutputTransformer(_)));
+    let each = transformers.flat_map(|(index, _)| {
+        let range = network.branches_of(PartId(index as u16));
+        kinds.map(|is| {
+            let of = range.clone().filter(|&b| is(network.branches()[b].piece));
+            of.collect()
+        })
+    });
+    each.collect()
+}
+
 impl Plan {
     /// Everything that varies from amp to amp; the mains within ±`mains` (a share).
     pub fn new(circuit: &Circuit, mains: f64) -> Plan {
@@ -124,6 +165,7 @@ impl Plan {
                         envelopes.len() - 1
                     }))
                 }
+                PartKind::OutputTransformer(_) => Varies::Transformer,
                 _ => Varies::Nothing,
             }
         });
@@ -157,7 +199,23 @@ impl Plan {
                 factors[*section] += VALVE_DEVIATION * z;
             }
         }
-        Luck { factors, mains }
+        // Drawn last: the other parts of an amp stay as they were drawn before.
+        let mut share = || 1.0 + TRANSFORMER_TOLERANCE * random.even();
+        let varies = self.varies.iter().enumerate();
+        let transformers = varies.filter(|(_, v)| **v == Varies::Transformer);
+        let transformers = transformers.map(|(index, _)| {
+            let factors = TransformerFactors {
+                inductance: share(),
+                leakage: share(),
+                core_loss: share(),
+            };
+            (PartId(index as u16), factors)
+        });
+        Luck {
+            factors,
+            transformers: transformers.collect(),
+            mains,
+        }
     }
 
     /// How the amps were drawn, a sentence each.
@@ -194,11 +252,12 @@ impl Plan {
             }
         }
         out.push("Valves: the current is spread about the average type in a bell curve, two standard deviations being 30 % and nothing beyond; makers allow 20 to 28 % in new ones. The halves of one bottle are alike by half (own choice). Output valves are not taken as matched.".into());
+        out.push(format!("Output transformers: inductance, leakage and core loss each lie anywhere within {:.0} % (common practice, no source).", 100.0 * TRANSFORMER_TOLERANCE));
         out.push("± and \"9 of 10 amps\" are the 5th to the 95th percentile. A change that is smaller than that is still there in your own amp; it says that another amp of this model may be like that as it is.".into());
         out.push(match self.mains {
-            0.0 => "The same for all: mains voltage, transformers, loudspeaker, stray capacitances, and how the controls stand.".into(),
+            0.0 => "The same for all: mains voltage, mains transformer, loudspeaker, stray capacitances, and how the controls stand.".into(),
             share => format!(
-                "Mains: anywhere within ±{:.0} %. The same for all: transformers, loudspeaker, stray capacitances, and how the controls stand.",
+                "Mains: anywhere within ±{:.0} %. The same for all: mains transformer, loudspeaker, stray capacitances, and how the controls stand.",
                 100.0 * share
             ),
         });
@@ -237,6 +296,18 @@ pub fn draw(
                 branches.iter_mut().for_each(|b| *b = b.driven(luck.mains));
             }
             _ => {}
+        }
+    }
+    for (part, factors) in &luck.transformers {
+        let range = network.branches_of(*part);
+        for index in range {
+            let branch = &mut into.branches[index];
+            match network.branches()[index].piece {
+                Piece::Inductance => *branch = branch.scaled(factors.inductance),
+                Piece::PrimarySection(_) => *branch = branch.scaled(factors.leakage),
+                Piece::CoreLoss => *branch = branch.scaled(1.0 / factors.core_loss),
+                _ => {}
+            }
         }
     }
     let devices = network.devices();

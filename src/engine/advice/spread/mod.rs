@@ -20,7 +20,10 @@ mod words;
 use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::solved::SolvedAmp;
 pub use band::{Band, percentile};
-pub use draw::{ENVELOPE_SHARE, Luck, Plan, VALVE_DEVIATION, draw, envelope, tolerance};
+pub use draw::{
+    ENVELOPE_SHARE, Luck, Plan, TRANSFORMER_TOLERANCE, VALVE_DEVIATION, draw, envelope, tolerance,
+    transformer_branches,
+};
 pub use report::{ChangeInSpread, SideSpread, SpreadReport, SpreadSettings, ValveSpread};
 use study::Study;
 pub use words::of_a_hundred;

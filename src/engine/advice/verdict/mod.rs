@@ -23,12 +23,14 @@
 
 mod cache;
 mod calibrated;
+mod in_front;
 mod over;
 mod pieces;
 mod question;
 mod recordings;
 mod report;
 mod side;
+mod stability;
 mod words;
 
 use super::changes::{ChangesReport, Plan};
@@ -41,12 +43,14 @@ use crate::numeric::parallel::GoOn;
 use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
 pub use cache::Cache;
 pub use calibrated::CalibratedSound;
+pub use in_front::{Boost, guitar_in_words};
 pub use over::over_first;
 use pieces::{both_thorough, each_change};
 pub use question::{NoVerdict, Question};
 pub use recordings::{Hear, Recordings, recordings};
 pub use report::{BandDifference, Loudness, Radiated, Verdict};
 pub use side::{SideFigures, Thorough, side_figures, thorough};
+use stability::new_dangers;
 use std::sync::Arc;
 pub use words::files_alike;
 
@@ -94,6 +98,10 @@ pub fn verdict(
         Ok(amp) => amp,
         Err(fault) => return Some(Err(fault.into())),
     };
+    let amp = match amp.fit_to_judge() {
+        Ok(amp) => amp,
+        Err(fault) => return Some(Err(fault.into())),
+    };
     cache.of_sound(question.played);
     let mut before = 0.0;
     let mut figures_of = |side: &SolvedCircuit, go_on: GoOn<'_>| {
@@ -131,8 +139,13 @@ pub fn verdict(
         false => None,
         true => Some(both_thorough(&amp, &figures, cache, &mut |_| go_on(1.0))?),
     };
+    let mut verdict = judge(&amp, &figures, each_change, slow, question);
+    if question.thorough {
+        let dangers = new_dangers(&amp, &mut |_| go_on(1.0))?;
+        verdict.warnings.extend(dangers);
+    }
     Some(Ok(Answer {
-        verdict: judge(&amp, &figures, each_change, slow, question),
+        verdict,
         amp,
         figures,
     }))
@@ -151,6 +164,7 @@ fn judge(
     let parts = list.stages.into_iter().flat_map(|stage| stage.parts);
     let played = question.played;
     let ratings = figures.map(|f| f.ratings.clone());
+    let peak_volts = f64::from(played.sound.peak()) * played.input_volts;
     let bias = bias_for(&amp.network, &amp.as_found, question.idle_percent);
     let mut verdict = Verdict {
         amp: as_found.name().into(),
@@ -181,7 +195,11 @@ fn judge(
         },
         bias: bias.ok(),
         sound: played.sound.name.clone(),
-        input_peak_volts: f64::from(played.sound.peak()) * played.input_volts,
+        input_peak_volts: peak_volts,
+        guitar: as_found.guitar().cloned(),
+        boost: question
+            .boost_db
+            .map(|db| Boost::of(db, &figures.map(|f| &f.clean), peak_volts)),
         loudness: Loudness {
             lufs: figures.map(|f| f.lufs),
             peak_db: figures.map(|f| f.peak_db),
@@ -224,6 +242,10 @@ fn radiated(figures: &Both<Arc<SideFigures>>) -> Option<Radiated> {
         loudspeakers: Both {
             as_found: heard.as_found?.name.clone(),
             proposed: heard.proposed?.name.clone(),
+        },
+        louder_db: {
+            let [was, is] = [heard.as_found?, heard.proposed?].map(|driver| driver.sensitivity_db);
+            was.zip(is).map(|(was, is)| is - was)
         },
         third_octaves: third_octaves(figures, |side| &side.radiated_bands),
     })

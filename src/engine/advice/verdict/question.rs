@@ -4,6 +4,7 @@ use super::calibrated::CalibratedSound;
 use crate::advice::prices::Prices;
 use crate::circuit::{Diagnostic, Proposal};
 use crate::solve::solved::{NoOperatingPoint, SolvedAmp};
+use crate::solve::stability::Unfit;
 
 /// What is asked.
 #[derive(Clone, Copy, Debug)]
@@ -22,6 +23,8 @@ pub struct Question<'a> {
     /// Idle of the output valves that is wished for, per cent of their limit; common practice if
     /// none.
     pub idle_percent: Option<f64>,
+    /// Lift of a pedal in front, dB, if it is asked whether the amp stays clean with it.
+    pub boost_db: Option<f64>,
 }
 
 /// Why there is no verdict.
@@ -31,8 +34,16 @@ pub enum NoVerdict {
     Faults(Vec<Diagnostic>),
     /// No operating point.
     NoOperatingPoint(NoOperatingPoint),
+    /// One of the circuits howls.
+    Unfit(Box<Unfit>),
     /// The sound that came out is not made of numbers.
     NotFinite(u64),
+}
+
+impl From<Box<Unfit>> for NoVerdict {
+    fn from(fault: Box<Unfit>) -> Self {
+        NoVerdict::Unfit(fault)
+    }
 }
 
 impl From<NoOperatingPoint> for NoVerdict {

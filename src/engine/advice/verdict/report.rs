@@ -1,5 +1,6 @@
 //! The report of a verdict: what both sides are, and how they differ.
 
+use super::in_front::Boost;
 use crate::advice::changes::ChangesReport;
 use crate::advice::ratings::{BiasAdvice, RatingsReport};
 use crate::advice::voltages::LimitedChart;
@@ -7,6 +8,7 @@ use crate::analysis::headroom::CleanHeadroom;
 use crate::analysis::headroom::recovery::Recovery;
 use crate::analysis::headroom::volume::VolumeHeadroom;
 use crate::analysis::parts_list::{ControlLine, PartLine};
+use crate::circuit::Guitar;
 use crate::solve::solved::Both;
 use serde::Serialize;
 
@@ -37,6 +39,8 @@ pub struct BandDifference {
 pub struct Radiated {
     /// Names of the loudspeakers.
     pub loudspeakers: Both<String>,
+    /// How much louder the proposed one is for the same volts, dB; none where a file does not say.
+    pub louder_db: Option<f64>,
     /// Response by third octaves.
     pub third_octaves: Vec<BandDifference>,
 }
@@ -75,8 +79,12 @@ pub struct Verdict {
     pub bias_in_words: Vec<String>,
     /// What was played.
     pub sound: String,
-    /// Its peak at the jack, V.
+    /// Its peak at the jack, V; through a guitar, as it was recorded.
     pub input_peak_volts: f64,
+    /// The guitar that is assumed; none for a pedal with a buffer.
+    pub guitar: Option<Guitar>,
+    /// Whether it stays clean with a boost, where that was asked.
+    pub boost: Option<Boost>,
     /// How loud it comes out.
     pub loudness: Loudness,
     /// Response by third octaves.

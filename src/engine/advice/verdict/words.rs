@@ -1,9 +1,11 @@
 //! The verdict in plain words: a sentence for each item, saying no more than was computed.
 
-use super::report::{BandDifference, Verdict};
-use crate::advice::voltages::{LimitedReading, OverLimit, alike};
-use crate::analysis::drive::{Drive, Limit, RANGE_VOLTS, Without};
+use super::in_front::guitar_in_words;
+use super::report::{BandDifference, Radiated, Verdict};
+use crate::advice::voltages::{LimitedChart, LimitedReading, OverLimit, alike};
+use crate::analysis::drive::{Drive, Limit, RANGE_VOLTS, Without, full_output};
 use crate::analysis::headroom;
+use crate::analysis::low_notes::{asks_more, asks_more_in_words};
 use crate::analysis::third_octave::TONE_HZ;
 use crate::analysis::voltages::{ByName, ValveReading};
 use crate::solve::solved::Both;
@@ -34,9 +36,11 @@ pub fn sentences(verdict: &Verdict) -> Vec<String> {
         out.push(clean(&drive, index, word));
     }
     out.extend(power(&drive));
+    out.extend(low_notes(charts, &drive));
     let headroom = verdict.clean.map(|clean| clean);
     let (volume, recovery) = (verdict.volume.as_ref(), verdict.recovery.as_ref());
     out.extend(headroom::words::sentences(&headroom, volume, recovery));
+    out.extend(verdict.boost.map(|boost| boost.in_words()));
     out.extend(loudness(verdict));
     let bands = &verdict.third_octaves;
     match &verdict.radiated {
@@ -48,6 +52,7 @@ pub fn sentences(verdict: &Verdict) -> Vec<String> {
             out.push(tone(verdict, &radiated.third_octaves, &what));
         }
     }
+    out.push(guitar_in_words(verdict.guitar.as_ref()));
     out
 }
 
@@ -225,6 +230,31 @@ fn power(drive: &Both<&Drive>) -> Vec<String> {
     out
 }
 
+/// How far down the transformers carry full power, and where more is asked of them than before.
+fn low_notes(charts: &Both<LimitedChart>, drive: &Both<&Drive>) -> Vec<String> {
+    let watts = drive.map(|d| full_output(d).and_then(|level| level.watts).unwrap_or(0.0));
+    let mut out = Vec::new();
+    for (was, is) in charts
+        .as_found
+        .low_notes
+        .iter()
+        .zip(&charts.proposed.low_notes)
+    {
+        let sides = Both {
+            as_found: was,
+            proposed: is,
+        };
+        let (before, after) = (was.in_words(), is.in_words());
+        out.push(match before == after {
+            true => after,
+            false => format!("{after} As found: {before}"),
+        });
+        let more = asks_more(&sides, &watts);
+        out.extend(more.map(|demand| asks_more_in_words(&is.designator, &demand)));
+    }
+    out
+}
+
 fn loudness(verdict: &Verdict) -> Option<String> {
     let loudness = &verdict.loudness;
     let (was, is) = (loudness.lufs.as_found?, loudness.lufs.proposed?);
@@ -233,8 +263,24 @@ fn loudness(verdict: &Verdict) -> Option<String> {
         true => "as loud as before".into(),
         false => louder(change, "LU"),
     };
-    Some(match verdict.radiated {
+    Some(match &verdict.radiated {
         None => format!("The guitar comes out {how}."),
+        Some(Radiated {
+            louder_db: Some(louder_db),
+            ..
+        }) => {
+            let whole = change + louder_db;
+            let heard = match whole.abs() < NOTHING_DB {
+                true => "as loud as before".into(),
+                false => louder(whole, "dB"),
+            };
+            format!(
+                "The guitar comes out {heard}: {} dB by the voltage at the terminals, {} dB by the \
+                 loudspeaker's sensitivity.",
+                signed_db(change),
+                signed_db(*louder_db)
+            )
+        }
         Some(_) => format!(
             "At the loudspeaker's terminals the guitar comes out {how}; how loud one loudspeaker \
              is beside the other, their files do not say."

@@ -10,6 +10,7 @@ use crate::circuit::{PartId, PartKind, output_sections};
 use crate::network::Network;
 use crate::numeric::parallel::GoOn;
 use crate::solve::solved::{SolvedAmp, SolvedCircuit};
+use crate::units::{decibels_from_ratio, ratio_from_decibels};
 use serde::Serialize;
 
 /// Shares of the work of a case: the sweep of the sine, then the two steady tones.
@@ -66,6 +67,8 @@ pub struct LoudspeakerLoad {
     pub clean_watts: f64,
     /// When the amp is driven hard, W; none where that did not come to stand.
     pub hard_watts: Option<f64>,
+    /// Sound level at 1 m for 2.83 V, dB; none where its file does not say.
+    pub sensitivity_db: Option<f64>,
 }
 
 /// One way of connecting loudspeakers.
@@ -83,6 +86,9 @@ pub struct LoadCase {
     pub clean_input_volts: f64,
     /// Clean power into all loudspeakers, W.
     pub clean_watts: f64,
+    /// Sound level of all loudspeakers at 1 m at clean power, dB: their powers added. None where a
+    /// file does not state the sensitivity.
+    pub clean_sound_db: Option<f64>,
     /// Whether 5 % distortion are reached; else the clean figures are those of the highest level
     /// that was tried.
     pub reaches_5_percent: bool,
@@ -171,6 +177,7 @@ pub fn case(way: &Way, amp: &SolvedAmp, hard_volts: f64, go_on: GoOn<'_>) -> Opt
             }),
         clean_input_volts: full,
         clean_watts,
+        clean_sound_db: sound_db(&loudspeakers),
         reaches_5_percent: drive.limit(5.0).is_some_and(|limit| limit.at.is_some()),
         hard_watts: hard_watts.filter(|_| connected),
         clean: driven(side, clean.input_volts, &clean.stress),
@@ -202,10 +209,27 @@ fn loudspeakers(
             rated_watts: driver.rated_watts,
             clean_watts: share * clean_watts,
             hard_watts: hard_watts.map(|watts| share * watts),
+            sensitivity_db: driver.sensitivity_db,
         })
     };
     let shares = drive::shared_out(network, side, drive::HZ);
     shares.into_iter().filter_map(load).collect()
+}
+
+/// Volts that a sensitivity is stated for.
+const SENSITIVITY_VOLTS: f64 = 2.83;
+
+/// Sound level of loudspeakers at clean power, dB; the volts of each are those of its watts in its
+/// rated impedance.
+fn sound_db(loudspeakers: &[LoudspeakerLoad]) -> Option<f64> {
+    let of = |load: &LoudspeakerLoad| {
+        let volts = (load.clean_watts * load.rated_ohms).sqrt();
+        let pressure = ratio_from_decibels(load.sensitivity_db?) * volts / SENSITIVITY_VOLTS;
+        Some(pressure * pressure)
+    };
+    let power: Option<f64> = loudspeakers.iter().map(of).sum();
+    let power = power.filter(|power| *power > 0.0);
+    power.map(|power| decibels_from_ratio(power.sqrt()))
 }
 
 /// The hottest of the output valves, in each respect.

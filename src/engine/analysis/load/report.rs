@@ -32,5 +32,5 @@ pub const NOTES: [&str; 7] = [
     "A load within 2 : 1 of what the transformer is meant for is usually survived; beyond that it is not for playing (common practice, no source). Too low a load asks for current and is hard on anodes and cathodes; too high a load makes voltage and is hard on screens, sockets and the transformer's insulation.",
     "The damping factor is a loudspeaker's rated impedance over what it finds behind it at 400 Hz. At a low one its own resonance and its rise towards the top come out, as of a valve amp without feedback; a high one holds the cone.",
     NEVER,
-    "That one loudspeaker is louder than another for the same watts is not modelled.",
+    "Sound levels come from the sensitivities that the loudspeakers' files state (2.83 V, 1 m), powers added; a room and a listener's place change them.",
 ];

@@ -4,7 +4,7 @@ use super::case::{LoadCase, LoudspeakerLoad};
 use super::report::LoadReport;
 use super::ways::Way;
 use crate::circuit::RIGHT_RATIO;
-use crate::text::digits::{percent, printed, significant, volts};
+use crate::text::digits::{fixed, percent, printed, significant, volts};
 
 /// A mismatch up to this is usually survived (common practice, no source); a little more than 2, so
 /// that rounding does not decide.
@@ -86,8 +86,32 @@ fn sentences(case: &LoadCase, first: &LoadCase) -> Vec<String> {
             out.extend(over("a screen", case.hard.screen_percent, "Driven hard"));
         }
     }
+    out.extend(loudness(case, first));
     out.extend(case.loudspeakers.iter().filter_map(overloaded));
     out
+}
+
+/// Less than this is no difference worth a word, dB.
+const NOTHING_DB: f64 = 0.5;
+
+/// How loud it comes out beside the loudspeakers as they are.
+fn loudness(case: &LoadCase, first: &LoadCase) -> Option<String> {
+    if case.way == Way::AsItIs {
+        return None;
+    }
+    let (own, as_it_is) = (case.clean_sound_db?, first.clean_sound_db?);
+    let change = own - as_it_is;
+    let end = match change.abs() < NOTHING_DB {
+        true => "no louder and no quieter than now".into(),
+        false => {
+            let word = if change > 0.0 { "louder" } else { "quieter" };
+            format!("{} dB {word} than now", fixed(change.abs(), 1))
+        }
+    };
+    Some(format!(
+        "At clean power {} dB at 1 m: {end}.",
+        fixed(own, 0)
+    ))
 }
 
 /// What happens with nothing connected.

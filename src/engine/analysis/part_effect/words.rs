@@ -27,6 +27,17 @@ const GONE_DB: f64 = -40.0;
 /// A capacitor from ground to a node with so much direct voltage holds it steady, V.
 const DECOUPLED_VOLTS: f64 = 5.0;
 
+/// Of a part at the jack without a guitar.
+const WITHOUT_GUITAR: &str =
+    "What it does with a guitar in the jack is not counted: none is assumed.";
+
+/// What must be said of a part that makes next to no difference.
+fn caveat(stage: &PartInAmp<'_>, difference: &[f64]) -> Option<String> {
+    let nothing = largest(stage.hz, difference).db.abs() < NOTHING_DB;
+    let wants = stage.amp.as_found.circuit.wants_guitar(stage.part);
+    (nothing && wants).then(|| WITHOUT_GUITAR.into())
+}
+
 /// About a part that is to change; `difference` is what its change alone does, dB.
 pub fn changed(stage: &PartInAmp<'_>, side: &SolvedCircuit, difference: &[f64]) -> Option<String> {
     let (before, after) = (stage.before(), stage.after());
@@ -48,6 +59,7 @@ pub fn changed(stage: &PartInAmp<'_>, side: &SolvedCircuit, difference: &[f64]) 
         let left_out = left_out(stage, &corner);
         out.push(format!("{at}: {}{left_out}.", joined(facts, level)));
     }
+    out.extend(caveat(stage, difference));
     Some(out.join(" "))
 }
 
@@ -77,6 +89,7 @@ pub fn unchanged(stage: &PartInAmp<'_>) -> Option<String> {
             "{lead}: {}{left_out}.",
             joined(facts(stage, &side), level)
         ));
+        out.extend(caveat(stage, &difference));
     }
     (!out.is_empty()).then(|| out.join(" "))
 }

@@ -2,7 +2,7 @@
 
 use crate::circuit::text::quoted;
 use crate::device::Loudspeaker;
-use crate::device::loudspeaker::RANGES;
+use crate::device::loudspeaker::{RANGES, SENSITIVITY};
 use std::fmt::Write;
 use std::sync::Arc;
 
@@ -31,6 +31,9 @@ impl OwnLoudspeaker {
         let values = RANGES.iter().map(|(key, ..)| *key).zip(driver.values());
         for (key, value) in values.filter(|(key, _)| !self.assumed.contains(key)) {
             let _ = writeln!(text, "{key} = {value}");
+        }
+        if let Some(db) = driver.sensitivity_db {
+            let _ = writeln!(text, "{} = {db}", SENSITIVITY.0);
         }
         if self.assumed.contains(&"acoustic") {
             return text;

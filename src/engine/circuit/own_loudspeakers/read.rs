@@ -10,7 +10,7 @@ use crate::circuit::values::{plain_text, unknown_key};
 use crate::device::acoustics::{
     Resonance, Section, ValueFault, count_fault, range_fault, range_of,
 };
-use crate::device::loudspeaker::{RANGES, coil_fault};
+use crate::device::loudspeaker::{RANGES, SENSITIVITY, coil_fault};
 use crate::device::{Acoustic, Loudspeaker};
 use std::sync::Arc;
 
@@ -73,7 +73,7 @@ impl Reader<'_> {
         let allowed: Vec<&str> = ["name", "about"]
             .into_iter()
             .chain(keys)
-            .chain(["acoustic"])
+            .chain([SENSITIVITY.0, "acoustic"])
             .collect();
         self.unknown_keys(Some(&line), entries, &allowed);
         self.own_name(&line);
@@ -96,6 +96,10 @@ impl Reader<'_> {
         {
             self.told(&line, "coil_ohms", entry.line, &entry.item, fault);
         }
+        let (key, range, unit) = SENSITIVITY;
+        let sensitivity_db = line
+            .get(key)
+            .and_then(|_| self.number(&line, "", &line, key, range, unit));
         let mut assumed = Vec::new();
         if lossless {
             assumed.extend(LOSSES);
@@ -133,6 +137,7 @@ impl Reader<'_> {
                 mechanical_q: mechanical_q?,
                 electrical_q: electrical_q?,
                 rated_watts: rated_watts?,
+                sensitivity_db,
                 acoustic: Acoustic::from(sections),
             })
         };

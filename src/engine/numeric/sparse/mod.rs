@@ -7,6 +7,7 @@
 
 mod kernel;
 
+pub use super::elimination::Changes;
 use super::elimination::{Order, order};
 use super::real::Field;
 
@@ -27,6 +28,7 @@ struct Pivot {
 pub struct Program {
     order: Vec<usize>,
     position: Vec<usize>,
+    constant: usize,
     leading: usize,
     pivots: Vec<Pivot>,
     neighbours: Vec<u16>,
@@ -35,16 +37,17 @@ pub struct Program {
 }
 
 impl Program {
-    /// Compiles the pattern given by off-diagonal `pairs` over `must_trail.len()` unknowns.
+    /// Compiles the pattern given by off-diagonal `pairs` over `changes.len()` unknowns.
     ///
     /// # Panics
     /// When the factors need more than 65,536 slots, far beyond the checker's 256 nodes.
-    pub fn new(pairs: &[(usize, usize)], must_trail: &[bool]) -> Self {
+    pub fn new(pairs: &[(usize, usize)], changes: &[Changes]) -> Self {
         let Order {
             unknowns,
+            constant,
             leading,
             neighbours,
-        } = order(pairs, must_trail);
+        } = order(pairs, changes);
         let mut position = vec![0; unknowns.len()];
         for (place, &unknown) in unknowns.iter().enumerate() {
             position[unknown] = place;
@@ -52,6 +55,7 @@ impl Program {
         let mut program = Program {
             order: unknowns,
             position,
+            constant,
             leading,
             pivots: Vec::new(),
             neighbours: Vec::new(),
@@ -121,14 +125,18 @@ impl Program {
     pub fn slots(&self) -> usize {
         self.slots
     }
-    /// Number of pivots that lead.
+    /// Number of pivots that change only with a value; they come first.
+    pub fn constant(&self) -> usize {
+        self.constant
+    }
+    /// Number of pivots that do not change within a step.
     pub fn leading(&self) -> usize {
         self.leading
     }
-    /// First slot of the trailing pivots.
-    pub fn trailing_slot(&self) -> usize {
+    /// First slot of the pivots from a position on.
+    pub fn first_slot(&self, position: usize) -> usize {
         self.pivots
-            .get(self.leading)
+            .get(position)
             .map_or(self.slots, |p| p.slot as usize)
     }
     /// Unknown at a position.
@@ -138,6 +146,10 @@ impl Program {
     /// Position of an unknown: right-hand sides and solutions are kept by position.
     pub fn position(&self, unknown: usize) -> usize {
         self.position[unknown]
+    }
+    /// Slots of the pivots in their order; factoring leaves the inverse of each there.
+    pub fn pivot_slots(&self) -> impl Iterator<Item = usize> + '_ {
+        self.pivots.iter().map(|pivot| pivot.slot as usize)
     }
     /// Multiply-subtracts in one factoring of the trailing pivots.
     pub fn trailing_products(&self) -> usize {
@@ -182,7 +194,7 @@ impl Program {
 
 #[cfg(test)]
 mod tests {
-    use super::Program;
+    use super::{Changes, Program};
     use crate::numeric::random::Random;
     use crate::numeric::real::Field;
     use num_complex::Complex64;
@@ -229,8 +241,14 @@ mod tests {
                     }
                 }
             }
-            let must: Vec<bool> = (0..n).map(|i| i % 2 == 0).collect();
-            let program = Program::new(&pairs, &must);
+            let kinds = [
+                Changes::EachIteration,
+                Changes::Never,
+                Changes::EachIteration,
+                Changes::EachStep,
+            ];
+            let changes: Vec<Changes> = (0..n).map(|i| kinds[i % 4]).collect();
+            let program = Program::new(&pairs, &changes);
             let mut matrix = vec![vec![Complex64::ZERO; n]; n];
             for &(i, j) in &pairs {
                 matrix[i][j] = Complex64::new(random(), random());

@@ -1,5 +1,6 @@
 //! Making an engine from a network and the values of its lanes.
 
+use super::live_core::cores;
 use super::{Engine, Level, Reactance, ReactanceState, Watched, Weights};
 use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw};
 use crate::network::devices::Tangent;
@@ -69,11 +70,17 @@ impl<T: Real> Engine<T> {
                     slopes: [T::ZERO; 2],
                 })
                 .collect(),
+            cores: cores(network, lanes, |branch| {
+                let mut all = reactances.iter();
+                all.position(|r| r.branch == branch)
+                    .expect("an inductance stores")
+            }),
             levels,
             resistive: zero(program.slots() + 1),
             resistive_stale: true,
             sources: zero(n + 1),
             input: network.input(),
+            input_siemens: network.input_siemens(),
             output: network.output(),
             tolerance_amps: TOLERANCE_AMPS,
             memory: vec![
@@ -88,6 +95,7 @@ impl<T: Real> Engine<T> {
             last_step: step,
             history: zero(count),
             right: zero(n + 1),
+            base: zero(program.slots() + 1),
             work: zero(program.slots() + 1),
             guess: zero(n + 1),
             ports: vec![[T::ZERO; 3]; device_count],

@@ -1,7 +1,7 @@
 //! The matrices of each step size, made anew when a value has changed.
 
 use super::{Engine, Weights};
-use crate::network::{BranchValue, Companion, INPUT_OHMS, LEAST_SIEMENS};
+use crate::network::{BranchValue, Companion, LEAST_SIEMENS};
 use crate::numeric::real::Real;
 
 impl<T: Real> Engine<T> {
@@ -40,7 +40,7 @@ impl<T: Real> Engine<T> {
             }
         }
         self.program
-            .factor(0..self.program.leading(), &mut level.matrix);
+            .factor(0..self.program.constant(), &mut level.matrix);
     }
 
     #[inline(always)]
@@ -51,7 +51,7 @@ impl<T: Real> Engine<T> {
         for position in 0..self.program.unknowns() {
             let unknown = self.program.unknown_at(position);
             let jack = if position == self.input {
-                1.0 / INPUT_OHMS
+                self.input_siemens
             } else {
                 0.0
             };

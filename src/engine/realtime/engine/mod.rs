@@ -3,7 +3,7 @@
 //!
 //! What makes it fast, and is checked against the plain oracle:
 //! - *static elimination*: the linear unknowns lead and are factored only when a value changes;
-//!   a Newton iteration touches the trailing block alone;
+//!   a Newton iteration touches the trailing block alone, and a step the transformers' cores;
 //! - *Norton form*: an iteration solves for the new voltages, not for a correction, so no residual
 //!   product is formed;
 //! - *accept by estimate*: an iteration ends when `½·f″·Δ²` says that the device currents at the
@@ -15,6 +15,8 @@
 //! chosen by the local error of the trapezoidal rule on the output anodes (see [`super::stepper`]).
 
 mod build;
+mod cores;
+mod live_core;
 mod matrices;
 mod port_volts;
 mod ports;
@@ -23,9 +25,10 @@ mod stored;
 use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw};
 use crate::network::assemble::branch_volts;
 use crate::network::devices::Tangent;
-use crate::network::{BranchValue, DeviceValues, Devices, Fitted, INPUT_OHMS, Network};
+use crate::network::{BranchValue, DeviceValues, Devices, Fitted, Network};
 use crate::numeric::real::Real;
 use crate::numeric::sparse::Program;
+use live_core::LiveCore;
 use port_volts::read_ports;
 
 /// Newton iterations before a step counts as failed.
@@ -101,7 +104,9 @@ pub struct Engine<T> {
     resistive_stale: bool,
     sources: Vec<T>,
     watched: Vec<Watched<T>>,
+    cores: Vec<LiveCore<T>>,
     input: usize,
+    input_siemens: f64,
     output: [usize; 2],
     tolerance_amps: f64,
     // State.
@@ -112,6 +117,8 @@ pub struct Engine<T> {
     // Scratch.
     history: Vec<T>,
     right: Vec<T>,
+    /// The matrix from the cores' pivots on, in this step.
+    base: Vec<T>,
     work: Vec<T>,
     guess: Vec<T>,
     ports: Vec<[T; 3]>,
@@ -149,6 +156,7 @@ impl<T: Real> Engine<T> {
                 .amps
                 .set_lane(lane, rest.siemens * u - rest.constant);
         }
+        self.settle_cores(network, lane, point);
         for watched in &mut self.watched {
             watched.slopes[0].set_lane(lane, 0.0);
             watched.slopes[1].set_lane(lane, 0.0);
@@ -166,26 +174,28 @@ impl<T: Real> Engine<T> {
             add(&mut self.solution[at], volts);
             add(&mut self.previous[at], volts);
         }
-        for (reactance, memory) in self.reactances.iter().zip(&mut self.memory) {
+        for place in 0..self.reactances.len() {
+            let reactance = &self.reactances[place];
             let [a, b, c] = reactance.at;
             let mut u = difference[a] - difference[b];
             if reactance.third != 0.0 {
                 u += reactance.third * difference[c];
             }
             let rest = self.lanes[lane][reactance.branch].at_rest();
-            add(&mut memory.volts, u);
-            add(&mut memory.amps, u * rest.siemens);
+            add(&mut self.memory[place].volts, u);
+            self.carry(place, lane, u * rest.siemens);
         }
     }
 
     /// Replaces the value of one branch in one lane. The voltage and current of a reactance go on
-    /// from where they are.
+    /// from where they are, of a transformer's inductance the flux.
     ///
     /// # Real-time
     /// Allocates nothing; the matrices are made anew when they are next used.
     pub fn set_branch(&mut self, lane: usize, branch: usize, value: BranchValue) {
         debug_assert_eq!(value.kind(), self.lanes[lane][branch].kind());
         self.lanes[lane][branch] = value;
+        self.follow_inductance(lane, branch, &value);
         self.resistive_stale = true;
         for level in &mut self.levels {
             level.stale = true;
@@ -241,11 +251,11 @@ impl<T: Real> Engine<T> {
         self.refresh(level);
         self.attempts += 1;
         let n = self.program.unknowns();
-        let leading = self.program.leading();
+        let (constant, leading) = (self.program.constant(), self.program.leading());
         let coefficients = &self.levels[level];
         // Right-hand side: sources, the jack, and what the reactances remember.
         self.right.copy_from_slice(&self.sources);
-        self.right[self.input] += input * T::splat(1.0 / INPUT_OHMS);
+        self.right[self.input] += input * T::splat(self.input_siemens);
         let remembered = self
             .reactances
             .iter()
@@ -264,24 +274,25 @@ impl<T: Real> Engine<T> {
         }
         self.right[n] = T::ZERO;
         self.program
-            .forward(0..leading, &coefficients.matrix, &mut self.right);
-        // Prediction.
+            .forward(0..constant, &coefficients.matrix, &mut self.right);
         let ratio = T::splat(if self.calm {
             coefficients.step / self.last_step
         } else {
             0.0
         });
+        self.stamp_cores(level, ratio);
+        // Prediction.
         for at in leading..n {
             self.guess[at] =
                 self.solution[at].plus_product(self.solution[at] - self.previous[at], ratio);
         }
         self.guess[n] = T::ZERO;
         read_ports(&self.devices, &self.guess, &mut self.ports);
-        let first = self.program.trailing_slot();
+        let first = self.program.first_slot(leading);
         let mut settled = false;
         for iteration in 0..CAP {
             self.iterations += 1;
-            self.work[first..].copy_from_slice(&self.levels[level].matrix[first..]);
+            self.work[first..].copy_from_slice(&self.base[first..]);
             self.guess[leading..].copy_from_slice(&self.right[leading..]);
             self.stamp_devices();
             self.guess[n] = T::ZERO;
@@ -339,10 +350,12 @@ impl<T: Real> Engine<T> {
     #[inline(always)]
     pub fn commit(&mut self, level: usize) {
         let coefficients = &self.levels[level];
-        let leading = self.program.leading();
+        let (constant, leading) = (self.program.constant(), self.program.leading());
         self.guess[..leading].copy_from_slice(&self.right[..leading]);
         self.program
-            .backward(0..leading, &coefficients.matrix, &mut self.guess);
+            .backward(constant..leading, &self.base, &mut self.guess);
+        self.program
+            .backward(0..constant, &coefficients.matrix, &mut self.guess);
         let remembered = self
             .reactances
             .iter()

@@ -10,9 +10,9 @@ impl<T: Real> Engine<T> {
         self.reactances.iter().map(|r| r.branch)
     }
 
-    /// Current through a storing branch now, A.
+    /// Current through a storing branch now, A: through a transformer's inductance with its core.
     pub fn stored_amps(&self, place: usize, lane: usize) -> f64 {
-        self.memory[place].amps.lane(lane)
+        self.carried(place, lane)
     }
 
     /// Moves one lane by `volts` (by position, ground last) and the currents of its storing
@@ -26,14 +26,14 @@ impl<T: Real> Engine<T> {
             add(&mut self.solution[at], volts);
             add(&mut self.previous[at], volts);
         }
-        let stored = self.reactances.iter().zip(&mut self.memory);
-        for ((reactance, memory), &amps) in stored.zip(amps) {
+        for (place, &amps) in amps.iter().enumerate() {
+            let reactance = &self.reactances[place];
             let [a, b, c] = reactance.at;
             add(
-                &mut memory.volts,
+                &mut self.memory[place].volts,
                 volts[a] - volts[b] + reactance.third * volts[c],
             );
-            add(&mut memory.amps, amps);
+            self.carry(place, lane, amps);
         }
     }
 }

@@ -103,6 +103,10 @@ pub fn fit(request: Question<'_>, go_on: GoOn<'_>) -> Option<Result<FitReport, N
         Ok(amp) => amp,
         Err(fault) => return Some(Err(fault.into())),
     };
+    let amp = match amp.fit_to_judge() {
+        Ok(amp) => amp,
+        Err(fault) => return Some(Err(fault.into())),
+    };
     let of = |values: &[f64]| -> Vec<f64> { trusted.iter().map(|&i| values[i]).collect() };
     let hz = of(&target.hz);
     let model = Model {

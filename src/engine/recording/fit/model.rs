@@ -2,7 +2,10 @@
 //! values of the unknowns, with the slopes, and how far everything else in the amp may move it.
 
 use super::unknowns::{Unknown, placed};
-use crate::advice::spread::{ENVELOPE_SHARE, Luck, VALVE_DEVIATION, draw, envelope, tolerance};
+use crate::advice::spread::{
+    ENVELOPE_SHARE, Luck, TRANSFORMER_TOLERANCE, VALVE_DEVIATION, draw, envelope, tolerance,
+    transformer_branches,
+};
 use crate::analysis::response::Path;
 use crate::analysis::sensitivity::{branches, levels, with_a_value};
 use crate::circuit::{Circuit, PartId, PartKind};
@@ -122,8 +125,8 @@ impl Model<'_> {
     }
 
     /// What the rest of the amp may do to the level, dB by frequency: a row for every cause, worth
-    /// one standard deviation of it. Parts that are not varied lie anywhere within their tolerance;
-    /// valves spread as [`crate::advice::spread`] has it.
+    /// one standard deviation of it. Parts that are not varied lie anywhere within their tolerance,
+    /// output transformers in three respects; valves spread as [`crate::advice::spread`] has it.
     pub fn others(&self, side: &SolvedCircuit) -> Vec<Vec<f64>> {
         let varied = |id: &PartId| {
             // Of a pot only the position is unknown: its track has a tolerance like any part.
@@ -133,21 +136,22 @@ impl Model<'_> {
         let parts: Vec<PartId> = with_a_value(&side.circuit)
             .filter(|id| !varied(id))
             .collect();
+        let shares = parts
+            .iter()
+            .map(|&id| tolerance(&side.circuit, id).map_or(0.0, |(share, _)| share));
+        let mut shares: Vec<f64> = shares.collect();
         let motions = parts.iter().map(|&id| branches(self.network, side, id));
-        let slopes = levels(
-            self.network,
-            side,
-            Path::default(),
-            &self.hz,
-            motions.collect(),
-        )
-        .slopes;
+        let mut motions: Vec<_> = motions.collect();
+        for branches in transformer_branches(self.network, &side.circuit) {
+            motions.push(branches.into_iter().map(|branch| (branch, 1.0)).collect());
+            shares.push(TRANSFORMER_TOLERANCE);
+        }
+        let slopes = levels(self.network, side, Path::default(), &self.hz, motions).slopes;
         // Evenly within ±t: a standard deviation of t/√3.
         let mut rows: Vec<Vec<f64>> = slopes
             .into_iter()
-            .zip(&parts)
-            .map(|(slope, &id)| {
-                let (share, _) = tolerance(&side.circuit, id).unwrap_or((0.0, true));
+            .zip(shares)
+            .map(|(slope, share)| {
                 let deviation = share / 3f64.sqrt();
                 slope.into_iter().map(|db| db * deviation).collect()
             })

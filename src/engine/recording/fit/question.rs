@@ -6,6 +6,7 @@ use super::unknowns::Unknown;
 use crate::circuit::Circuit;
 use crate::recording::Target;
 use crate::solve::solved::NoOperatingPoint;
+use crate::solve::stability::Unfit;
 use crate::sound::Sound;
 use std::fmt;
 
@@ -66,6 +67,8 @@ pub struct Question<'a> {
 pub enum NoFit {
     /// The amp as found has no operating point.
     NoOperatingPoint(NoOperatingPoint),
+    /// The amp as found does not stay at rest.
+    Unfit(Box<Unfit>),
     /// The recording shows too little.
     TooLittle(usize),
     /// No values led to a solution.
@@ -76,6 +79,7 @@ impl fmt::Display for NoFit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             NoFit::NoOperatingPoint(fault) => write!(f, "{fault}"),
+            NoFit::Unfit(fault) => write!(f, "{fault}"),
             NoFit::TooLittle(points) => write!(
                 f,
                 "The recording can be trusted at {points} of its frequencies; a match needs {LEAST_POINTS}. Record more playing over the whole neck, with less noise."
@@ -93,5 +97,11 @@ impl std::error::Error for NoFit {}
 impl From<NoOperatingPoint> for NoFit {
     fn from(fault: NoOperatingPoint) -> Self {
         NoFit::NoOperatingPoint(fault)
+    }
+}
+
+impl From<Box<Unfit>> for NoFit {
+    fn from(fault: Box<Unfit>) -> Self {
+        NoFit::Unfit(fault)
     }
 }
