@@ -18,7 +18,7 @@ use crossbeam_utils::atomic::AtomicCell;
 use rtrb::{Consumer, Producer, RingBuffer};
 use std::path::Path;
 use std::sync::atomic::{AtomicBool, AtomicU64, Ordering::Relaxed};
-use std::sync::{Arc, Mutex, MutexGuard};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock};
 
 /// Window at first, logical pixels.
 const FIRST_WINDOW: (f32, f32) = (1280.0, 800.0);
@@ -47,7 +47,14 @@ pub struct Instance {
     own_guitar: Mutex<Option<Arc<Guitar>>>,
     view: Mutex<String>,
     notes: Mutex<Vec<String>>,
+    /// Whether parameters have the names of what was loaded.
+    named: AtomicBool,
+    renamed: OnceLock<Renamed>,
 }
+
+/// What is done when the parameters of one's own file have other names; on any thread but the audio
+/// thread.
+pub type Renamed = Box<dyn Fn() + Send + Sync>;
 
 /// The audio thread's ends of what an [`Instance`] shares.
 pub struct AudioEnds {
@@ -93,6 +100,8 @@ impl Instance {
             own_guitar: Mutex::new(None),
             view: Mutex::new(String::new()),
             notes: Mutex::new(Vec::new()),
+            named: AtomicBool::new(false),
+            renamed: OnceLock::new(),
         };
         let ends = AudioEnds {
             pairs: pairs_end,
@@ -167,12 +176,31 @@ impl Instance {
         self.response.deactivate();
     }
 
-    /// Puts a parameter map into place; audio goes on with it after a cross-fade.
+    /// Puts a parameter map into place; audio goes on with it after a cross-fade. Once the positions
+    /// are those that belong to it, [`Instance::tell`] is to follow.
     pub fn put(&self, map: ParameterMap) {
         let guitar = locked(&self.guitar);
         self.put_with(map, *guitar);
         drop(guitar);
+        self.named.store(true, Relaxed);
         self.rebuild(None);
+    }
+
+    /// Lets a host know that names, values and texts of the parameters are those of another file.
+    pub fn tell(&self) {
+        if let Some(renamed) = self.renamed.get().filter(|_| self.class.own) {
+            renamed();
+        }
+    }
+
+    /// Says what is done then; the first to say it stays.
+    pub fn when_renamed(&self, renamed: Renamed) {
+        let _ = self.renamed.set(renamed);
+    }
+
+    /// Whether parameters have the names of what was loaded.
+    pub fn is_named(&self) -> bool {
+        self.named.load(Relaxed)
     }
 
     /// Puts a guitar into the jack, unless it is there; audio goes on with it after a cross-fade.
@@ -267,6 +295,7 @@ impl Instance {
     /// Why it cannot be loaded; the present one then stays.
     pub fn load(&self, bytes: &[u8], path: Option<&Path>) -> Result<(), NotLoaded> {
         self.put(self.map_for(bytes, path)?);
+        self.tell();
         Ok(())
     }
 
@@ -350,47 +379,4 @@ impl Instance {
     pub fn set_notes(&self, notes: Vec<String>) {
         *locked(&self.notes) = notes;
     }
-
-    /// Text of a parameter's position: "4k7", or "R14 4k7" where the parameter has no name of its
-    /// own; "unused" for one that moves nothing.
-    pub fn text(&self, parameter: usize, place: f32) -> String {
-        let map = self.parameter_map();
-        let Some(binding) = map.binding(parameter) else {
-            return UNUSED.into();
-        };
-        let adjustable = &map.amp().adjustables()[binding.adjustable];
-        let text = match map.value_at(parameter, place) {
-            Some((_, Some(false))) => "out".into(),
-            Some((value, _)) => adjustable.text(value),
-            None => UNUSED.into(),
-        };
-        match self.class.own {
-            true => format!("{} {text}", adjustable.designator),
-            false => text,
-        }
-    }
-
-    /// Position for what somebody typed; nothing if it means nothing or lies outside the range: a
-    /// host then leaves the value.
-    pub fn parse(&self, parameter: usize, text: &str) -> Option<f32> {
-        let map = self.parameter_map();
-        let Some(binding) = map.binding(parameter) else {
-            return (text.trim() == UNUSED).then_some(0.0);
-        };
-        let adjustable = &map.amp().adjustables()[binding.adjustable];
-        let text = text.trim();
-        let bare = text.get(..adjustable.designator.len()).and_then(|head| {
-            let rest = &text[adjustable.designator.len()..];
-            let named = head.eq_ignore_ascii_case(&adjustable.designator);
-            (named && rest.starts_with(char::is_whitespace)).then(|| rest.trim())
-        });
-        let text = bare.unwrap_or(text);
-        if binding.fitted.is_some() && text.eq_ignore_ascii_case("out") {
-            return Some(ParameterMap::OUT);
-        }
-        map.position_of(parameter, adjustable.read(text).ok()?)
-    }
 }
-
-/// Text of a parameter that moves nothing.
-const UNUSED: &str = "unused";

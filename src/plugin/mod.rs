@@ -6,7 +6,7 @@
 //! project keeps, [`window`] puts the editor into the host's window, [`closing`] sees it closed,
 //! [`answers`] keeps it drawing, [`asking`] asks the host for its size, [`rates`] says how fast it is
 //! computed, [`worker`] works beside the audio thread, [`slots`] says which parameter moves which part
-//! of one's own file, [`entry`] is what hosts load.
+//! of one's own file, `texts` what parameters and positions are called, [`entry`] is what hosts load.
 
 pub mod answers;
 pub mod asking;
@@ -27,5 +27,6 @@ pub mod shell;
 mod slots;
 pub mod standalone;
 pub mod state;
+mod texts;
 pub mod window;
 pub mod worker;

@@ -7,6 +7,7 @@
 
 use super::host_param::{HostParam, choice, figure, toggle};
 use super::instance::Instance;
+use super::texts::own_name;
 use crate::live::AdjustableKind;
 use crate::live::cabinets::CabinetChoice;
 use crate::live::jack_guitar::JackGuitar;
@@ -206,13 +207,4 @@ fn share(instance: &Arc<Instance>, index: usize, name: String, default: f32) -> 
             .with_value_to_string(Arc::new(move |place| said.text(index, place)))
             .with_string_to_value(Arc::new(move |text| read.parse(index, text))),
     )
-}
-
-/// "part12" as "Part 12".
-fn own_name(id: &str) -> String {
-    let digits = id.find(|c: char| c.is_ascii_digit()).unwrap_or(id.len());
-    let (word, number) = id.split_at(digits);
-    let mut letters = word.chars();
-    let first = letters.next().map(|c| c.to_ascii_uppercase());
-    format!("{}{} {number}", first.unwrap_or(' '), letters.as_str())
 }

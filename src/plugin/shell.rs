@@ -3,6 +3,7 @@
 use super::class::{OWN_CLAP_ID, OWN_NAME, OWN_VST3_ID, meant};
 use super::closing::WindowEditor;
 use super::entry::fence::{self, Mark};
+use super::entry::made;
 use super::instance::{AudioEnds, Instance};
 use super::params::AmpParams;
 use super::player::Player;
@@ -42,6 +43,7 @@ impl Default for Presolder {
     fn default() -> Self {
         let (instance, ends) = Instance::new(meant().parameters());
         super::launch::prepare(&instance);
+        made::keep(&instance);
         let player = Player::new();
         let params = Arc::new(AmpParams::new(instance));
         Presolder {

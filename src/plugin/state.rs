@@ -137,6 +137,7 @@ pub fn restore(params: &AmpParams, fields: &BTreeMap<String, String>) {
         instance.note_position(parameter, adjustable.position());
     }
     instance.put(map);
+    instance.tell();
 }
 
 /// The form that a state was saved in, if it says.

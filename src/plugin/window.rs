@@ -345,6 +345,7 @@ impl Edit for HostEdit<'_> {
             self.end_place(parameter);
         }
         self.revise();
+        instance.tell();
         Ok(())
     }
 

@@ -25,6 +25,9 @@ mod clap_state;
 mod fixture;
 mod jack;
 mod kept_states;
+mod names;
+#[cfg(target_os = "linux")]
+mod names_window;
 mod old_processor;
 mod own_file;
 mod pedalboard;

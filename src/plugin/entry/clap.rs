@@ -1,15 +1,17 @@
 //! The CLAP entry point: a factory that lists the classes and makes instances of them.
 //!
-//! A host gets the framework's plugin with some of its functions replaced by ours, which keep from the
-//! host what the wrapper of nice-plug 0.4.2 does wrong:
+//! A host gets a plugin of ours that has the framework's functions with some replaced, which keep from
+//! the host what the wrapper of nice-plug 0.4.2 does wrong:
 //!
 //! - `get_info` of the parameters panics, and so aborts the host, for an index equal to the count: it
-//!   is refused.
+//!   is refused. And it gives names as they were when the instance was made: one's own file has others.
 //! - `load` of the state does not say whose state it is: the class is meant meanwhile.
+//! - Nothing asks the host to read names again: `init` learns how, `load` and `on_main_thread` do it.
 //! - `destroy` may panic, and so abort the host: the panic is caught. The framework's thread gets no
 //!   task in CLAP, so that there is nothing to wait for (see [`super::fence`]).
 
-use super::fence;
+use super::clap_names::Names;
+use super::{fence, made};
 use crate::plugin::class::{CLASSES, Class, mean};
 use crate::plugin::shell::Presolder;
 use clap_sys::ext::params::{CLAP_EXT_PARAMS, clap_param_info, clap_plugin_params};
@@ -72,8 +74,28 @@ fn listed() -> &'static [Listed] {
     })
 }
 
+/// What a host holds of an instance: a plugin whose functions find the framework's wrapper by
+/// `plugin_data`, and what ours need.
+#[repr(C)]
+struct Held {
+    plugin: clap_plugin,
+    class: &'static Class,
+    names: Names,
+}
+
+/// What a host holds; nothing for null.
+///
+/// # Safety
+/// `plugin` is null or what `create_plugin` gave the host, and not destroyed.
+unsafe fn held<'a>(plugin: *const clap_plugin) -> Option<&'a Held> {
+    // SAFETY: `create_plugin` gave a pointer to a whole `Held`, of which the plugin is the first field.
+    unsafe { plugin.cast::<Held>().as_ref() }
+}
+
 /// What the framework's plugin does where ours stands before it.
 struct Behind {
+    init: unsafe extern "C" fn(*const clap_plugin) -> bool,
+    main_thread: unsafe extern "C" fn(*const clap_plugin),
     extension: unsafe extern "C" fn(*const clap_plugin, *const c_char) -> *const c_void,
     params: clap_plugin_params,
     state: clap_plugin_state,
@@ -99,6 +121,8 @@ impl Behind {
             let params = extension(plugin, CLAP_EXT_PARAMS.as_ptr());
             let state = extension(plugin, CLAP_EXT_STATE.as_ptr());
             Some(Behind {
+                init: (*plugin).init?,
+                main_thread: (*plugin).on_main_thread?,
                 extension,
                 params: *params.cast::<clap_plugin_params>().as_ref()?,
                 state: *state.cast::<clap_plugin_state>().as_ref()?,
@@ -134,6 +158,34 @@ unsafe extern "C" fn get_extension(plugin: *const clap_plugin, id: *const c_char
     unsafe { (behind.extension)(plugin, id) }
 }
 
+unsafe extern "C" fn init(plugin: *const clap_plugin) -> bool {
+    // SAFETY: see above.
+    let (held, behind) = (unsafe { held(plugin) }, BEHIND.get());
+    let Some((held, behind)) = held.zip(behind) else {
+        return false;
+    };
+    // SAFETY: see above. From `init` on a host may be asked for its extensions.
+    unsafe {
+        if !(behind.init)(plugin) {
+            return false;
+        }
+        held.names.begin();
+    }
+    true
+}
+
+unsafe extern "C" fn on_main_thread(plugin: *const clap_plugin) {
+    // SAFETY: see above.
+    let (held, behind) = (unsafe { held(plugin) }, BEHIND.get());
+    if let Some((held, behind)) = held.zip(behind) {
+        // SAFETY: see above; this is the main thread.
+        unsafe {
+            (behind.main_thread)(plugin);
+            held.names.tell();
+        }
+    }
+}
+
 unsafe extern "C" fn get_info(
     plugin: *const clap_plugin,
     index: u32,
@@ -144,25 +196,37 @@ unsafe extern "C" fn get_info(
         return false;
     };
     // SAFETY: see above.
-    unsafe { index < count(plugin) && told(plugin, index, info) }
+    unsafe {
+        let known = index < count(plugin) && told(plugin, index, info);
+        if known && let Some((held, info)) = held(plugin).zip(info.as_mut()) {
+            held.names.write(index as usize, &mut info.name);
+        }
+        known
+    }
 }
 
 unsafe extern "C" fn load(plugin: *const clap_plugin, stream: *const clap_istream) -> bool {
     let taken = BEHIND.get().and_then(|behind| behind.state.load);
-    // SAFETY: see above; `desc` is what `create_plugin` put there.
-    let described = unsafe { plugin.as_ref() }.map(|plugin| plugin.desc);
-    let all = listed().iter();
-    let mut ours = all.filter(|one| described == Some(std::ptr::from_ref(&one.descriptor)));
-    match taken.zip(ours.next()) {
-        // SAFETY: see above.
-        Some((taken, one)) => mean(one.class, || unsafe { taken(plugin, stream) }),
-        None => false,
+    // SAFETY: see above.
+    let held = unsafe { held(plugin) };
+    let Some((taken, held)) = taken.zip(held) else {
+        return false;
+    };
+    // SAFETY: see above; a host loads on its main thread.
+    unsafe {
+        let done = mean(held.class, || taken(plugin, stream));
+        held.names.tell();
+        done
     }
 }
 
 unsafe extern "C" fn destroy(plugin: *const clap_plugin) {
-    // SAFETY: see above; `create_plugin` gave the host its reference, which comes back here.
-    let wrapper = unsafe { Arc::from_raw((*plugin).plugin_data.cast::<Wrapper<Presolder>>()) };
+    // SAFETY: see above; `create_plugin` gave the host what comes back here.
+    let held = unsafe { Box::from_raw(plugin.cast_mut().cast::<Held>()) };
+    // From here on the host hears nothing more, whoever still holds the instance.
+    held.names.end();
+    // SAFETY: as above.
+    let wrapper = unsafe { Arc::from_raw(held.plugin.plugin_data.cast::<Wrapper<Presolder>>()) };
     // A panic has been logged; it must not reach the host.
     let _ = catch_unwind(AssertUnwindSafe(|| drop(wrapper)));
 }
@@ -199,7 +263,7 @@ unsafe extern "C" fn create_plugin(
     let made = catch_unwind(AssertUnwindSafe(make));
     // The fence is not needed here.
     drop(fence::kept());
-    let Ok(wrapper) = made else {
+    let (Ok(wrapper), Some(instance)) = (made, made::kept()) else {
         return null();
     };
     let plugin = wrapper.clap_plugin.as_ptr();
@@ -209,15 +273,25 @@ unsafe extern "C" fn create_plugin(
             let _ = BEHIND.set(behind);
         }
     }
-    {
-        let mut plugin = wrapper.clap_plugin.borrow_mut();
-        plugin.desc = &one.descriptor;
-        plugin.get_extension = Some(get_extension);
-        plugin.destroy = Some(destroy);
-    }
-    // The host's reference: it comes back in `destroy`, as the pointer in `plugin_data`.
+    let plugin = clap_plugin {
+        desc: &one.descriptor,
+        init: Some(init),
+        get_extension: Some(get_extension),
+        on_main_thread: Some(on_main_thread),
+        destroy: Some(destroy),
+        ..*wrapper.clap_plugin.borrow()
+    };
+    // SAFETY: the host's pointer stays for the life of the instance.
+    let names = unsafe { Names::new(host, instance) };
+    // The host's reference to the wrapper is the pointer in `plugin_data`: both come back in `destroy`.
     let _ = Arc::into_raw(wrapper);
-    plugin
+    let class = one.class;
+    Box::into_raw(Box::new(Held {
+        plugin,
+        class,
+        names,
+    }))
+    .cast()
 }
 
 static FACTORY: clap_plugin_factory = clap_plugin_factory {
@@ -226,7 +300,7 @@ static FACTORY: clap_plugin_factory = clap_plugin_factory {
     create_plugin: Some(create_plugin),
 };
 
-extern "C" fn init(_: *const c_char) -> bool {
+extern "C" fn begin(_: *const c_char) -> bool {
     setup_logger::<Presolder>();
     true
 }
@@ -247,7 +321,7 @@ extern "C" fn get_factory(id: *const c_char) -> *const c_void {
 #[used]
 pub static clap_entry: clap_plugin_entry = clap_plugin_entry {
     clap_version: CLAP_VERSION,
-    init: Some(init),
+    init: Some(begin),
     deinit: Some(deinit),
     get_factory: Some(get_factory),
 };

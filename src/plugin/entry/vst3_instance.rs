@@ -4,15 +4,18 @@
 //! - `setupProcessing` stores the mode of the call before, so that off-line quality comes one call
 //!   late: it is passed on twice.
 //! - `getParameterInfo` panics, and so aborts the host, for an index equal to the count: it is refused.
+//!   And it gives names as they were when the instance was made: one's own file has others, which the
+//!   host is asked to read ([`super::vst3_names`]).
 //! - `setState` does not say whose state it is: the class is meant meanwhile.
 //! - `release` of the last reference may panic, and so abort the host: see [`super::fence`].
 
 use super::fence::{self, Post};
+use super::made;
+use super::vst3_names::Names;
 use crate::plugin::class::{Class, mean};
 use crate::plugin::rates;
 use crate::plugin::shell::Presolder;
 use nice_plug::wrapper::vst3::Wrapper;
-use nice_plug::wrapper::vst3::vst3::Class as ComClass;
 use nice_plug::wrapper::vst3::vst3::Steinberg::Vst::ChannelContext::{
     IInfoListener, IInfoListenerTrait,
 };
@@ -28,13 +31,16 @@ use nice_plug::wrapper::vst3::vst3::Steinberg::{
     FIDString, FUnknown, IBStream, IPlugView, IPluginBaseTrait, TBool, TUID, int16, int32,
     kInvalidArgument, kResultOk, tresult, uint32,
 };
+use nice_plug::wrapper::vst3::vst3::{Class as ComClass, ComRef};
 use std::mem::ManuallyDrop;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::ptr::null_mut;
 
 /// See the module.
 pub struct Vst3Instance {
     wrapper: ManuallyDrop<Wrapper<Presolder>>,
     class: &'static Class,
+    names: Option<Names>,
     post: Option<Post>,
 }
 
@@ -42,17 +48,40 @@ impl Vst3Instance {
     /// A new instance of a class.
     pub fn new(class: &'static Class) -> Self {
         // What an instance left that could not be made.
-        drop(fence::kept());
+        drop((fence::kept(), made::kept()));
         Vst3Instance {
             wrapper: ManuallyDrop::new(mean(class, Wrapper::new)),
             class,
+            names: made::kept().map(Names::new),
             post: fence::kept(),
+        }
+    }
+
+    /// Takes the host's handler, or lets go of it.
+    fn take(&self, handler: *mut IComponentHandler) {
+        // SAFETY: null, or the host's handler.
+        let handler = unsafe { ComRef::from_raw(handler) };
+        if let Some(names) = &self.names {
+            names.take(handler.map(|handler| handler.to_com_ptr()));
+        }
+    }
+
+    /// Asks the host to read names again, if they have changed.
+    ///
+    /// # Safety
+    /// Within a call that the host makes on its own thread.
+    unsafe fn tell(&self) {
+        if let Some(names) = &self.names {
+            // SAFETY: the caller's promise.
+            unsafe { names.tell() };
         }
     }
 }
 
 impl Drop for Vst3Instance {
     fn drop(&mut self) {
+        // From here on the host hears nothing more, whoever still holds our instance.
+        self.take(null_mut());
         if fence::NEEDED
             && let Some(post) = &self.post
         {
@@ -92,7 +121,12 @@ macro_rules! passed_on {
 impl IPluginBaseTrait for Vst3Instance {
     passed_on! { IPluginBaseTrait;
         initialize(context: *mut FUnknown) -> tresult;
-        terminate() -> tresult;
+    }
+
+    unsafe fn terminate(&self) -> tresult {
+        self.take(null_mut());
+        // SAFETY: as in `passed_on`.
+        unsafe { IPluginBaseTrait::terminate(&*self.wrapper) }
     }
 }
 
@@ -106,15 +140,26 @@ impl IComponentTrait for Vst3Instance {
         getRoutingInfo(input: *mut RoutingInfo, output: *mut RoutingInfo) -> tresult;
         activateBus(media: MediaType, direction: BusDirection, index: int32, state: TBool)
             -> tresult;
-        setActive(state: TBool) -> tresult;
         getState(state: *mut IBStream) -> tresult;
+    }
+
+    unsafe fn setActive(&self, state: TBool) -> tresult {
+        // SAFETY: as in `passed_on`.
+        unsafe {
+            let result = IComponentTrait::setActive(&*self.wrapper, state);
+            self.tell();
+            result
+        }
     }
 
     unsafe fn setState(&self, state: *mut IBStream) -> tresult {
         // SAFETY: as in `passed_on`.
-        mean(self.class, || unsafe {
-            IComponentTrait::setState(&*self.wrapper, state)
-        })
+        unsafe {
+            let take = || IComponentTrait::setState(&*self.wrapper, state);
+            let result = mean(self.class, take);
+            self.tell();
+            result
+        }
     }
 }
 
@@ -130,25 +175,40 @@ impl IEditControllerTrait for Vst3Instance {
         plainParamToNormalized(id: ParamID, value: ParamValue) -> ParamValue;
         getParamNormalized(id: ParamID) -> ParamValue;
         setParamNormalized(id: ParamID, value: ParamValue) -> tresult;
-        setComponentHandler(handler: *mut IComponentHandler) -> tresult;
+    }
+
+    unsafe fn setComponentHandler(&self, handler: *mut IComponentHandler) -> tresult {
+        self.take(handler);
+        // SAFETY: as in `passed_on`.
+        unsafe { self.wrapper.setComponentHandler(handler) }
     }
 
     unsafe fn createView(&self, name: FIDString) -> *mut IPlugView {
         // SAFETY: as in `passed_on`.
-        let view = unsafe { self.wrapper.createView(name) };
+        let view = unsafe {
+            self.tell();
+            self.wrapper.createView(name)
+        };
+        #[cfg(target_os = "linux")]
+        let way = self.names.as_ref().and_then(Names::way);
         #[cfg(target_os = "linux")]
         // SAFETY: the view is null or comes with a reference.
-        let view = unsafe { super::vst3_view::around(view) };
+        let view = unsafe { super::vst3_view::around(view, way) };
         view
     }
 
     unsafe fn getParameterInfo(&self, index: int32, info: *mut ParameterInfo) -> tresult {
-        // SAFETY: as in `passed_on`.
+        // SAFETY: as in `passed_on`; what is told is whole.
         unsafe {
-            match (0..self.getParameterCount()).contains(&index) {
-                true => self.wrapper.getParameterInfo(index, info),
-                false => kInvalidArgument,
+            if !(0..self.getParameterCount()).contains(&index) {
+                return kInvalidArgument;
             }
+            let result = self.wrapper.getParameterInfo(index, info);
+            let told = info.as_mut().filter(|_| result == kResultOk);
+            if let Some((names, info)) = self.names.as_ref().zip(told) {
+                names.write(index as usize, [&mut info.title, &mut info.shortTitle]);
+            }
+            result
         }
     }
 }

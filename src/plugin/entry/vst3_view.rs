@@ -6,9 +6,14 @@
 //! to the handler too many. So the handler never ends: two file descriptors and the registration
 //! stay behind at every opening. Here the registration is taken back when the frame goes, and the
 //! reference that nobody holds is given up.
+//!
+//! In the same run loop hangs the bell by which a window's thread lets the host's know that parameters
+//! have other names ([`super::vst3_names`]).
 
+use super::vst3_names::Way;
 use nice_plug::wrapper::vst3::vst3::Steinberg::Linux::{
-    FileDescriptor, IEventHandler, IRunLoop, IRunLoopTrait, ITimerHandler, TimerInterval,
+    FileDescriptor, IEventHandler, IEventHandlerTrait, IRunLoop, IRunLoopTrait, ITimerHandler,
+    TimerInterval,
 };
 use nice_plug::wrapper::vst3::vst3::Steinberg::{
     FIDString, IPlugFrame, IPlugFrameTrait, IPlugView, IPlugViewContentScaleSupport,
@@ -18,16 +23,20 @@ use nice_plug::wrapper::vst3::vst3::Steinberg::{
 use nice_plug::wrapper::vst3::vst3::com_scrape_types::Unknown;
 use nice_plug::wrapper::vst3::vst3::{Class, ComPtr, ComRef, ComWrapper};
 use std::ffi::c_void;
+use std::io::{Read, Write};
+use std::os::fd::AsRawFd;
+use std::os::unix::net::UnixStream;
 use std::ptr::null_mut;
 use std::sync::atomic::{AtomicPtr, Ordering::Relaxed};
-use std::sync::{Mutex, MutexGuard, PoisonError};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 
-/// Puts a view of the framework's into one of ours. Null stays null.
+/// Puts a view of the framework's into one of ours, with the way to its host where names may change.
+/// Null stays null.
 ///
 /// # Safety
 /// `view` is null or a view that the caller holds a reference to; that reference goes over, and one to
 /// the new view comes back.
-pub unsafe fn around(view: *mut IPlugView) -> *mut IPlugView {
+pub unsafe fn around(view: *mut IPlugView, way: Option<Arc<Way>>) -> *mut IPlugView {
     // SAFETY: as the caller promises.
     let Some(view) = (unsafe { ComPtr::from_raw(view) }) else {
         return null_mut();
@@ -35,6 +44,7 @@ pub unsafe fn around(view: *mut IPlugView) -> *mut IPlugView {
     let scale = view.cast();
     let outer = ComWrapper::new(View {
         view,
+        way,
         scale,
         own: AtomicPtr::default(),
         frame: Mutex::default(),
@@ -53,6 +63,7 @@ fn locked<T>(mutex: &Mutex<T>) -> MutexGuard<'_, T> {
 /// See the module.
 struct View {
     view: ComPtr<IPlugView>,
+    way: Option<Arc<Way>>,
     scale: Option<ComPtr<IPlugViewContentScaleSupport>>,
     /// This view, as the host knows it; no reference.
     own: AtomicPtr<IPlugView>,
@@ -123,8 +134,10 @@ impl IPlugViewTrait for View {
         let Some((host, run_loop)) = run_loop else {
             return self.give_frame(frame, None);
         };
+        let way = self.way.as_ref();
         let stand_in = ComWrapper::new(LoopFrame {
             frame: host.to_com_ptr(),
+            bell: way.and_then(|way| Bell::hung(way, &run_loop)),
             run_loop,
             view: AtomicPtr::new(self.own.load(Relaxed)),
             handlers: Mutex::default(),
@@ -153,6 +166,58 @@ struct LoopFrame {
     /// The view as the host knows it.
     view: AtomicPtr<IPlugView>,
     handlers: Mutex<Vec<ComPtr<IEventHandler>>>,
+    bell: Option<ComWrapper<Bell>>,
+}
+
+/// A bell in a host's run loop: its thread asks the host to read names again.
+struct Bell {
+    way: Arc<Way>,
+    rung: UnixStream,
+}
+
+impl Class for Bell {
+    type Interfaces = (IEventHandler,);
+}
+
+impl Bell {
+    /// Hangs one up, if the system has the sockets for it and the host takes it.
+    fn hung(way: &Arc<Way>, run_loop: &ComPtr<IRunLoop>) -> Option<ComWrapper<Bell>> {
+        let (rope, rung) = UnixStream::pair().ok()?;
+        rope.set_nonblocking(true).ok()?;
+        rung.set_nonblocking(true).ok()?;
+        let descriptor = rung.as_raw_fd();
+        let bell = ComWrapper::new(Bell {
+            way: Arc::clone(way),
+            rung,
+        });
+        let handler = bell.as_com_ref::<IEventHandler>()?;
+        // SAFETY: the handler lives until it has been taken back.
+        let taken = unsafe { run_loop.registerEventHandler(handler.as_ptr(), descriptor) };
+        (taken == kResultOk).then(|| {
+            // One that is full rings already.
+            let ring = move || drop((&rope).write(&[0]));
+            way.hang(Some(Box::new(ring)));
+            bell
+        })
+    }
+
+    /// Takes it down.
+    fn down(&self, own: &ComWrapper<Bell>, run_loop: &ComPtr<IRunLoop>) {
+        self.way.hang(None);
+        if let Some(handler) = own.as_com_ref::<IEventHandler>() {
+            // SAFETY: the host knows the handler from its registration.
+            unsafe { run_loop.unregisterEventHandler(handler.as_ptr()) };
+        }
+    }
+}
+
+impl IEventHandlerTrait for Bell {
+    unsafe fn onFDIsSet(&self, _: FileDescriptor) {
+        let mut rung = [0; 64];
+        while (&self.rung).read(&mut rung).is_ok_and(|count| count > 0) {}
+        // SAFETY: a host serves its run loop on its own thread.
+        unsafe { self.way.tell() };
+    }
 }
 
 impl Class for LoopFrame {
@@ -162,6 +227,9 @@ impl Class for LoopFrame {
 impl LoopFrame {
     /// Takes back what is still registered. The framework's view has let go of it before.
     fn end(&self) {
+        if let Some(bell) = &self.bell {
+            bell.down(bell, &self.run_loop);
+        }
         let left = std::mem::take(&mut *locked(&self.handlers));
         for handler in left {
             let pointer = handler.as_ptr();
