@@ -14,7 +14,7 @@ use crate::advice::ratings::report_text::over_text;
 use crate::advice::ratings::{Driven, Finding, ratings};
 use crate::analysis::low_notes::{LowNotes, low_notes};
 use crate::analysis::parts_list::{PartsList, parts_list};
-use crate::analysis::stability::{StabilitySurvey, stability_survey};
+use crate::analysis::stability::{StabilitySurvey, Stands, stability_survey};
 use crate::circuit::{BuiltInCircuit, built_in_circuits};
 use crate::device::Catalogue;
 use crate::solve::solved::SolvedAmp;
@@ -26,7 +26,7 @@ use std::fmt::Write;
 /// Checks a circuit, or lists the built-in ones.
 ///
 /// # Errors
-/// The faults found.
+/// The faults found; an amp that howls or passes no signal, once the report is shown.
 pub fn run(arguments: &Check) -> Result<(), Failure> {
     let Some(circuit) = &arguments.circuit else {
         return show(&BuiltIn::list(), arguments.json);
@@ -53,18 +53,33 @@ pub fn run(arguments: &Check) -> Result<(), Failure> {
             let report = ratings(&amp.network, amp.asked_for(), &Driven::default());
             checked.over_rated = report.over;
             checked.low_notes = low_notes(&amp.network, amp.asked_for());
-            match amp.faults() {
-                None => {
-                    let (network, side) = (&amp.network, amp.asked_for());
-                    let catalogue = Catalogue::built_in();
-                    checked.stability = stability_survey(network, side, &catalogue, &mut |_| true);
-                }
-                Some(fault) => checked.unfit = Some(*fault),
+            checked.unfit = amp.faults().map(|fault| *fault);
+            // Of an amp that is mended by what is proposed, the proposed side is looked at.
+            if checked.unfit.as_ref().and_then(Unfit::asked_for).is_none() {
+                let (network, side) = (&amp.network, amp.asked_for());
+                let catalogue = Catalogue::built_in();
+                checked.stability = stability_survey(network, side, &catalogue, &mut |_| true);
             }
         }
         Err(fault) => checked.unsolved = Some(fault.to_string()),
     }
-    show(&checked, arguments.json)
+    show(&checked, arguments.json)?;
+    match checked.is_faulty() {
+        true => Err(Failure::Shown),
+        false => Ok(()),
+    }
+}
+
+impl Checked {
+    /// Whether something is wrong with the amp as it shall be: it howls, as it stands or within the
+    /// reach of its own controls, or passes no signal. What another loudspeaker would do, and what is
+    /// only near to howling, is worth a look and no fault.
+    fn is_faulty(&self) -> bool {
+        let howls = self.stability.iter().flat_map(|survey| &survey.howls);
+        let own = howls.filter(|with| !matches!(with.stands, Stands::Loudspeaker { .. }));
+        let unfit = self.unfit.as_ref().and_then(Unfit::asked_for);
+        unfit.is_some() || own.count() > 0
+    }
 }
 
 /// The parts, and what is over its limit.
@@ -93,9 +108,9 @@ impl Report for Checked {
         let unfit = self.unfit.iter().map(ToString::to_string);
         let others = self.stability.iter().flat_map(StabilitySurvey::sentences);
         let first: String = unfit.chain(others).map(|said| said + "\n").collect();
-        let faults = match &self.unfit {
-            None => "no faults",
-            Some(_) => "a fault: see above",
+        let faults = match self.is_faulty() {
+            false => "no faults",
+            true => "a fault: see above",
         };
         let low_notes = self.low_notes.iter().map(|t| t.in_words() + "\n");
         let low_notes: String = low_notes.collect();

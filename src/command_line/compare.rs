@@ -138,6 +138,10 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let progress = Progress::new("comparing");
     let amp = SolvedAmp::new(&loaded.as_found, None)
         .map_err(|fault| no_verdict(&loaded.proposal, fault.into()))?;
+    // The verdict would find what is proposed to be so.
+    if let Some(silent) = amp.silent() {
+        return Err(silent.into());
+    }
     let request = VerdictRequest {
         amp: &amp,
         proposal: &loaded.changes,

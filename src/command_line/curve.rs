@@ -204,8 +204,10 @@ impl Report for Response {
         }
         let against = self.against.as_ref();
         let against = against.map_or(String::new(), |a| format!("Against: {}\n", a.name));
+        let unfit = self.unfit.as_ref();
+        let unfit = unfit.map_or(String::new(), |unfit| format!("{unfit}\n"));
         format!(
-            "{}: gain from {} to {}\n{against}\n{table}",
+            "{}: gain from {} to {}\n{unfit}{against}\n{table}",
             self.amp, self.from, self.to
         )
     }

@@ -25,6 +25,8 @@ pub enum Failure {
     NoSolution(String),
     /// An amp that does not stay at rest.
     Unfit(Box<Unfit>),
+    /// Something is wrong with the amp, and the report that was shown says what.
+    Shown,
     /// A file.
     File(FileFault),
     /// There is no display to open a window on.
@@ -72,7 +74,7 @@ impl Failure {
         match self {
             Failure::Faults(_) | Failure::Input(_) => 1,
             Failure::Usage(_) => 2,
-            Failure::NoSolution(_) | Failure::Unfit(_) => 3,
+            Failure::NoSolution(_) | Failure::Unfit(_) | Failure::Shown => 3,
             Failure::File(_) | Failure::Sound(_) => 4,
             Failure::NoDisplay(_) => NoDisplay::EXIT_CODE,
             // Of several the first one counts.
@@ -105,6 +107,7 @@ impl fmt::Display for Failure {
             Failure::Input(faults) => write!(f, "{}", faults.join("\n")),
             Failure::Usage(what) | Failure::NoSolution(what) => write!(f, "{what}"),
             Failure::Unfit(fault) => write!(f, "{fault}"),
+            Failure::Shown => f.write_str("Something is wrong with this amp: see the report."),
             Failure::NoDisplay(fault) => write!(f, "{fault}"),
             Failure::File(fault) => write!(f, "{fault}"),
             Failure::Several(all) => {

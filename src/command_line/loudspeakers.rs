@@ -31,6 +31,7 @@ pub fn run(loaded: &LoadedAmp, json: bool) -> Result<(), Failure> {
         .map_err(|fault| match fault {
             NoLoads::NoLoudspeaker => Failure::Usage(fault.to_string()),
             NoLoads::NoOperatingPoint(fault) => fault.into(),
+            NoLoads::Unfit(fault) => fault.into(),
         })?;
     show(&report, json)
 }

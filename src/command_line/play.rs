@@ -39,7 +39,11 @@ pub fn run(arguments: &Arguments, window: Window) -> Result<(), Failure> {
     let in_proposal = |faults| Failure::faults("what is proposed", faults);
     let proposal = proposal.resolve(&file, &catalogue).map_err(in_proposal)?;
     let proposed = proposal.apply(&file).map_err(in_proposal)?;
-    SolvedAmp::new(&file, Some(&proposed))?;
+    let amp = SolvedAmp::new(&file, Some(&proposed))?;
+    // The window is where its owner can find what mends it.
+    if let Some(unfit) = amp.faults() {
+        eprintln!("{unfit}");
+    }
     if let Some(wav) = &arguments.wav {
         file::read(wav)?;
     }

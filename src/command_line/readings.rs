@@ -60,7 +60,7 @@ pub fn run(arguments: &Check, loaded: &LoadedAmp, file: &Path) -> Result<(), Fai
     let put_in = circuit.with_changes(&readings.parts).map_err(in_file)?;
     let progress = Progress::new("comparing readings");
     let mut go_on = progress.go_on();
-    let amp = SolvedAmp::new(&put_in, None)?;
+    let amp = SolvedAmp::new(&put_in, None)?.fit_to_judge()?;
     let report = measured(circuit, &readings, compared_with, &amp, &mut go_on);
     drop(go_on);
     drop(progress);

@@ -32,6 +32,9 @@ impl Report for Voltages {
             _ => vec![("", &self.chart)],
         };
         let mut text = format!("{}: voltages at rest\n\n", self.amp);
+        if let Some(unfit) = &self.unfit {
+            let _ = writeln!(text, "{unfit}");
+        }
         // What is over its limit comes first.
         match &self.as_found_over_rated {
             Some(before) => {

@@ -203,6 +203,9 @@ fn right_column(
             ui.label(fault);
             return;
         }
+        if let Some(silent) = quick.and_then(|quick| quick.silent.as_ref()) {
+            ui.add(egui::Label::new(silent).wrap());
+        }
         let recorded = editor.panels.as_ref().and_then(Panels::recorded);
         let target = recorded.map(|recorded| &recorded.target);
         response::show(ui, amp, quick, &editor.spectrum, target, &mut editor.view);

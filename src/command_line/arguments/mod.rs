@@ -28,7 +28,7 @@ Exit codes:
     0  done
     1  a fault in the circuit, the proposal or a value
     2  the command line is not understood
-    3  the circuit has no solution, or oscillates at rest
+    3  the circuit has no solution, oscillates at rest, or passes no signal
     4  a file cannot be read or written, or is no usable WAV file
     5  there is no display to open a window on
   130  stopped by Ctrl-C; no half-written file is left

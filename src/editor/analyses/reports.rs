@@ -149,6 +149,8 @@ pub struct Quick {
     pub line_db: Both<Vec<f64>>,
     /// Gain to what is heard of the output, dB.
     pub heard_db: Both<Vec<f64>>,
+    /// Which sides pass no signal, in a sentence.
+    pub silent: Option<String>,
     /// Voltages and valves at rest.
     pub charts: Both<VoltageChart>,
     /// How long it took.
@@ -189,6 +191,7 @@ pub fn quick(request: &Request) -> Result<Quick, String> {
         hz,
         line_db,
         heard_db,
+        silent: amp.silent().map(|unfit| unfit.to_string()),
         charts: sides.map(|side| chart(&amp.network, side)),
         request: request.clone(),
         took: start.elapsed(),

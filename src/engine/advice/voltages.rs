@@ -7,6 +7,7 @@ use crate::circuit::electrodes;
 use crate::device::{RatingSystem, Valve};
 use crate::network::Network;
 use crate::solve::solved::{Both, SolvedAmp, SolvedCircuit};
+use crate::solve::stability::Unfit;
 use crate::text::digits::{percent, printed, significant};
 use serde::Serialize;
 
@@ -51,6 +52,8 @@ pub struct LimitedChart {
 pub struct Voltages {
     /// Name of the amp.
     pub amp: String,
+    /// The sides that pass no signal from the jack to the output; none where both do.
+    pub unfit: Option<Box<Unfit>>,
     /// Which circuit `nodes` and `valves` are of: "as found" or "proposed".
     pub shown: &'static str,
     /// With everything done that was asked for.
@@ -79,6 +82,7 @@ pub fn voltages(amp: &SolvedAmp) -> Voltages {
     let over = |side: &SolvedCircuit| ratings(&amp.network, side, &Driven::default()).over;
     Voltages {
         amp: amp.as_found.circuit.name().into(),
+        unfit: amp.silent(),
         shown: match proposed {
             Some(_) => "proposed",
             None => "as found",

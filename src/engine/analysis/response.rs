@@ -8,6 +8,7 @@ use crate::network::Network;
 use crate::network::assemble::empty_vector;
 use crate::solve::SmallSignal;
 use crate::solve::solved::{SolvedAmp, SolvedCircuit};
+use crate::solve::stability::Unfit;
 use crate::units::decibels_from_ratio;
 use num_complex::Complex64;
 use serde::Serialize;
@@ -66,6 +67,8 @@ pub struct Response {
     pub from: String,
     /// Node or loudspeaker measured.
     pub to: String,
+    /// The sides that pass no signal from the jack to the output; none where both do.
+    pub unfit: Option<Box<Unfit>>,
     /// Which circuit `db` and `degrees` are of: "as found" or "proposed".
     pub shown: &'static str,
     /// Frequencies, Hz, rising.
@@ -194,6 +197,7 @@ pub fn response_through(amp: &SolvedAmp, path: Path, through: &TransferFunction<
     });
     Response {
         amp: circuit.name().into(),
+        unfit: amp.silent(),
         from: match (path.from, circuit.guitar()) {
             (Some(node), _) => name(node),
             (None, Some(guitar)) => format!("the track ({})", guitar.name),

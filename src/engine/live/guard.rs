@@ -2,8 +2,10 @@
 //!
 //! Takes what is played and what comes out, sample by sample; gives a gain. After a note an amp falls
 //! silent; one that is still as loud half a second after the last thing that was played oscillates, and
-//! is faded out until it is quiet by itself. The equations could tell sooner, but not on the audio
-//! thread, and a value that is dragged never waits.
+//! is faded out until it is quiet by itself, which is a fifth of a second after its oscillation has died
+//! away. While something is played nobody can tell a howl from a note: then a muted amp stays so, but
+//! for one whose values are changed, which may be what mends it: it is let out on trial. The equations
+//! could tell sooner, but not on the audio thread, and a value that is dragged never waits.
 
 /// Peak at the jack from which on something is played, V: below the noise of a pickup.
 const PLAYED_VOLTS: f64 = 20e-6;
@@ -14,6 +16,9 @@ const DISTURBS: f64 = 0.003;
 const WAIT_SECONDS: f64 = 0.3;
 const STRETCH_SECONDS: f64 = 0.25;
 const FADE_SECONDS: f64 = 0.02;
+/// Seconds of quiet after which a muted amp is let out: longer than the pauses in an oscillation that
+/// comes in bursts of a few hertz.
+const CALM_SECONDS: f64 = 0.2;
 /// A sound that dies away loses more than this between two stretches.
 const DIES: f64 = 0.9;
 
@@ -27,6 +32,8 @@ pub(super) struct Guard {
     at: u64,
     peak: f64,
     before: f64,
+    /// Samples since what comes out disturbed anybody, with nothing played.
+    calm: u64,
     howls: bool,
     gain: f64,
 }
@@ -39,6 +46,7 @@ impl Guard {
             at: 0,
             peak: 0.0,
             before: 0.0,
+            calm: 0,
             howls: false,
             gain: 1.0,
         }
@@ -47,6 +55,18 @@ impl Guard {
     /// Whether the amp is muted.
     pub fn howls(&self) -> bool {
         self.howls
+    }
+
+    /// A value was changed, which may have mended the amp. With nothing played the quiet that follows
+    /// shows it; while something is played a muted amp is let out, to be doubted again in the next
+    /// pause.
+    ///
+    /// # Real-time
+    /// Allocates nothing.
+    pub fn values_changed(&mut self) {
+        if self.quiet == 0 {
+            self.howls = false;
+        }
     }
 
     /// The next sample's gain, 1 as long as all is well. `played` are volts at the jack, `heard` the
@@ -61,8 +81,13 @@ impl Guard {
             self.at = 0;
             self.peak = 0.0;
             self.before = 0.0;
+            self.calm = 0;
         } else {
             self.quiet += 1;
+            self.calm = if heard > DISTURBS { 0 } else { self.calm + 1 };
+            if self.calm as f64 > CALM_SECONDS * self.rate {
+                self.howls = false;
+            }
             self.peak = self.peak.max(heard);
             let waited = self.quiet as f64 > WAIT_SECONDS * self.rate;
             self.at += u64::from(waited);
@@ -73,8 +98,6 @@ impl Guard {
                 let loud = self.peak > DISTURBS;
                 if loud && self.before > 0.0 && self.peak > DIES * self.before {
                     self.howls = true;
-                } else if !loud {
-                    self.howls = false;
                 }
                 self.before = self.peak;
                 self.at = 0;
@@ -115,6 +138,36 @@ mod tests {
         assert_eq!(run(&mut guard, 1.0, 0.1, |_| 0.5), 0.0);
         assert_eq!(run(&mut guard, 1.5, 0.0, |_| 0.001), 1.0);
         assert!(!guard.howls());
+    }
+
+    #[test]
+    fn a_howl_that_ends_is_let_out_within_half_a_second() {
+        let mut guard = Guard::new(RATE);
+        run(&mut guard, 1.5, 0.0, |_| 0.5);
+        assert!(guard.howls());
+        // It dies away by e each 20 ms, and was muted for good until then.
+        let dying = |t: f64| 0.5 * (-t / 0.02).exp();
+        assert_eq!(run(&mut guard, 0.25, 0.0, dying), 0.0);
+        assert_eq!(run(&mut guard, 0.15, 0.0, |t| dying(t + 0.25)), 1.0);
+        // Bursts with pauses of a tenth of a second are no end.
+        let mut guard = Guard::new(RATE);
+        let bursts = |t: f64| if t % 0.2 < 0.1 { 0.5 } else { 0.0 };
+        run(&mut guard, 1.5, 0.0, bursts);
+        assert_eq!(run(&mut guard, 2.0, 0.0, bursts), 0.0);
+    }
+
+    #[test]
+    fn a_change_of_values_lets_out_what_is_played_on_trial() {
+        let mut guard = Guard::new(RATE);
+        run(&mut guard, 1.5, 0.0, |_| 0.5);
+        // With nothing played a change alone proves nothing.
+        guard.values_changed();
+        assert_eq!(run(&mut guard, 0.5, 0.0, |_| 0.5), 0.0);
+        run(&mut guard, 0.1, 0.1, |_| 0.5);
+        guard.values_changed();
+        assert_eq!(run(&mut guard, 0.1, 0.1, |_| 0.5), 1.0);
+        // It was not mended.
+        assert_eq!(run(&mut guard, 1.0, 0.0, |_| 0.5), 0.0);
     }
 
     #[test]

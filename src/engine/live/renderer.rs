@@ -224,6 +224,7 @@ impl Renderer {
             }
         }
         if changed {
+            self.guard.values_changed();
             self.matching.values_changed();
         }
         let [left, right] = match settings.heard {

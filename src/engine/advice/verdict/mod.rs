@@ -98,7 +98,7 @@ pub fn verdict(
         Ok(amp) => amp,
         Err(fault) => return Some(Err(fault.into())),
     };
-    let amp = match amp.fit_to_judge() {
+    let amp = match amp.fit_to_play() {
         Ok(amp) => amp,
         Err(fault) => return Some(Err(fault.into())),
     };

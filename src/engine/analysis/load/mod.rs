@@ -43,6 +43,10 @@ pub fn loads(
         Ok(amp) => amp,
         Err(fault) => return Some(Err(fault.into())),
     };
+    let amp = match amp.fit_to_play() {
+        Ok(amp) => amp,
+        Err(fault) => return Some(Err(fault.into())),
+    };
     // The amp as it is sets the drive of all others.
     let share = 1.0 / ways.len() as f64;
     let mut first = |done: f64| go_on(share * done);

@@ -1,6 +1,7 @@
 //! Why there is nothing to report of loudspeakers.
 
 use crate::solve::solved::NoOperatingPoint;
+use crate::solve::stability::Unfit;
 use std::fmt;
 
 /// Why there is no report.
@@ -10,6 +11,8 @@ pub enum NoLoads {
     NoLoudspeaker,
     /// The amp as it is has no operating point.
     NoOperatingPoint(NoOperatingPoint),
+    /// The amp as it is does not stay at rest, or passes no signal.
+    Unfit(Box<Unfit>),
 }
 
 impl fmt::Display for NoLoads {
@@ -21,6 +24,7 @@ impl fmt::Display for NoLoads {
                  and name it as output.",
             ),
             NoLoads::NoOperatingPoint(fault) => fault.fmt(f),
+            NoLoads::Unfit(fault) => fault.fmt(f),
         }
     }
 }
@@ -30,5 +34,11 @@ impl std::error::Error for NoLoads {}
 impl From<NoOperatingPoint> for NoLoads {
     fn from(fault: NoOperatingPoint) -> Self {
         NoLoads::NoOperatingPoint(fault)
+    }
+}
+
+impl From<Box<Unfit>> for NoLoads {
+    fn from(fault: Box<Unfit>) -> Self {
+        NoLoads::Unfit(fault)
     }
 }

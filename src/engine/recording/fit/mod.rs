@@ -103,7 +103,7 @@ pub fn fit(request: Question<'_>, go_on: GoOn<'_>) -> Option<Result<FitReport, N
         Ok(amp) => amp,
         Err(fault) => return Some(Err(fault.into())),
     };
-    let amp = match amp.fit_to_judge() {
+    let amp = match amp.fit_to_play() {
         Ok(amp) => amp,
         Err(fault) => return Some(Err(fault.into())),
     };

@@ -45,6 +45,16 @@ pub struct Unfit {
     pub both: bool,
 }
 
+impl Unfit {
+    /// What is wrong with the amp as it shall be: as proposed, or as found where nothing is proposed.
+    pub fn asked_for(&self) -> Option<&AmpFault> {
+        match self.both {
+            true => self.proposed.as_ref(),
+            false => self.as_found.as_ref(),
+        }
+    }
+}
+
 impl fmt::Display for Unfit {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match (&self.as_found, &self.proposed) {
@@ -75,12 +85,17 @@ impl SolvedCircuit {
         if let Stability::Unstable(howl) = self.stability(network) {
             return Some(AmpFault::Howls(howl));
         }
+        self.is_silent(network).then_some(AmpFault::NoSignal)
+    }
+
+    /// Whether nothing of what is played reaches the output; `network` is its own.
+    pub fn is_silent(&self, network: &Network) -> bool {
         if !self.circuit.signal_reaches_output() {
-            return Some(AmpFault::NoSignal);
+            return true;
         }
         let small = SmallSignal::new(network, &self.values, &self.point);
         let nothing = |&hz: &f64| small.gain(hz).norm() < NO_GAIN;
-        LOOKED_AT.iter().all(nothing).then_some(AmpFault::NoSignal)
+        LOOKED_AT.iter().all(nothing)
     }
 }
 
@@ -101,6 +116,25 @@ impl SolvedAmp {
             Stability::Stable | Stability::InDoubt => None,
         });
         unfit.map_or(Ok(self), Err)
+    }
+
+    /// The sides that pass no signal; none where both do.
+    pub fn silent(&self) -> Option<Box<Unfit>> {
+        let silent = |side: &SolvedCircuit| side.is_silent(&self.network);
+        self.unfit(|side| silent(side).then_some(AmpFault::NoSignal))
+    }
+
+    /// The amp itself, if it stays at rest as found and as proposed and passes a signal as it shall
+    /// be. One that is to be repaired may pass none as found.
+    ///
+    /// # Errors
+    /// [`Unfit`] when it does not.
+    pub fn fit_to_play(self) -> Result<Self, Box<Unfit>> {
+        let amp = self.fit_to_judge()?;
+        match amp.silent().filter(|unfit| unfit.asked_for().is_some()) {
+            Some(unfit) => Err(unfit),
+            None => Ok(amp),
+        }
     }
 
     fn unfit(&self, fault: impl Fn(&SolvedCircuit) -> Option<AmpFault>) -> Option<Box<Unfit>> {
