@@ -3,6 +3,7 @@
 
 use crate::circuit::Diagnostic;
 use crate::live::LiveAmp;
+use crate::live::jack_guitar::OwnGuitar;
 use crate::live::meters::Meters;
 pub use crate::live::settings::PluginSetting;
 use crate::sound::Sound;
@@ -79,6 +80,10 @@ pub trait Edit {
     fn impulse(&self) -> Option<Arc<Impulse>>;
     /// Replaces the impulse response, or takes it away.
     fn set_impulse(&self, impulse: Option<Arc<Impulse>>);
+    /// The owner's own guitar.
+    fn own_guitar(&self) -> Option<OwnGuitar>;
+    /// Replaces the owner's own guitar, or takes it away.
+    fn set_own_guitar(&self, own: Option<OwnGuitar>);
     /// The meters.
     fn meters(&self) -> &Meters;
     /// Rate of the host, Hz; none while no audio runs.

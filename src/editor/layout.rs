@@ -107,7 +107,13 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
             );
         });
     right_column(editor, ui, edit, &amp, now, &known);
-    settings::show(ui, edit, &mut editor.view, &mut editor.settings_open);
+    settings::show(
+        ui,
+        edit,
+        editor.files.as_mut(),
+        &mut editor.view,
+        &mut editor.settings_open,
+    );
     safety::text(ui, &mut editor.safety_open);
 }
 

@@ -13,6 +13,7 @@ mod editing;
 mod effect;
 mod files;
 mod fit;
+mod guitar;
 mod history;
 mod job_sheet;
 mod layout;

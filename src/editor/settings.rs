@@ -1,6 +1,8 @@
 //! The settings, in a window over the sheet: levels, quality, theme and size.
 
 use super::edit::{Edit, PluginSetting};
+use super::files::state::Files;
+use super::guitar;
 use super::theme::heading;
 use super::view::View;
 use crate::live::settings::{Section, SettingKind};
@@ -8,7 +10,7 @@ use crate::units::peak_volts_from_dbu;
 use egui::Ui;
 
 /// Shows the window while it is open.
-pub fn show(ui: &Ui, edit: &dyn Edit, view: &mut View, open: &mut bool) {
+pub fn show(ui: &Ui, edit: &dyn Edit, files: Option<&mut Files>, view: &mut View, open: &mut bool) {
     egui::Window::new("Settings")
         .open(open)
         .collapsible(false)
@@ -19,11 +21,11 @@ pub fn show(ui: &Ui, edit: &dyn Edit, view: &mut View, open: &mut bool) {
             let most = ui.ctx().content_rect().height() - 140.0;
             egui::ScrollArea::vertical()
                 .max_height(most)
-                .show(ui, |ui| content(ui, edit, view));
+                .show(ui, |ui| content(ui, edit, files, view));
         });
 }
 
-fn content(ui: &mut Ui, edit: &dyn Edit, view: &mut View) {
+fn content(ui: &mut Ui, edit: &dyn Edit, mut files: Option<&mut Files>, view: &mut View) {
     for (section, name) in [
         (Section::Levels, "LEVELS"),
         (Section::Quality, "QUALITY"),
@@ -35,6 +37,11 @@ fn content(ui: &mut Ui, edit: &dyn Edit, view: &mut View) {
                 && place == section
             {
                 control(ui, edit, setting, label);
+                if setting == PluginSetting::Guitar
+                    && let Some(files) = files.as_deref_mut()
+                {
+                    guitar::show(ui, edit, files);
+                }
             }
         }
         ui.add_space(6.0);
@@ -83,7 +90,7 @@ fn control(ui: &mut Ui, edit: &dyn Edit, setting: PluginSetting, label: &str) {
         ui.label(
             "A guitar's pickup, pots and lead work with the amp's input. The track that comes in counts \
              as recorded through an instrument input of 1 MΩ with that guitar. None is for a pedal \
-             with a buffer; \"own file\" is what presolder play --guitar FILE brought, else none.",
+             with a buffer; \"own file\" is a guitar file of yours, which the project keeps.",
         );
     }
     if setting == PluginSetting::Boost {

@@ -3,12 +3,13 @@
 
 use super::class::ClassParameters;
 use super::handover::{AudioEnd, Handover, handover};
+use super::jack::Jack;
 use super::response::SharedResponse;
-use crate::circuit::{Guitar, Proposal};
+use crate::circuit::Proposal;
 use crate::live::NotLoaded;
 use crate::live::cabinets::Response;
 use crate::live::circuit_pair::{CircuitPair, Format};
-use crate::live::jack_guitar::JackGuitar;
+use crate::live::jack_guitar::{JackGuitar, OwnGuitar};
 use crate::live::meters::Meters;
 use crate::live::parameter_map::ParameterMap;
 use crate::sound::impulse::Impulse;
@@ -43,8 +44,7 @@ pub struct Instance {
     first: Mutex<Vec<f64>>,
     stepped: AtomicBool,
     /// What drives the jack; the map's amp has it.
-    guitar: Mutex<JackGuitar>,
-    own_guitar: Mutex<Option<Arc<Guitar>>>,
+    jack: Jack,
     view: Mutex<String>,
     notes: Mutex<Vec<String>>,
     /// Whether parameters have the names of what was loaded.
@@ -96,8 +96,7 @@ impl Instance {
             window: AtomicCell::new(FIRST_WINDOW),
             first: Mutex::new(Vec::new()),
             stepped: AtomicBool::new(true),
-            guitar: Mutex::new(JackGuitar::None),
-            own_guitar: Mutex::new(None),
+            jack: Jack::default(),
             view: Mutex::new(String::new()),
             notes: Mutex::new(Vec::new()),
             named: AtomicBool::new(false),
@@ -179,7 +178,7 @@ impl Instance {
     /// Puts a parameter map into place; audio goes on with it after a cross-fade. Once the positions
     /// are those that belong to it, [`Instance::tell`] is to follow.
     pub fn put(&self, map: ParameterMap) {
-        let guitar = locked(&self.guitar);
+        let guitar = self.jack.plugged();
         self.put_with(map, *guitar);
         drop(guitar);
         self.named.store(true, Relaxed);
@@ -203,14 +202,31 @@ impl Instance {
         self.named.load(Relaxed)
     }
 
+    /// What it has in its amp's jack; [`Instance::plug_in`] and [`Instance::put_guitar`] change it.
+    pub fn jack(&self) -> &Jack {
+        &self.jack
+    }
+
     /// Puts a guitar into the jack, unless it is there; audio goes on with it after a cross-fade.
     pub fn plug_in(&self, guitar: JackGuitar) {
-        let mut now = locked(&self.guitar);
-        if std::mem::replace(&mut *now, guitar) == guitar {
-            return;
+        let mut now = self.jack.plugged();
+        if std::mem::replace(&mut *now, guitar) != guitar {
+            self.plug_again(now);
         }
+    }
+
+    /// Replaces the owner's own guitar, or takes it away, in the jack too if it is there.
+    pub fn put_guitar(&self, own: Option<OwnGuitar>) {
+        let now = self.jack.plugged();
+        self.jack.bring(own);
+        if *now == JackGuitar::Own {
+            self.plug_again(now);
+        }
+    }
+
+    fn plug_again(&self, now: MutexGuard<'_, JackGuitar>) {
         let map = self.parameter_map();
-        match map.with_guitar(self.guitar_of(guitar)) {
+        match map.with_guitar(self.jack.guitar(*now)) {
             Ok(map) => self.place(map),
             // One that leaves the circuit without an operating point stays out.
             Err(_) => return,
@@ -219,18 +235,9 @@ impl Instance {
         self.rebuild(None);
     }
 
-    /// What [`JackGuitar::Own`] stands for.
-    pub fn bring_guitar(&self, guitar: Option<Arc<Guitar>>) {
-        *locked(&self.own_guitar) = guitar;
-    }
-
-    fn guitar_of(&self, guitar: JackGuitar) -> Option<Arc<Guitar>> {
-        guitar.guitar(locked(&self.own_guitar).as_ref())
-    }
-
     /// Puts a map into place with this guitar in its jack, as far as it goes.
     fn put_with(&self, map: ParameterMap, guitar: JackGuitar) {
-        let played = match self.guitar_of(guitar) {
+        let played = match self.jack.guitar(guitar) {
             Some(guitar) => map.with_guitar(Some(guitar)).unwrap_or(map),
             None => map,
         };

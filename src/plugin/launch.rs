@@ -4,7 +4,7 @@
 
 use super::instance::Instance;
 use crate::analysis::cabinet_model::CabinetModel;
-use crate::live::jack_guitar::JackGuitar;
+use crate::live::jack_guitar::{JackGuitar, OwnGuitar};
 use crate::live::settings::{CABINET_IMPULSE, CABINET_LINE, CABINET_LOUDSPEAKER, PluginSetting};
 use crate::requests::opening::Opening;
 use std::path::PathBuf;
@@ -36,7 +36,11 @@ pub fn prepare(instance: &Arc<Instance>) {
             _ => None,
         };
         instance.put_impulse(impulse);
-        instance.bring_guitar(opening.guitar.clone());
+        let own = opening.guitar.clone().map(|guitar| OwnGuitar {
+            guitar,
+            text: String::new(),
+        });
+        instance.jack().bring(own);
     }
 }
 

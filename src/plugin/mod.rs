@@ -16,6 +16,7 @@ pub mod entry;
 pub mod handover;
 pub mod host_param;
 pub mod instance;
+mod jack;
 mod kept_impulse;
 mod launch;
 mod param_map;

@@ -7,6 +7,7 @@ use super::class::{ClassParameters, meant};
 use super::kept_impulse;
 use super::params::AmpParams;
 use crate::circuit::MOST_BYTES;
+use crate::live::jack_guitar::OwnGuitar;
 use crate::live::parameter_map::ParameterMap;
 use crate::live::settings::{CABINET_LINE, PluginSetting, SettingKind, SettingRow};
 use crate::live::{Adjustable, AdjustableKind};
@@ -30,6 +31,8 @@ const PATH: &str = "path";
 const AS_FOUND: &str = "as found";
 const PROPOSED: &str = "proposed";
 const IMPULSE: &str = "impulse";
+/// The text of a guitar of the owner's own.
+const GUITAR: &str = "guitar";
 const VIEW: &str = "view";
 /// Which id each parameter of one's own file moves. A project of before it existed has them in the
 /// order of the file.
@@ -63,6 +66,10 @@ pub fn save(params: &AmpParams) -> BTreeMap<String, String> {
         (
             IMPULSE.into(),
             kept_impulse::text(instance.response().impulse().as_deref()),
+        ),
+        (
+            GUITAR.into(),
+            instance.jack().own().map_or(String::new(), |own| own.text),
         ),
         (VIEW.into(), instance.view()),
         (WINDOW.into(), window),
@@ -117,6 +124,8 @@ pub fn restore(params: &AmpParams, fields: &BTreeMap<String, String>) {
         }
     }
     map.set_stepped(params.stepped());
+    // The map that is put below has it in its jack.
+    instance.jack().bring(guitar(fields, &mut notes));
     instance.plug_in(params.guitar());
     for (id, value) in values(fields, PROPOSED, &mut notes) {
         match read(&map, &id, &value) {
@@ -153,6 +162,19 @@ fn impulse(fields: &BTreeMap<String, String>, notes: &mut Vec<String>) -> Option
         notes.push("The project's impulse response cannot be read and was left out.".into());
     }
     impulse.map(Arc::new)
+}
+
+/// The project's guitar.
+fn guitar(fields: &BTreeMap<String, String>, notes: &mut Vec<String>) -> Option<OwnGuitar> {
+    let text = fields.get(GUITAR).filter(|text| !text.is_empty())?;
+    let read = match text.len() <= MOST_BYTES {
+        true => OwnGuitar::read(text.as_bytes()).ok(),
+        false => None,
+    };
+    if read.is_none() {
+        notes.push("The project's guitar cannot be read and was left out.".into());
+    }
+    read
 }
 
 /// Most sentences that are kept about one project.

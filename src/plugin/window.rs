@@ -9,6 +9,7 @@ use super::state::proposed_value;
 use crate::circuit::Diagnostic;
 use crate::editor::edit::{Edit, Player, PluginSetting, RecordingPlayer};
 use crate::live::NotLoaded;
+use crate::live::jack_guitar::OwnGuitar;
 use crate::live::meters::Meters;
 use crate::live::parameter_map::ParameterMap;
 use crate::sound::impulse::Impulse;
@@ -304,6 +305,15 @@ impl Edit for HostEdit<'_> {
 
     fn set_impulse(&self, impulse: Option<Arc<Impulse>>) {
         self.params.instance.put_impulse(impulse);
+        self.revise();
+    }
+
+    fn own_guitar(&self) -> Option<OwnGuitar> {
+        self.params.instance.jack().own()
+    }
+
+    fn set_own_guitar(&self, own: Option<OwnGuitar>) {
+        self.params.instance.put_guitar(own);
         self.revise();
     }
 

@@ -8,7 +8,7 @@ use presolder::circuit::{Diagnostic, built_in_circuit};
 use presolder::device::Catalogue;
 use presolder::editor::Editor;
 use presolder::editor::edit::{Edit, Player, PluginSetting, RecordingPlayer};
-use presolder::live::jack_guitar::JackGuitar;
+use presolder::live::jack_guitar::{JackGuitar, OwnGuitar};
 use presolder::live::meters::Meters;
 use presolder::live::{LiveAmp, NotLoaded};
 use presolder::sound::Sound;
@@ -44,6 +44,7 @@ pub struct FakeEdit {
     pub heard: RefCell<Vec<f32>>,
     pub rate: Cell<Option<f64>>,
     pub impulse: RefCell<Option<Arc<Impulse>>>,
+    pub guitar: RefCell<Option<OwnGuitar>>,
     pub player: Option<FakePlayer>,
     pub recording: FakeRecording,
 }
@@ -155,6 +156,7 @@ impl FakeEdit {
             heard: RefCell::default(),
             rate: Cell::new(None),
             impulse: RefCell::default(),
+            guitar: RefCell::default(),
             player: None,
             recording: FakeRecording::default(),
         }
@@ -180,6 +182,21 @@ impl FakeEdit {
     pub fn propose(&self, id: &str, value: f64) {
         let adjustable = self.amp.borrow().find(id).unwrap();
         self.proposed.borrow_mut()[adjustable] = value;
+    }
+}
+
+impl FakeEdit {
+    /// Puts into the jack what is chosen.
+    fn plug(&self) {
+        let [guitar, boost] =
+            [PluginSetting::Guitar, PluginSetting::Boost].map(|one| self.setting(one));
+        let own = self.guitar.borrow();
+        let own = own.as_ref().map(|own| &own.guitar);
+        let guitar = JackGuitar::of(guitar, boost).guitar(own);
+        let mut amp = self.amp.borrow_mut();
+        if amp.circuit().guitar() != guitar.as_deref() {
+            *amp = Arc::new(amp.with_guitar(guitar).expect("an operating point"));
+        }
     }
 }
 
@@ -211,14 +228,15 @@ impl Edit for FakeEdit {
     fn set_setting(&self, setting: PluginSetting, value: f64) {
         self.settings.borrow_mut().insert(setting, value);
         if matches!(setting, PluginSetting::Guitar | PluginSetting::Boost) {
-            let [guitar, boost] =
-                [PluginSetting::Guitar, PluginSetting::Boost].map(|one| self.setting(one));
-            let guitar = JackGuitar::of(guitar, boost).guitar(None);
-            let mut amp = self.amp.borrow_mut();
-            if amp.circuit().guitar() != guitar.as_deref() {
-                *amp = Arc::new(amp.with_guitar(guitar).expect("an operating point"));
-            }
+            self.plug();
         }
+    }
+    fn own_guitar(&self) -> Option<OwnGuitar> {
+        self.guitar.borrow().clone()
+    }
+    fn set_own_guitar(&self, own: Option<OwnGuitar>) {
+        *self.guitar.borrow_mut() = own;
+        self.plug();
     }
     fn impulse(&self) -> Option<Arc<Impulse>> {
         self.impulse.borrow().clone()

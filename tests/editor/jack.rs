@@ -49,3 +49,43 @@ fn a_boost_is_answered_for_and_takes_the_guitar_off_the_jack() {
     assert!(!bench.shows("dB boost"));
     assert!(bench.edit.amp().circuit().guitar().is_some());
 }
+
+/// A guitar of one's own with a long lead.
+const OWN: &str = "format = 1\n[guitar]\nname = \"Saturday guitar\"\nlead = \"2n\"\n";
+
+#[test]
+fn a_guitar_of_ones_own_is_opened_in_the_window() {
+    let folder = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| {
+        let path = folder.path().join(name);
+        std::fs::write(&path, text).unwrap();
+        path.display().to_string()
+    };
+    let good = write("guitar.toml", OWN);
+    let faulty = write("faulty.toml", &OWN.replace("2n", "2q"));
+    let mut bench = opened("bradawl");
+    bench.click("Settings");
+    assert!(!bench.shows("Open guitar"));
+    choose(&mut bench, "own file");
+    assert!(bench.edit.amp().circuit().guitar().is_none());
+    assert!(bench.shows("No guitar file yet"));
+    // What is faulty is told with its line and leaves all as it is.
+    bench.fill("guitar file", &faulty);
+    bench.press("Open guitar");
+    bench.until("was not opened");
+    assert!(bench.shows("line 4"));
+    assert!(bench.edit.own_guitar().is_none());
+    bench.fill("guitar file", &good);
+    bench.press("Open guitar");
+    bench.until("In the jack: Saturday guitar");
+    assert!(!bench.shows("was not opened"));
+    assert_eq!(bench.edit.own_guitar().unwrap().text, OWN);
+    let in_jack = |bench: &Window| {
+        let amp = bench.edit.amp();
+        amp.circuit().guitar().map(|guitar| guitar.lead_farads)
+    };
+    assert_eq!(in_jack(&bench), Some(2e-9));
+    bench.press("Unplug this guitar");
+    assert!(bench.edit.own_guitar().is_none());
+    assert_eq!(in_jack(&bench), None);
+}

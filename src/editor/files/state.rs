@@ -1,6 +1,7 @@
 //! Files: a circuit is opened, watched and reloaded, proposals are opened and saved.
 //! What fails leaves the running circuit alone; what was typed is carried over or kept.
 
+use super::guitar::GuitarFile;
 use super::prices::{self, Followed, InUse};
 use super::standing::{carry_over, proposal_text, standing};
 use super::thread::{FileThread, News, Order, Want, Written};
@@ -34,6 +35,8 @@ pub struct Files {
     pub impulse_path: String,
     /// What is to be known about it, or what was wrong with it.
     pub impulse_told: String,
+    /// A guitar's file.
+    pub guitar: GuitarFile,
     /// Path of the recording in the player.
     pub recording: String,
     /// What was wrong with it.
@@ -53,6 +56,7 @@ impl Files {
             watched: None,
             impulse_path: String::new(),
             impulse_told: String::new(),
+            guitar: GuitarFile::default(),
             recording: String::new(),
             recording_fault: None,
         }
@@ -109,6 +113,7 @@ impl Files {
                 self.prices(&path.display().to_string(), &bytes, view);
             }
             News::Impulse(read) => self.impulse(*read, edit),
+            News::Guitar(read) => self.guitar.opened(read, edit),
             News::Saved(path) => {
                 self.message = format!("Saved {}.", path.display());
                 self.exists = None;
@@ -135,6 +140,7 @@ impl Files {
                 self.impulse_path = path.display().to_string();
                 self.thread.order(Order::OpenImpulse(path));
             }
+            News::Picked(Want::Guitar, path) => self.guitar.open(path, &self.thread),
             News::Picked(Want::SaveSheet, path) => view.sheet_path = path.display().to_string(),
             News::Picked(Want::Prices, path) => {
                 view.price_path = path.display().to_string();

@@ -2,6 +2,7 @@
 //! system's dialog.
 
 use crate::circuit::MOST_BYTES;
+use crate::live::jack_guitar::OwnGuitar;
 use crate::sound::file::read_impulse;
 use crate::sound::impulse::Prepared;
 use std::fs::File;
@@ -36,6 +37,8 @@ pub enum Want {
     Drawer,
     /// An impulse response.
     Impulse,
+    /// A guitar of the owner's own.
+    Guitar,
 }
 
 /// What the thread is told to do.
@@ -49,6 +52,8 @@ pub enum Order {
     OpenPrices(PathBuf),
     /// Read an impulse response.
     OpenImpulse(PathBuf),
+    /// Read a guitar.
+    OpenGuitar(PathBuf),
     /// Write a proposal; over a file that is there only if `replace`.
     Save {
         /// Where.
@@ -100,6 +105,8 @@ pub enum News {
     Prices(PathBuf, Vec<u8>),
     /// An impulse response, or what is wrong with it.
     Impulse(Box<Result<Prepared, String>>),
+    /// A guitar, or what is wrong with it.
+    Guitar(Result<OwnGuitar, String>),
     /// The proposal was written.
     Saved(PathBuf),
     /// There is a file already.
@@ -176,6 +183,7 @@ impl FileThread {
                 Want::Dry => dialog.set_title("Open the dry track").pick_file(),
                 Want::Drawer => dialog.set_title("Open a drawer file").pick_file(),
                 Want::Impulse => dialog.set_title("Open an impulse response").pick_file(),
+                Want::Guitar => dialog.set_title("Open a guitar").pick_file(),
                 Want::Circuit => dialog.set_title("Open a circuit").pick_file(),
                 Want::Proposal => dialog.set_title("Open a proposal").pick_file(),
                 Want::SaveProposal => dialog.set_title("Save the proposal").save_file(),
@@ -267,6 +275,10 @@ fn work(orders: &Receiver<Order>, news: &Sender<News>, repaint: &Repaint) {
                 let read = read_impulse(&path).map_err(|fault| fault.to_string());
                 tell(News::Impulse(Box::new(read)));
             }
+            Some(Order::OpenGuitar(path)) => {
+                let read = read(&path).and_then(|bytes| guitar(&path, &bytes));
+                tell(News::Guitar(read));
+            }
             Some(Order::Save {
                 path,
                 text,
@@ -309,6 +321,14 @@ fn theme(watched: &mut Watched) -> Option<News> {
             again: true,
         },
         Err(fault) => News::Fault(fault),
+    })
+}
+
+fn guitar(path: &Path, bytes: &[u8]) -> Result<OwnGuitar, String> {
+    OwnGuitar::read(bytes).map_err(|faults| {
+        let told = faults.iter().map(|fault| format!("\n{fault}"));
+        let told: String = told.collect();
+        format!("{} was not opened:{told}", path.display())
     })
 }
 

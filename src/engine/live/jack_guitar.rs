@@ -1,7 +1,29 @@
 //! What an instance has in its amp's jack: the numbers of [`super::settings::PluginSetting::Guitar`].
 
-use crate::circuit::{Guitar, NamedGuitar};
+use crate::circuit::{Diagnostic, Guitar, NamedGuitar, read_guitar};
 use std::sync::Arc;
+
+/// A guitar of the owner's own, with the text of its file, which a project keeps.
+#[derive(Clone, Debug, PartialEq)]
+pub struct OwnGuitar {
+    /// The guitar.
+    pub guitar: Arc<Guitar>,
+    /// What the file said; empty where nobody is to keep it.
+    pub text: String,
+}
+
+impl OwnGuitar {
+    /// That of a file.
+    ///
+    /// # Errors
+    /// Every fault of it.
+    pub fn read(bytes: &[u8]) -> Result<Self, Vec<Diagnostic>> {
+        let guitar = Arc::new(read_guitar(bytes)?);
+        // A file that could be read is UTF-8.
+        let text = String::from_utf8_lossy(bytes).into_owned();
+        Ok(OwnGuitar { guitar, text })
+    }
+}
 
 /// What drives the jack.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
