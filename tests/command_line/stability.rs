@@ -19,6 +19,13 @@ fn reversed(key: &str, folder: &tempfile::TempDir) -> String {
     path.to_string_lossy().into_owned()
 }
 
+/// What `check` says of an amp that something is wrong with.
+fn faulty(arguments: &[&str]) -> Value {
+    let output = program(&[arguments, &["--json"]].concat());
+    assert_eq!(output.status.code(), Some(3), "{arguments:?}");
+    serde_json::from_slice(&output.stdout).expect("JSON")
+}
+
 /// Typed, what is wrong with the reversed amp as found.
 fn howls_through_the_feedback(answer: &Value) {
     let howl = &answer["unfit"]["as_found"]["Howls"];
@@ -39,6 +46,9 @@ fn a_howling_amp_has_a_remedy_and_neither_curve_nor_voltages_nor_verdict() {
     let (played, made) = (text(&played), folder.path().join("made"));
     let made = text(&made);
     let change = ["--set", "R305=100k"];
+    let readings = folder.path().join("readings.toml");
+    std::fs::write(&readings, "format = 1\n[readings]\nht2 = 400\n").expect("a file");
+    let readings = text(&readings);
     for arguments in [
         vec!["curve", &amp],
         vec!["voltages", &amp],
@@ -47,6 +57,8 @@ fn a_howling_amp_has_a_remedy_and_neither_curve_nor_voltages_nor_verdict() {
         vec!["render", &amp, played, made],
         // Feedback the right way round as found, the wrong way round in the other circuit.
         vec!["curve", "sluice", "--against", &amp],
+        vec!["check", &amp, "--load"],
+        vec!["check", &amp, "--measured", readings],
     ] {
         let message = refused(&arguments, 3);
         assert!(
@@ -59,8 +71,12 @@ fn a_howling_amp_has_a_remedy_and_neither_curve_nor_voltages_nor_verdict() {
         howls_through_the_feedback(&typed);
         assert!(!folder.path().join("made").exists() && !folder.path().join("into").exists());
     }
-    howls_through_the_feedback(&json(&["check", &amp]));
-    assert!(!said(&["check", &amp]).contains("no faults"));
+    // `check` says all that it knows besides, and does not call the amp faultless.
+    howls_through_the_feedback(&faulty(&["check", &amp]));
+    assert!(
+        !refused(&["check", &amp], 3).contains("oscillates"),
+        "told twice"
+    );
     // The remedy, tried.
     let checked = json(&["check", "sluice"]);
     assert_eq!(checked["unfit"], Value::Null);
@@ -71,10 +87,144 @@ fn a_howling_amp_has_a_remedy_and_neither_curve_nor_voltages_nor_verdict() {
 
 #[test]
 fn an_input_that_does_not_reach_the_output_is_told() {
-    let checked = json(&["check", "bradawl", "--set", "C102=out"]);
-    assert_eq!(checked["unfit"]["proposed"], "NoSignal");
-    assert_eq!(checked["unfit"]["as_found"], Value::Null);
+    let out = ["--set", "C102=out"];
+    let no_signal = |answer: &Value| {
+        assert_eq!(answer["unfit"]["proposed"], "NoSignal", "{answer}");
+        assert_eq!(answer["unfit"]["as_found"], Value::Null);
+    };
+    no_signal(&faulty(&["check", "bradawl", out[0], out[1]]));
+    // Curve and voltages are there to find out why: they tell, and show what there is.
+    for word in ["curve", "voltages"] {
+        no_signal(&json(&[word, "bradawl", out[0], out[1]]));
+        assert!(said(&[word, "bradawl", out[0], out[1]]).contains("passes no signal"));
+        assert_eq!(json(&[word, "bradawl"])["unfit"], Value::Null);
+    }
+    // Of silence there is nothing to judge by ear, whichever side it is on.
+    let folder = tempfile::tempdir().expect("a folder");
+    let into = folder.path().join("into");
+    let compare = |circuit: &str, change: &str| {
+        let arguments = [
+            "compare",
+            circuit,
+            "--set",
+            change,
+            "--into",
+            text(&into),
+            "--json",
+        ];
+        let begun = std::time::Instant::now();
+        let output = program(&arguments);
+        assert_eq!(output.status.code(), Some(3));
+        assert!(!into.exists());
+        println!("compare gave up after {:?}", begun.elapsed());
+        serde_json::from_slice::<Value>(&output.stdout).expect("JSON")
+    };
+    no_signal(&compare("bradawl", "C102=out"));
+    let silent = built_in_circuit("bradawl").expect("an amp").text;
+    let line = silent
+        .lines()
+        .find(|l| l.starts_with("C102 "))
+        .expect("C102");
+    let left_out = line.replace(" }", ", fitted = false }");
+    assert_ne!(line, left_out);
+    let path = folder.path().join("silent.toml");
+    std::fs::write(&path, silent.replace(line, &left_out)).expect("a file");
+    assert_eq!(
+        compare(text(&path), "R103=150k")["unfit"]["as_found"],
+        "NoSignal"
+    );
+    // What mends it has no fault left, and a job sheet.
+    let mended = ["check", text(&path), "--set", "C102=in"];
+    assert_eq!(json(&mended)["unfit"]["as_found"], "NoSignal");
+    assert_eq!(json(&mended)["stability"]["howls"], serde_json::json!([]));
     // A volume control at zero is no fault.
     let checked = json(&["check", "bradawl", "--control", "Volume=0"]);
     assert_eq!(checked["unfit"], Value::Null);
+}
+
+/// One valve and three RC sections from its anode to its grid, with an anode load of so many ohms: a gain
+/// of 29 makes it oscillate (three equal sections, any textbook; own drawing and values).
+fn phase_shift(load: &str, folder: &tempfile::TempDir) -> String {
+    let text = format!(
+        r#"
+format = 1
+[amp]
+name = "Phase shift"
+about = "One valve and three RC sections."
+input = "in"
+output = "a"
+[parts]
+HT = {{ supply = "300 V", node = "ht", resistance = "1k" }}
+R1 = {{ resistor = "{load}", between = ["ht", "a"] }}
+V1 = {{ triode = "ECC83", anode = "a", grid = "g", cathode = "k" }}
+R2 = {{ resistor = "1k5", between = ["k", "gnd"] }}
+C1 = {{ capacitor = "22u", between = ["k", "gnd"] }}
+C2 = {{ capacitor = "470p", between = ["a", "s1"] }}
+R3 = {{ resistor = "680k", between = ["s1", "gnd"] }}
+C3 = {{ capacitor = "470p", between = ["s1", "s2"] }}
+R4 = {{ resistor = "680k", between = ["s2", "gnd"] }}
+C4 = {{ capacitor = "470p", between = ["s2", "g"] }}
+R5 = {{ resistor = "680k", between = ["g", "gnd"] }}
+R6 = {{ resistor = "22M", between = ["in", "g"] }}
+R7 = {{ resistor = "1M", between = ["in", "gnd"] }}
+"#
+    );
+    let path = folder.path().join(format!("phase-shift-{load}.toml"));
+    std::fs::write(&path, text).expect("a file");
+    path.to_string_lossy().into_owned()
+}
+
+#[test]
+fn an_amp_that_is_close_to_oscillation_is_told_with_its_margin_and_is_no_fault() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let near = |load: &str| {
+        let checked = json(&["check", &phase_shift(load, &folder)]);
+        assert_eq!(checked["unfit"], Value::Null, "{load}");
+        let near = checked["stability"]["near"].as_array().expect("a list");
+        println!("{load}: {near:?}");
+        near.clone()
+    };
+    // Far from it nothing is said.
+    assert!(near("10k").is_empty());
+    let [found] = &near(NEAR)[..] else {
+        panic!("one loop");
+    };
+    assert_eq!(found["valves"], serde_json::json!(["V1"]));
+    let decibels = found["decibels"].as_f64().expect("under 3 dB");
+    assert!((0.0..=3.0).contains(&decibels), "{decibels}");
+    let shown = said(&["check", &phase_shift(NEAR, &folder)]);
+    let sentence = shown
+        .lines()
+        .find(|line| line.contains("V1"))
+        .expect("told");
+    assert!(
+        sentence.contains(&format!("{decibels:.1} dB")),
+        "{sentence}"
+    );
+    assert!(shown.contains("no faults"));
+    // A load with which the gain is higher by more than that: it howls.
+    let howl = faulty(&["check", &phase_shift("100k", &folder)]);
+    let howl = &howl["unfit"]["as_found"]["Howls"];
+    assert_eq!(howl["valves"], serde_json::json!(["V1"]));
+}
+
+/// A load near to the one that makes it oscillate.
+const NEAR: &str = "22k";
+
+#[test]
+fn a_window_on_a_howling_amp_opens_and_it_is_told_before() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let amp = reversed("sluice", &folder);
+    // Where there is no display, what is wrong is said before that.
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_presolder"))
+        .args(["play", &amp])
+        .env_remove("DISPLAY")
+        .env_remove("WAYLAND_DISPLAY")
+        .output()
+        .expect("it starts");
+    let told = String::from_utf8_lossy(&output.stderr);
+    let first = told.lines().next().expect("something");
+    assert!(first.contains("R305") && first.contains("T1"), "{told}");
+    #[cfg(target_os = "linux")]
+    assert_eq!(output.status.code(), Some(5));
 }

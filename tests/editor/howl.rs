@@ -47,3 +47,22 @@ fn that_a_howling_amp_is_muted_is_said() {
     bench.harness.run_steps(3);
     assert!(bench.shows("Muted: the amp oscillates"));
 }
+
+#[test]
+fn an_amp_that_passes_no_signal_is_told_with_its_curve() {
+    let mut bench = opened("bradawl");
+    assert!(!bench.shows("passes no signal"));
+    bench.edit.propose("C102 fitted", 0.0);
+    bench.settle();
+    // Before anything was played; curve and voltages stay to find out why.
+    assert!(bench.shows("passes no signal"));
+    let curves = bench
+        .harness
+        .query_all_by_label_contains("Response from the input");
+    assert_eq!(curves.count(), 1);
+    bench.settle_all();
+    assert!(bench.shows("passes no signal"));
+    bench.edit.propose("C102 fitted", 1.0);
+    bench.settle_all();
+    assert!(!bench.shows("passes no signal"));
+}
