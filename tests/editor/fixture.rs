@@ -183,9 +183,7 @@ impl FakeEdit {
         let adjustable = self.amp.borrow().find(id).unwrap();
         self.proposed.borrow_mut()[adjustable] = value;
     }
-}
 
-impl FakeEdit {
     /// Puts into the jack what is chosen.
     fn plug(&self) {
         let [guitar, boost] =
