@@ -41,7 +41,7 @@ fn play(instance: &mut Instance) -> Vec<Vec<f32>> {
 /// The parameter that chooses LS1, by what it shows.
 fn chooser(instance: &mut Instance) -> crate::fixture::clap::Param {
     let params = instance.params().into_iter();
-    let mut parts = params.filter(|p| p.name.starts_with("Part "));
+    let mut parts = params.filter(|p| p.module != "Presolder");
     let found = parts.find(|p| instance.text(p.id, 0.0).starts_with("LS1 "));
     found.expect("a parameter for LS1")
 }

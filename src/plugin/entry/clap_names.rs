@@ -285,7 +285,7 @@ mod tests {
         let text = crate::circuit::built_in_circuit("mizzle")
             .expect("an amp")
             .text;
-        let role = "Ω".repeat(300);
+        let role = "Ω".repeat(120);
         let text = text.replace("role = \"anode load\"", &format!("role = \"{role}\""));
         instance.load(text.as_bytes(), None).expect("a sound file");
         let asked = Asked::default();

@@ -125,8 +125,11 @@ impl IPluginBaseTrait for Vst3Instance {
 
     unsafe fn terminate(&self) -> tresult {
         self.take(null_mut());
-        // SAFETY: as in `passed_on`.
-        unsafe { IPluginBaseTrait::terminate(&*self.wrapper) }
+        // SAFETY: as in `passed_on`; the framework's wrapper has a reference of its own.
+        unsafe {
+            self.wrapper.setComponentHandler(null_mut());
+            IPluginBaseTrait::terminate(&*self.wrapper)
+        }
     }
 }
 
