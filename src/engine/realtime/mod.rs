@@ -55,6 +55,7 @@ use crate::numeric::lanes::Lanes;
 use crate::numeric::real::Real;
 use dispatch::{Circuits, Fused, FusedLanes, Instructions};
 use stepper::Stepper;
+pub use engine::Storage;
 pub use stepper::{Counts, Governor, Settings};
 
 /// A processor of `N` lanes, whichever instructions it runs on.
@@ -175,15 +176,15 @@ where
         with_stepper!(self, stepper => stepper.engine.shift(lane, difference));
     }
 
-    /// Branches that store, capacitors and coils, in the order of [`Processor::stored_amps`].
-    pub fn storing_branches(&self) -> Vec<usize> {
+    /// What stores, in the order of [`Processor::stored_amps`].
+    pub fn storages(&self) -> Vec<Storage> {
         match &self.inner {
-            Inner::Plain(stepper) => stepper.engine.storing_branches().collect(),
-            Inner::Fused(fused) => fused.shared().engine.storing_branches().collect(),
+            Inner::Plain(stepper) => stepper.engine.storages().collect(),
+            Inner::Fused(fused) => fused.shared().engine.storages().collect(),
         }
     }
 
-    /// Current through a storing branch of one lane, A, where the last processed sample left it.
+    /// Current through a storage of one lane, A, where the last processed sample left it.
     ///
     /// # Real-time
     /// Allocates nothing.
@@ -194,8 +195,8 @@ where
         }
     }
 
-    /// Moves one lane by `volts` (by position, ground last) and the currents of its storing
-    /// branches by `amps` (in their order).
+    /// Moves one lane by `volts` (by position, ground last) and the currents of its storages by
+    /// `amps` (in their order).
     ///
     /// # Real-time
     /// Allocates nothing.

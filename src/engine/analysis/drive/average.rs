@@ -37,7 +37,7 @@ pub struct Average {
 }
 
 impl Average {
-    /// Nothing read yet. `storing`: how many branches store.
+    /// Nothing read yet. `storing`: how much stores.
     pub fn new(network: &Network, storing: usize) -> Self {
         fn device(at: &[u16], slots: &[u16]) -> Device {
             let wide = |list: &[u16]| list.iter().map(|&i| i.into()).collect();
@@ -185,7 +185,7 @@ impl Average {
         right.iter().all(|v| v.is_finite()).then_some(right)
     }
 
-    /// Mean currents of the storing branches, A.
+    /// Mean currents of what stores, A.
     pub fn stored_amps(&self) -> impl Iterator<Item = f64> + '_ {
         self.stored_amps.iter().map(|sum| sum / self.readings)
     }

@@ -9,7 +9,7 @@ use super::average::{Average, LANES};
 use super::harmonics::{HARMONICS, PERIOD, RATE, spectrum};
 use crate::network::{Companion, Network};
 use crate::realtime::dispatch::Instructions;
-use crate::realtime::{Processor, Settings};
+use crate::realtime::{Processor, Settings, Storage};
 use crate::solve::solved::SolvedCircuit;
 use num_complex::Complex64;
 use std::f64::consts::{PI, SQRT_2, TAU};
@@ -79,7 +79,7 @@ struct Run<'a> {
     driven: [Driven<'a>; LANES],
     processor: Processor<LANES>,
     companions: Vec<Vec<Companion>>,
-    storing: Vec<usize>,
+    storing: Vec<Storage>,
     averages: Vec<Average>,
     periods: usize,
 }
@@ -134,7 +134,7 @@ impl<'a> Run<'a> {
                 processor.shift(lane, &way);
             }
         }
-        let storing = processor.storing_branches();
+        let storing = processor.storages();
         let companions = |d: &Driven| d.side.values.branches.iter().map(|b| b.at_rest()).collect();
         Run {
             averages: vec![Average::new(network, storing.len()); LANES],
@@ -220,7 +220,11 @@ impl<'a> Run<'a> {
                 .map(|(to, from)| to - from)
                 .collect();
             let stored = self.storing.iter().zip(average.stored_amps());
-            let amps = stored.map(|(&branch, from)| {
+            let amps = stored.map(|(storage, from)| {
+                // Where it is bound for no capacitor carries a current.
+                let &Storage::Coil(branch) = storage else {
+                    return -from;
+                };
                 let terminals = &self.network.branches()[branch].terminals;
                 let volts: f64 = terminals.iter().map(|&(at, c)| c * target[at]).sum();
                 self.companions[lane][branch].siemens * volts - from

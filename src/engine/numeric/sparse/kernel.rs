@@ -14,7 +14,7 @@ impl Program {
     /// Factors the pivots of `range` in place.
     ///
     /// `values`: one entry a slot, the matrix before and its factors after; each diagonal is
-    /// replaced by its reciprocal and each column by its multipliers.
+    /// replaced by its reciprocal and each row multiplied by it.
     ///
     /// # Real-time
     /// Allocates nothing.
@@ -23,7 +23,7 @@ impl Program {
         assert!(values.len() >= self.slots);
         for pivot in &self.pivots[range] {
             // SAFETY: see the module's header.
-            unsafe { self.eliminate(pivot, values, |_, _| ()) }
+            unsafe { self.eliminate(pivot, values, |_| |_, _| ()) }
         }
     }
 
@@ -42,41 +42,49 @@ impl Program {
         assert!(values.len() >= self.slots && right.len() >= self.order.len());
         for position in range {
             let pivot = &self.pivots[position];
+            let right = &mut *right;
             // SAFETY: see the module's header.
             unsafe {
-                let y = *right.get_unchecked(position);
-                self.eliminate(pivot, values, |a, multiplier| {
-                    let row =
-                        *self.neighbours.get_unchecked(pivot.neighbours as usize + a) as usize;
-                    *right.get_unchecked_mut(row) =
-                        right.get_unchecked(row).minus_product(multiplier, y);
+                self.eliminate(pivot, values, move |inverse| {
+                    let y = *right.get_unchecked(position) * inverse;
+                    *right.get_unchecked_mut(position) = y;
+                    move |a, below| {
+                        let row =
+                            *self.neighbours.get_unchecked(pivot.neighbours as usize + a) as usize;
+                        *right.get_unchecked_mut(row) =
+                            right.get_unchecked(row).minus_product(below, y);
+                    }
                 });
             }
         }
     }
 
-    /// Eliminates one pivot, with loops of constant length for the degrees that occur most, and
-    /// hands every row's multiplier to `also`.
+    /// Eliminates one pivot, with loops of constant length for the degrees that occur most. Hands
+    /// the pivot's reciprocal to `begin`, and what stands below it in each row to what that gives.
     ///
     /// # Safety
     /// `values` has a place for every slot.
     #[inline(always)]
-    unsafe fn eliminate<T: Field>(
+    unsafe fn eliminate<T: Field, A: FnMut(usize, T)>(
         &self,
         pivot: &Pivot,
         values: &mut [T],
-        also: impl FnMut(usize, T),
+        begin: impl FnOnce(T) -> A,
     ) {
         // SAFETY: the caller's promise.
         unsafe {
+            let slot = pivot.slot as usize;
+            let inverse = T::ONE / *values.get_unchecked(slot);
+            *values.get_unchecked_mut(slot) = inverse;
+            let also = begin(inverse);
             match pivot.degree {
-                1 => self.eliminate_degree::<T, 1>(pivot, values, also),
-                2 => self.eliminate_degree::<T, 2>(pivot, values, also),
-                3 => self.eliminate_degree::<T, 3>(pivot, values, also),
-                4 => self.eliminate_degree::<T, 4>(pivot, values, also),
-                5 => self.eliminate_degree::<T, 5>(pivot, values, also),
-                6 => self.eliminate_degree::<T, 6>(pivot, values, also),
-                _ => self.eliminate_any(pivot, values, also),
+                1 => self.eliminate_degree::<T, 1>(pivot, inverse, values, also),
+                2 => self.eliminate_degree::<T, 2>(pivot, inverse, values, also),
+                3 => self.eliminate_degree::<T, 3>(pivot, inverse, values, also),
+                4 => self.eliminate_degree::<T, 4>(pivot, inverse, values, also),
+                5 => self.eliminate_degree::<T, 5>(pivot, inverse, values, also),
+                6 => self.eliminate_degree::<T, 6>(pivot, inverse, values, also),
+                _ => self.eliminate_any(pivot, inverse, values, also),
             }
         }
     }
@@ -87,24 +95,26 @@ impl Program {
     unsafe fn eliminate_degree<T: Field, const D: usize>(
         &self,
         pivot: &Pivot,
+        inverse: T,
         values: &mut [T],
         mut also: impl FnMut(usize, T),
     ) {
         let slot = pivot.slot as usize;
         // SAFETY: the caller's promise and the module's header.
         unsafe {
-            let inverse = T::ONE / *values.get_unchecked(slot);
-            *values.get_unchecked_mut(slot) = inverse;
-            let row: [T; D] = std::array::from_fn(|b| *values.get_unchecked(slot + 1 + b));
+            let row: [T; D] =
+                std::array::from_fn(|b| *values.get_unchecked(slot + 1 + b) * inverse);
+            for (b, &u) in row.iter().enumerate() {
+                *values.get_unchecked_mut(slot + 1 + b) = u;
+            }
             let targets = self.targets.as_ptr().add(pivot.targets as usize);
             for a in 0..D {
-                let multiplier = *values.get_unchecked(slot + 1 + D + a) * inverse;
-                *values.get_unchecked_mut(slot + 1 + D + a) = multiplier;
-                also(a, multiplier);
+                let below = *values.get_unchecked(slot + 1 + D + a);
+                also(a, below);
                 for (b, &u) in row.iter().enumerate() {
                     let t = *targets.add(a * D + b) as usize;
                     *values.get_unchecked_mut(t) =
-                        values.get_unchecked(t).minus_product(multiplier, u);
+                        values.get_unchecked(t).minus_product(below, u);
                 }
             }
         }
@@ -116,6 +126,7 @@ impl Program {
     unsafe fn eliminate_any<T: Field>(
         &self,
         pivot: &Pivot,
+        inverse: T,
         values: &mut [T],
         mut also: impl FnMut(usize, T),
     ) {
@@ -123,19 +134,20 @@ impl Program {
         let slot = pivot.slot as usize;
         // SAFETY: the caller's promise and the module's header.
         unsafe {
-            let inverse = T::ONE / *values.get_unchecked(slot);
-            *values.get_unchecked_mut(slot) = inverse;
+            for b in 0..degree {
+                let u = *values.get_unchecked(slot + 1 + b) * inverse;
+                *values.get_unchecked_mut(slot + 1 + b) = u;
+            }
             let mut target = self.targets.as_ptr().add(pivot.targets as usize);
             for a in 0..degree {
-                let multiplier = *values.get_unchecked(slot + 1 + degree + a) * inverse;
-                *values.get_unchecked_mut(slot + 1 + degree + a) = multiplier;
-                also(a, multiplier);
+                let below = *values.get_unchecked(slot + 1 + degree + a);
+                also(a, below);
                 for b in 0..degree {
                     let t = *target as usize;
                     target = target.add(1);
                     let u = *values.get_unchecked(slot + 1 + b);
                     *values.get_unchecked_mut(t) =
-                        values.get_unchecked(t).minus_product(multiplier, u);
+                        values.get_unchecked(t).minus_product(below, u);
                 }
             }
         }
@@ -153,12 +165,13 @@ impl Program {
             let degree = pivot.degree as usize;
             // SAFETY: see the module's header.
             unsafe {
-                let y = *right.get_unchecked(position);
+                let y = *right.get_unchecked(position) * *values.get_unchecked(pivot.slot as usize);
+                *right.get_unchecked_mut(position) = y;
                 for a in 0..degree {
                     let row =
                         *self.neighbours.get_unchecked(pivot.neighbours as usize + a) as usize;
-                    let m = *values.get_unchecked(pivot.slot as usize + 1 + degree + a);
-                    *right.get_unchecked_mut(row) = right.get_unchecked(row).minus_product(m, y);
+                    let below = *values.get_unchecked(pivot.slot as usize + 1 + degree + a);
+                    *right.get_unchecked_mut(row) = right.get_unchecked(row).minus_product(below, y);
                 }
             }
         }
@@ -166,6 +179,9 @@ impl Program {
 
     /// Back-substitution of the pivots of `range`, last first: the right-hand side of those
     /// positions becomes the solution. Later positions must hold their solution already.
+    ///
+    /// Of a row's products those with the positions solved last come last, so that the others need
+    /// not wait for them.
     ///
     /// # Real-time
     /// Allocates nothing.
@@ -178,7 +194,7 @@ impl Program {
             // SAFETY: see the module's header.
             unsafe {
                 let mut sum = *right.get_unchecked(position);
-                for a in 0..degree {
+                for a in (0..degree).rev() {
                     let column =
                         *self.neighbours.get_unchecked(pivot.neighbours as usize + a) as usize;
                     sum = sum.minus_product(
@@ -186,8 +202,7 @@ impl Program {
                         *right.get_unchecked(column),
                     );
                 }
-                *right.get_unchecked_mut(position) =
-                    sum * *values.get_unchecked(pivot.slot as usize);
+                *right.get_unchecked_mut(position) = sum;
             }
         }
     }

@@ -171,11 +171,10 @@ impl Program {
     /// Solves with the transposed matrix, plainly: `factors` as [`Program::factor`] leaves them for
     /// all positions, `right` one entry a position, which becomes the solution.
     pub fn solve_transposed<T: Field>(&self, factors: &[T], right: &mut [T]) {
-        // A = LU with ones on L's diagonal: first Uᵀ downwards, then Lᵀ upwards.
+        // A = LU with ones on U's diagonal: first Uᵀ downwards, then Lᵀ upwards.
         for (position, pivot) in self.pivots.iter().enumerate() {
             let row = pivot.slot as usize;
-            let y = right[position] * factors[row];
-            right[position] = y;
+            let y = right[position];
             for (a, &later) in self.neighbours_of(position).iter().enumerate() {
                 let later = later as usize;
                 right[later] = right[later].minus_product(factors[row + 1 + a], y);
@@ -187,7 +186,7 @@ impl Program {
             for (a, &later) in self.neighbours_of(position).iter().enumerate() {
                 sum = sum.minus_product(factors[column + a], right[later as usize]);
             }
-            right[position] = sum;
+            right[position] = sum * factors[pivot.slot as usize];
         }
     }
 }

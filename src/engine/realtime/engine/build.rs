@@ -1,7 +1,9 @@
 //! Making an engine from a network and the values of its lanes.
 
+use super::inflow::Inflow;
 use super::live_core::cores;
-use super::{Engine, Level, Reactance, ReactanceState, Watched, Weights};
+use super::capacitors::Capacitors;
+use super::{Coil, CoilState, Engine, Level, Watched, Weights};
 use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw};
 use crate::network::devices::Tangent;
 use crate::network::{BranchKind, Fitted, Network, Piece, Values};
@@ -22,8 +24,8 @@ impl<T: Real> Engine<T> {
         assert_eq!(lanes.len(), T::LANES, "one set of values a lane");
         let n = network.unknowns();
         let program = network.program().clone();
-        let reactances = reactances(network);
-        let count = reactances.len();
+        let coils = coils(network);
+        let count = coils.len();
         let devices = network.devices();
         let device_count =
             devices.triodes.len() + devices.pentodes.len() + devices.rectifiers.len();
@@ -36,6 +38,7 @@ impl<T: Real> Engine<T> {
         let levels = (0..=finest)
             .map(|level| Level {
                 step: step / (1u64 << level) as f64,
+                rate: (1u64 << level) as f64 / step,
                 stale: true,
                 weights: vec![nothing; count],
                 matrix: zero(program.slots() + 1),
@@ -62,17 +65,15 @@ impl<T: Real> Engine<T> {
             watched: watched_branches(network)
                 .into_iter()
                 .map(|branch| Watched {
-                    reactance: reactances
-                        .iter()
-                        .position(|r| r.branch == branch)
-                        .expect("a capacitor"),
-                    farads_inverse: T::ZERO,
+                    branch,
+                    at: ends(network, branch),
+                    present: T::ZERO,
                     slopes: [T::ZERO; 2],
                 })
                 .collect(),
             cores: cores(network, lanes, |branch| {
-                let mut all = reactances.iter();
-                all.position(|r| r.branch == branch)
+                let mut all = coils.iter();
+                all.position(|c| c.branch == branch)
                     .expect("an inductance stores")
             }),
             levels,
@@ -84,7 +85,7 @@ impl<T: Real> Engine<T> {
             output: network.output(),
             tolerance_amps: TOLERANCE_AMPS,
             memory: vec![
-                ReactanceState {
+                CoilState {
                     volts: T::ZERO,
                     amps: T::ZERO
                 };
@@ -92,7 +93,9 @@ impl<T: Real> Engine<T> {
             ],
             solution: zero(n + 1),
             previous: zero(n + 1),
+            earlier: zero(n + 1),
             last_step: step,
+            even: 0,
             history: zero(count),
             right: zero(n + 1),
             base: zero(program.slots() + 1),
@@ -102,12 +105,14 @@ impl<T: Real> Engine<T> {
             steps: vec![[T::ZERO; 3]; device_count],
             calm: true,
             tangents: vec![untouched; network.devices().rectifiers.len()],
-            fresh_slopes: zero(count),
+            fresh_slopes: zero(watched_branches(network).len()),
             curvatures: vec![[T::ZERO; 3]; device_count],
             anode_shares: zero(network.devices().triodes.len()),
             iterations: 0,
             attempts: 0,
-            reactances,
+            inflow: Inflow::new(&coils, n),
+            capacitors: Capacitors::new(network),
+            coils,
             program,
         };
         for (lane, (values, point)) in lanes.iter().enumerate() {
@@ -130,12 +135,21 @@ fn in_all_lanes<T: Real, L, M>(
     devices.iter().map(device).collect()
 }
 
-/// The branches with memory.
-fn reactances(network: &Network) -> Vec<Reactance> {
+/// The ends of a branch between two positions, the one that counts positive first.
+fn ends(network: &Network, branch: usize) -> [usize; 2] {
+    let terminals = &network.branches()[branch].terminals;
+    [1.0, -1.0].map(|sign| {
+        let end = terminals.iter().find(|t| t.1 == sign);
+        end.map_or(network.unknowns(), |t| t.0)
+    })
+}
+
+/// The coils.
+fn coils(network: &Network) -> Vec<Coil> {
     let n = network.unknowns();
-    let mut reactances = Vec::new();
+    let mut coils = Vec::new();
     for (index, branch) in network.branches().iter().enumerate() {
-        if branch.kind == BranchKind::Resistive {
+        if branch.kind != BranchKind::Coil {
             continue;
         }
         let find = |sign: f64| {
@@ -159,13 +173,13 @@ fn reactances(network: &Network) -> Vec<Reactance> {
             _ => (n, 0.0),
         };
         let negative = negatives.first().copied().unwrap_or(n);
-        reactances.push(Reactance {
+        coils.push(Coil {
             branch: index,
             at: [find(1.0), negative, third_at],
             third: weight,
         });
     }
-    reactances
+    coils
 }
 
 /// Capacitors between anode and cathode of the pentodes, or of the triodes where there is no

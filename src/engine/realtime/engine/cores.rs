@@ -6,6 +6,7 @@
 //! eliminated once a step.
 
 use super::Engine;
+use super::inflow::copy;
 use crate::network::{BranchValue, Network};
 use crate::numeric::real::Real;
 
@@ -21,7 +22,7 @@ impl<T: Real> Engine<T> {
             let branch = &self.lanes[lane][core.place.branch];
             let law = &core.lanes[lane];
             let amps = core.place.amps_at_rest(branch, law, point[core.place.at]);
-            self.memory[core.reactance].amps.set_lane(lane, amps);
+            self.memory[core.coil].amps.set_lane(lane, amps);
         }
     }
 
@@ -30,7 +31,7 @@ impl<T: Real> Engine<T> {
         for core in &mut self.cores {
             let before = core.henries.lane(lane);
             if core.follow(lane, branch, value) {
-                let amps = &mut self.memory[core.reactance].amps;
+                let amps = &mut self.memory[core.coil].amps;
                 let flux = before * amps.lane(lane);
                 amps.set_lane(lane, flux / core.henries.lane(lane));
             }
@@ -40,7 +41,7 @@ impl<T: Real> Engine<T> {
     /// What a branch with memory carries in one lane, A: an inductance with its core.
     pub(super) fn carried(&self, place: usize, lane: usize) -> f64 {
         let amps = self.memory[place].amps.lane(lane);
-        match self.cores.iter().find(|core| core.reactance == place) {
+        match self.cores.iter().find(|core| core.coil == place) {
             Some(core) => core.both(lane, amps),
             None => amps,
         }
@@ -49,7 +50,7 @@ impl<T: Real> Engine<T> {
     /// Adds to what a branch with memory carries in one lane, A.
     pub(super) fn carry(&mut self, place: usize, lane: usize, more: f64) {
         let now = self.memory[place].amps.lane(lane);
-        let amps = match self.cores.iter().find(|core| core.reactance == place) {
+        let amps = match self.cores.iter().find(|core| core.coil == place) {
             Some(core) if more != 0.0 => core.inductance(lane, core.both(lane, now) + more),
             _ => now + more,
         };
@@ -63,22 +64,28 @@ impl<T: Real> Engine<T> {
         let (constant, leading) = (self.program.constant(), self.program.leading());
         let first = self.program.first_slot(constant);
         let coefficients = &self.levels[level];
-        self.base[first..].copy_from_slice(&coefficients.matrix[first..]);
-        for core in &self.cores {
+        let stepwise = constant < leading;
+        if stepwise {
+            copy(&mut self.base[first..], &coefficients.matrix[first..]);
+        }
+        for core in &mut self.cores {
             let at = core.place.at;
             let volts =
                 self.solution[at].plus_product(self.solution[at] - self.previous[at], ratio);
-            let inductance = coefficients.weights[core.reactance].siemens;
-            let history = self.history[core.reactance];
+            let inductance = coefficients.weights[core.coil].siemens;
+            let history = self.history[core.coil];
             let predicted = core.henries * (inductance * volts - history);
             // Where the prediction is wild, the tangent there would be a current of its own.
-            let now = core.henries * self.memory[core.reactance].amps;
+            let now = core.henries * self.memory[core.coil].amps;
             let most = T::splat(MOST_MOVED) / core.law.per_flux;
             let flux = predicted.min(now + most).max(now - most);
             let current = core.law.current(flux);
             // The line through that point in the volts of the primary: i + γ·(L·(g·e − J) − φ).
             let slope = current.by_flux * core.henries;
-            self.base[core.place.slot] += slope * inductance;
+            core.tangent = slope * inductance;
+            if stepwise {
+                self.base[core.place.slot] += core.tangent;
+            }
             self.right[at] += slope * history + current.by_flux * flux - current.current;
         }
         self.program

@@ -10,22 +10,24 @@ use crate::numeric::real::Real;
 pub(super) struct LiveCore<T> {
     /// Where it stands.
     pub place: Core,
-    /// Index of its inductance among the branches with memory.
-    pub reactance: usize,
+    /// Index of its inductance among the coils.
+    pub coil: usize,
     /// Its inductance, H.
     pub henries: T,
     /// Its law.
     pub law: CoreLaw<T>,
+    /// Its slope in the volts of the primary in this step, S.
+    pub tangent: T,
     /// The law again, a lane each.
     pub lanes: Vec<CoreLaw<f64>>,
 }
 
-/// The cores of a network with the laws of all lanes; `reactance` is the index of a branch among
-/// those with memory.
+/// The cores of a network with the laws of all lanes; `coil` is the index of a branch among the
+/// coils.
 pub(super) fn cores<T: Real>(
     network: &Network,
     lanes: &[(&Values, &[f64])],
-    reactance: impl Fn(usize) -> usize,
+    coil: impl Fn(usize) -> usize,
 ) -> Vec<LiveCore<T>> {
     let core = |(index, &place): (usize, &Core)| {
         let laws: Vec<_> = lanes
@@ -34,9 +36,10 @@ pub(super) fn cores<T: Real>(
             .collect();
         let mut core = LiveCore {
             place,
-            reactance: reactance(place.branch),
+            coil: coil(place.branch),
             henries: T::ZERO,
             law: CoreLaw::splat(&laws[0]),
+            tangent: T::ZERO,
             lanes: laws,
         };
         for (lane, (values, _)) in lanes.iter().enumerate() {

@@ -17,7 +17,7 @@ impl<T: Real> Engine<T> {
         }
         level.stale = false;
         level.matrix.copy_from_slice(&self.resistive);
-        for (index, reactance) in self.reactances.iter().enumerate() {
+        for (index, coil) in self.coils.iter().enumerate() {
             let (mut siemens, mut from_volts, mut from_amps) = (T::ZERO, T::ZERO, T::ZERO);
             for (lane, values) in self.lanes.iter().enumerate() {
                 let Companion {
@@ -25,7 +25,7 @@ impl<T: Real> Engine<T> {
                     from_volts: v,
                     from_amps: i,
                     ..
-                } = values[reactance.branch].companion(level.step);
+                } = values[coil.branch].companion(level.step);
                 siemens.set_lane(lane, g);
                 from_volts.set_lane(lane, v);
                 from_amps.set_lane(lane, i);
@@ -35,10 +35,11 @@ impl<T: Real> Engine<T> {
                 from_volts,
                 from_amps,
             };
-            for &(slot, c) in &self.stamps[reactance.branch] {
+            for &(slot, c) in &self.stamps[coil.branch] {
                 level.matrix[slot] = level.matrix[slot].plus_product(siemens, T::splat(c));
             }
         }
+        self.capacitors.stamp(level.rate, &mut level.matrix);
         self.program
             .factor(0..self.program.constant(), &mut level.matrix);
     }
@@ -78,14 +79,14 @@ impl<T: Real> Engine<T> {
                 self.sources[at] = self.sources[at].plus_product(constant, T::splat(c));
             }
         }
+        self.capacitors.take_over(&self.lanes, &self.solution);
         for watched in &mut self.watched {
-            let branch = self.reactances[watched.reactance].branch;
             for (lane, values) in self.lanes.iter().enumerate() {
-                if let BranchValue::Capacitive { farads } = values[branch] {
-                    watched
-                        .farads_inverse
-                        .set_lane(lane, if farads > 0.0 { 1.0 / farads } else { 0.0 });
-                }
+                let there = matches!(
+                    values[watched.branch],
+                    BranchValue::Capacitive { farads } if farads > 0.0
+                );
+                watched.present.set_lane(lane, f64::from(u8::from(there)));
             }
         }
     }

@@ -15,12 +15,15 @@
 //! chosen by the local error of the trapezoidal rule on the output anodes (see [`super::stepper`]).
 
 mod build;
+mod capacitors;
 mod cores;
+mod inflow;
 mod live_core;
 mod matrices;
 mod port_volts;
 mod ports;
 mod stored;
+pub use stored::Storage;
 
 use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw};
 use crate::network::assemble::branch_volts;
@@ -28,6 +31,8 @@ use crate::network::devices::Tangent;
 use crate::network::{BranchValue, DeviceValues, Devices, Fitted, Network};
 use crate::numeric::real::Real;
 use crate::numeric::sparse::Program;
+use capacitors::Capacitors;
+use inflow::{Inflow, copy};
 use live_core::LiveCore;
 use port_volts::read_ports;
 
@@ -36,15 +41,15 @@ const CAP: usize = 20;
 /// A step that takes more iterations than this is too wild to be continued in a straight line.
 const CALM: usize = 4;
 
-/// A branch with memory between at most three unknowns; the third has a weight of its own.
+/// A coil between at most three unknowns; the third has a weight of its own.
 #[derive(Clone, Debug)]
-struct Reactance {
+struct Coil {
     branch: usize,
     at: [usize; 3],
     third: f64,
 }
 
-/// Companion of one reactance in all lanes: `i = siemens·u − J`, `J = from_volts·u₋ + from_amps·i₋`.
+/// Companion of one coil in all lanes: `i = siemens·u − J`, `J = from_volts·u₋ + from_amps·i₋`.
 #[derive(Clone, Copy, Debug)]
 struct Weights<T> {
     siemens: T,
@@ -52,9 +57,9 @@ struct Weights<T> {
     from_amps: T,
 }
 
-/// What a reactance remembers.
+/// What a coil remembers.
 #[derive(Clone, Copy, Debug)]
-struct ReactanceState<T> {
+struct CoilState<T> {
     volts: T,
     amps: T,
 }
@@ -63,6 +68,8 @@ struct ReactanceState<T> {
 #[derive(Clone, Debug)]
 struct Level<T> {
     step: f64,
+    /// Its reciprocal, 1/s.
+    rate: f64,
     stale: bool,
     weights: Vec<Weights<T>>,
     matrix: Vec<T>,
@@ -71,9 +78,11 @@ struct Level<T> {
 /// A node whose local error steers the step.
 #[derive(Clone, Debug)]
 struct Watched<T> {
-    /// Index among the reactances of a capacitor on that node.
-    reactance: usize,
-    farads_inverse: T,
+    /// Branch of a capacitor on that node, and its ends.
+    branch: usize,
+    at: [usize; 2],
+    /// 1 where it has a capacitance, 0 where the valve is left out.
+    present: T,
     /// dv/dt at the last two accepted times, V/s, latest first.
     slopes: [T; 2],
 }
@@ -98,7 +107,9 @@ pub struct Engine<T> {
     lanes: Vec<Vec<BranchValue>>,
     stamps: Vec<Vec<(usize, f64)>>,
     terminals: Vec<Vec<(usize, f64)>>,
-    reactances: Vec<Reactance>,
+    coils: Vec<Coil>,
+    capacitors: Capacitors<T>,
+    inflow: Inflow,
     levels: Vec<Level<T>>,
     resistive: Vec<T>,
     resistive_stale: bool,
@@ -110,10 +121,13 @@ pub struct Engine<T> {
     output: [usize; 2],
     tolerance_amps: f64,
     // State.
-    memory: Vec<ReactanceState<T>>,
+    memory: Vec<CoilState<T>>,
     solution: Vec<T>,
     previous: Vec<T>,
+    earlier: Vec<T>,
     last_step: f64,
+    /// Steps of the last size in a row.
+    even: u32,
     // Scratch.
     history: Vec<T>,
     right: Vec<T>,
@@ -147,16 +161,19 @@ impl<T: Real> Engine<T> {
         for (at, &v) in point.iter().enumerate() {
             self.solution[at].set_lane(lane, v);
             self.previous[at].set_lane(lane, v);
+            self.earlier[at].set_lane(lane, v);
         }
-        for (index, reactance) in self.reactances.iter().enumerate() {
-            let u = branch_volts(network, reactance.branch, point);
-            let rest = self.lanes[lane][reactance.branch].at_rest();
+        for (index, coil) in self.coils.iter().enumerate() {
+            let u = branch_volts(network, coil.branch, point);
+            let rest = self.lanes[lane][coil.branch].at_rest();
             self.memory[index].volts.set_lane(lane, u);
             self.memory[index]
                 .amps
                 .set_lane(lane, rest.siemens * u - rest.constant);
         }
         self.settle_cores(network, lane, point);
+        self.capacitors.settle(lane);
+        self.capacitors.charge(&self.solution);
         for watched in &mut self.watched {
             watched.slopes[0].set_lane(lane, 0.0);
             watched.slopes[1].set_lane(lane, 0.0);
@@ -173,21 +190,23 @@ impl<T: Real> Engine<T> {
         for (at, &volts) in difference.iter().enumerate() {
             add(&mut self.solution[at], volts);
             add(&mut self.previous[at], volts);
+            add(&mut self.earlier[at], volts);
         }
-        for place in 0..self.reactances.len() {
-            let reactance = &self.reactances[place];
-            let [a, b, c] = reactance.at;
+        self.capacitors.charge(&self.solution);
+        for place in 0..self.coils.len() {
+            let coil = &self.coils[place];
+            let [a, b, c] = coil.at;
             let mut u = difference[a] - difference[b];
-            if reactance.third != 0.0 {
-                u += reactance.third * difference[c];
+            if coil.third != 0.0 {
+                u += coil.third * difference[c];
             }
-            let rest = self.lanes[lane][reactance.branch].at_rest();
+            let rest = self.lanes[lane][coil.branch].at_rest();
             add(&mut self.memory[place].volts, u);
             self.carry(place, lane, u * rest.siemens);
         }
     }
 
-    /// Replaces the value of one branch in one lane. The voltage and current of a reactance go on
+    /// Replaces the value of one branch in one lane. The voltage and current of a capacitor or coil go on
     /// from where they are, of a transformer's inductance the flux.
     ///
     /// # Real-time
@@ -253,25 +272,16 @@ impl<T: Real> Engine<T> {
         let n = self.program.unknowns();
         let (constant, leading) = (self.program.constant(), self.program.leading());
         let coefficients = &self.levels[level];
-        // Right-hand side: sources, the jack, and what the reactances remember.
-        self.right.copy_from_slice(&self.sources);
-        self.right[self.input] += input * T::splat(self.input_siemens);
-        let remembered = self
-            .reactances
-            .iter()
-            .zip(&coefficients.weights)
-            .zip(&self.memory);
-        for (((reactance, weights), memory), history) in remembered.zip(&mut self.history) {
-            let j =
+        // Right-hand side: sources, the jack, and what capacitors and coils remember.
+        let remembered = coefficients.weights.iter().zip(&self.memory);
+        for ((weights, memory), history) in remembered.zip(&mut self.history) {
+            *history =
                 (weights.from_volts * memory.volts).plus_product(weights.from_amps, memory.amps);
-            *history = j;
-            let [a, b, c] = reactance.at;
-            self.right[a] += j;
-            self.right[b] -= j;
-            if reactance.third != 0.0 {
-                self.right[c] = self.right[c].plus_product(j, T::splat(reactance.third));
-            }
         }
+        copy(&mut self.right, &self.sources);
+        self.inflow.add(&self.history, &mut self.right);
+        self.capacitors.push(coefficients.rate, &mut self.right);
+        self.right[self.input] += input * T::splat(self.input_siemens);
         self.right[n] = T::ZERO;
         self.program
             .forward(0..constant, &coefficients.matrix, &mut self.right);
@@ -281,10 +291,19 @@ impl<T: Real> Engine<T> {
             0.0
         });
         self.stamp_cores(level, ratio);
+        let coefficients = &self.levels[level];
         // Prediction.
-        for at in leading..n {
-            self.guess[at] =
-                self.solution[at].plus_product(self.solution[at] - self.previous[at], ratio);
+        if self.calm && self.even >= 2 && coefficients.step == self.last_step {
+            let three = T::splat(3.0);
+            for at in leading..n {
+                self.guess[at] =
+                    self.earlier[at].plus_product(self.solution[at] - self.previous[at], three);
+            }
+        } else {
+            for at in leading..n {
+                self.guess[at] =
+                    self.solution[at].plus_product(self.solution[at] - self.previous[at], ratio);
+            }
         }
         self.guess[n] = T::ZERO;
         read_ports(&self.devices, &self.guess, &mut self.ports);
@@ -292,8 +311,17 @@ impl<T: Real> Engine<T> {
         let mut settled = false;
         for iteration in 0..CAP {
             self.iterations += 1;
-            self.work[first..].copy_from_slice(&self.base[first..]);
-            self.guess[leading..].copy_from_slice(&self.right[leading..]);
+            let matrix = match constant == leading {
+                true => &self.levels[level].matrix,
+                false => &self.base,
+            };
+            copy(&mut self.work[first..], &matrix[first..]);
+            for core in &self.cores {
+                if constant == leading {
+                    self.work[core.place.slot] += core.tangent;
+                }
+            }
+            copy(&mut self.guess[leading..], &self.right[leading..]);
             self.stamp_devices();
             self.guess[n] = T::ZERO;
             let trailing = leading..n;
@@ -319,18 +347,17 @@ impl<T: Real> Engine<T> {
     /// Local error of the trapezoidal rule, `h³/12·v‴`, by divided differences of dv/dt.
     #[inline(always)]
     fn local_error(&mut self, level: usize) -> Attempt {
-        let coefficients = &self.levels[level];
-        let step = coefficients.step;
+        let Level { step, rate, .. } = self.levels[level];
         let scale = T::splat(step * step * step / 12.0 * 2.0 / (step + self.last_step));
         let mut worst = T::ZERO;
         for (watched, fresh) in self.watched.iter().zip(&mut self.fresh_slopes) {
-            let [a, b, _] = self.reactances[watched.reactance].at;
+            let [a, b] = watched.at;
             let u = self.guess[a] - self.guess[b];
-            let index = watched.reactance;
-            let slope = (coefficients.weights[index].siemens * u - self.history[index])
-                * watched.farads_inverse;
+            let before = self.solution[a] - self.solution[b];
+            // The trapezoidal rule's own derivative.
+            let slope = ((u - before) * T::splat(2.0 * rate) - watched.slopes[0]) * watched.present;
             *fresh = slope;
-            let latest = (slope - watched.slopes[0]) * T::splat(1.0 / step);
+            let latest = (slope - watched.slopes[0]) * T::splat(rate);
             let earlier = (watched.slopes[0] - watched.slopes[1]) * T::splat(1.0 / self.last_step);
             let error = ((latest - earlier) * scale).abs();
             let allowed = T::splat(ERROR_VOLTS).plus_product(T::splat(ERROR_SHARE), u.abs());
@@ -351,32 +378,39 @@ impl<T: Real> Engine<T> {
     pub fn commit(&mut self, level: usize) {
         let coefficients = &self.levels[level];
         let (constant, leading) = (self.program.constant(), self.program.leading());
-        self.guess[..leading].copy_from_slice(&self.right[..leading]);
+        copy(&mut self.guess[..leading], &self.right[..leading]);
         self.program
             .backward(constant..leading, &self.base, &mut self.guess);
         self.program
             .backward(0..constant, &coefficients.matrix, &mut self.guess);
         let remembered = self
-            .reactances
+            .coils
             .iter()
             .zip(&coefficients.weights)
             .zip(&self.history);
-        for (((reactance, weights), &history), memory) in remembered.zip(&mut self.memory) {
-            let [a, b, c] = reactance.at;
+        for (((coil, weights), &history), memory) in remembered.zip(&mut self.memory) {
+            let [a, b, c] = coil.at;
             let mut u = self.guess[a] - self.guess[b];
-            if reactance.third != 0.0 {
-                u = u.plus_product(self.guess[c], T::splat(reactance.third));
+            if coil.third != 0.0 {
+                u = u.plus_product(self.guess[c], T::splat(coil.third));
             }
-            *memory = ReactanceState {
+            *memory = CoilState {
                 volts: u,
                 amps: weights.siemens * u - history,
             };
         }
+        self.capacitors.go_on(coefficients.rate, &self.guess);
         for (watched, &fresh) in self.watched.iter_mut().zip(&self.fresh_slopes) {
             watched.slopes = [fresh, watched.slopes[0]];
         }
+        self.even = match coefficients.step == self.last_step {
+            true => self.even.saturating_add(1),
+            false => 0,
+        };
         self.last_step = coefficients.step;
+        // The oldest of the three makes room for the next guess.
+        std::mem::swap(&mut self.earlier, &mut self.previous);
         std::mem::swap(&mut self.previous, &mut self.solution);
-        self.solution.copy_from_slice(&self.guess);
+        std::mem::swap(&mut self.solution, &mut self.guess);
     }
 }

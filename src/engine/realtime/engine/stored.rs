@@ -4,19 +4,34 @@
 use super::Engine;
 use crate::numeric::real::Real;
 
+/// What carries a current that is stored.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Storage {
+    /// A coil, by its branch.
+    Coil(usize),
+    /// All capacitors on one node, whose currents go together.
+    Capacitors,
+}
+
 impl<T: Real> Engine<T> {
-    /// Branches that store, capacitors and coils, in the order of [`Engine::stored_amps`].
-    pub fn storing_branches(&self) -> impl Iterator<Item = usize> + '_ {
-        self.reactances.iter().map(|r| r.branch)
+    /// What stores, in the order of [`Engine::stored_amps`].
+    pub fn storages(&self) -> impl Iterator<Item = Storage> + '_ {
+        let coils = self.coils.iter().map(|coil| Storage::Coil(coil.branch));
+        let nodes = std::iter::repeat_n(Storage::Capacitors, self.capacitors.nodes());
+        coils.chain(nodes)
     }
 
-    /// Current through a storing branch now, A: through a transformer's inductance with its core.
+    /// Current through a storage now, A: through a transformer's inductance with its core, out of a
+    /// node into its capacitors.
     pub fn stored_amps(&self, place: usize, lane: usize) -> f64 {
-        self.carried(place, lane)
+        match place.checked_sub(self.coils.len()) {
+            None => self.carried(place, lane),
+            Some(node) => self.capacitors.node_amps(node, lane),
+        }
     }
 
-    /// Moves one lane by `volts` (by position, ground last) and the currents of its storing
-    /// branches by `amps` (in their order); the sound on top of both stays.
+    /// Moves one lane by `volts` (by position, ground last) and the currents of its storages by
+    /// `amps` (in their order); the sound on top of both stays.
     ///
     /// # Real-time
     /// Allocates nothing.
@@ -25,15 +40,21 @@ impl<T: Real> Engine<T> {
         for (at, &volts) in volts.iter().enumerate() {
             add(&mut self.solution[at], volts);
             add(&mut self.previous[at], volts);
+            add(&mut self.earlier[at], volts);
         }
-        for (place, &amps) in amps.iter().enumerate() {
-            let reactance = &self.reactances[place];
-            let [a, b, c] = reactance.at;
+        self.capacitors.charge(&self.solution);
+        let (coils, nodes) = amps.split_at(self.coils.len());
+        for (place, &amps) in coils.iter().enumerate() {
+            let coil = &self.coils[place];
+            let [a, b, c] = coil.at;
             add(
                 &mut self.memory[place].volts,
-                volts[a] - volts[b] + reactance.third * volts[c],
+                volts[a] - volts[b] + coil.third * volts[c],
             );
             self.carry(place, lane, amps);
+        }
+        for (node, &amps) in nodes.iter().enumerate() {
+            self.capacitors.add_amps(node, lane, amps);
         }
     }
 }
