@@ -8,4 +8,5 @@ pub mod log_sum;
 pub mod parallel;
 pub mod random;
 pub mod real;
+pub mod rounds;
 pub mod sparse;

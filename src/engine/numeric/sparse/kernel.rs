@@ -113,8 +113,7 @@ impl Program {
                 also(a, below);
                 for (b, &u) in row.iter().enumerate() {
                     let t = *targets.add(a * D + b) as usize;
-                    *values.get_unchecked_mut(t) =
-                        values.get_unchecked(t).minus_product(below, u);
+                    *values.get_unchecked_mut(t) = values.get_unchecked(t).minus_product(below, u);
                 }
             }
         }
@@ -146,8 +145,7 @@ impl Program {
                     let t = *target as usize;
                     target = target.add(1);
                     let u = *values.get_unchecked(slot + 1 + b);
-                    *values.get_unchecked_mut(t) =
-                        values.get_unchecked(t).minus_product(below, u);
+                    *values.get_unchecked_mut(t) = values.get_unchecked(t).minus_product(below, u);
                 }
             }
         }
@@ -171,7 +169,8 @@ impl Program {
                     let row =
                         *self.neighbours.get_unchecked(pivot.neighbours as usize + a) as usize;
                     let below = *values.get_unchecked(pivot.slot as usize + 1 + degree + a);
-                    *right.get_unchecked_mut(row) = right.get_unchecked(row).minus_product(below, y);
+                    *right.get_unchecked_mut(row) =
+                        right.get_unchecked(row).minus_product(below, y);
                 }
             }
         }

@@ -1,12 +1,13 @@
 //! Making an engine from a network and the values of its lanes.
 
-use super::inflow::Inflow;
-use super::live_core::cores;
 use super::capacitors::Capacitors;
-use super::{Coil, CoilState, Engine, Level, Watched, Weights};
+use super::coils::{CoilState, Inflow, Weights, coils};
+use super::live_core::cores;
+use super::watched::watched;
+use super::{Engine, Level};
 use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw};
 use crate::network::devices::Tangent;
-use crate::network::{BranchKind, Fitted, Network, Piece, Values};
+use crate::network::{Fitted, Network, Values};
 use crate::numeric::real::Real;
 
 /// Error of a device current that ends an iteration, A. A quarter of it raises the demo amp's cost
@@ -25,6 +26,7 @@ impl<T: Real> Engine<T> {
         let n = network.unknowns();
         let program = network.program().clone();
         let coils = coils(network);
+        let watched = watched(network);
         let count = coils.len();
         let devices = network.devices();
         let device_count =
@@ -62,15 +64,8 @@ impl<T: Real> Engine<T> {
                 .iter()
                 .map(|b| b.terminals.clone())
                 .collect(),
-            watched: watched_branches(network)
-                .into_iter()
-                .map(|branch| Watched {
-                    branch,
-                    at: ends(network, branch),
-                    present: T::ZERO,
-                    slopes: [T::ZERO; 2],
-                })
-                .collect(),
+            fresh_slopes: zero(watched.len()),
+            watched,
             cores: cores(network, lanes, |branch| {
                 let mut all = coils.iter();
                 all.position(|c| c.branch == branch)
@@ -105,7 +100,6 @@ impl<T: Real> Engine<T> {
             steps: vec![[T::ZERO; 3]; device_count],
             calm: true,
             tangents: vec![untouched; network.devices().rectifiers.len()],
-            fresh_slopes: zero(watched_branches(network).len()),
             curvatures: vec![[T::ZERO; 3]; device_count],
             anode_shares: zero(network.devices().triodes.len()),
             iterations: 0,
@@ -133,70 +127,4 @@ fn in_all_lanes<T: Real, L, M>(
         present: T::splat(one.present),
     };
     devices.iter().map(device).collect()
-}
-
-/// The ends of a branch between two positions, the one that counts positive first.
-fn ends(network: &Network, branch: usize) -> [usize; 2] {
-    let terminals = &network.branches()[branch].terminals;
-    [1.0, -1.0].map(|sign| {
-        let end = terminals.iter().find(|t| t.1 == sign);
-        end.map_or(network.unknowns(), |t| t.0)
-    })
-}
-
-/// The coils.
-fn coils(network: &Network) -> Vec<Coil> {
-    let n = network.unknowns();
-    let mut coils = Vec::new();
-    for (index, branch) in network.branches().iter().enumerate() {
-        if branch.kind != BranchKind::Coil {
-            continue;
-        }
-        let find = |sign: f64| {
-            branch
-                .terminals
-                .iter()
-                .find(|t| t.1 == sign)
-                .map_or(n, |t| t.0)
-        };
-        let third = branch.terminals.iter().find(|t| t.1.abs() != 1.0);
-        // A transformer without a fraction (share 1) has −1 twice; keep the second apart.
-        let negatives: Vec<usize> = branch
-            .terminals
-            .iter()
-            .filter(|t| t.1 == -1.0)
-            .map(|t| t.0)
-            .collect();
-        let (third_at, weight) = match (third, negatives.as_slice()) {
-            (Some(&(at, c)), _) => (at, c),
-            (None, [_, second]) => (*second, -1.0),
-            _ => (n, 0.0),
-        };
-        let negative = negatives.first().copied().unwrap_or(n);
-        coils.push(Coil {
-            branch: index,
-            at: [find(1.0), negative, third_at],
-            third: weight,
-        });
-    }
-    coils
-}
-
-/// Capacitors between anode and cathode of the pentodes, or of the triodes where there is no
-/// pentode.
-fn watched_branches(network: &Network) -> Vec<usize> {
-    let devices = network.devices();
-    let parts: Vec<_> = if devices.pentodes.is_empty() {
-        devices.triodes.iter().map(|p| p.part).collect()
-    } else {
-        devices.pentodes.iter().map(|p| p.part).collect()
-    };
-    parts
-        .into_iter()
-        .filter_map(|part| {
-            network
-                .branches_of(part)
-                .find(|&b| network.branches()[b].piece == Piece::AnodeToCathode)
-        })
-        .collect()
 }

@@ -5,16 +5,16 @@
 //! five capacitors to ground costs what one costs, and a step of another length needs nothing but
 //! another `h`. Where a capacitance changes its voltage and current stay, as branch by branch.
 
-use super::inflow::rounds;
 use crate::network::{BranchKind, BranchValue, Network};
 use crate::numeric::real::Real;
+use crate::numeric::rounds::rounds;
 
 /// A capacitor between two positions; one of them may be ground.
 #[derive(Clone, Copy, Debug)]
 struct Capacitor {
     branch: usize,
-    /// Index among the nodes of each end that is not ground.
-    nodes: [Option<u16>; 2],
+    /// Index among the nodes of each end that is not ground, and its weight, as in a branch.
+    ends: [Option<(u16, f64)>; 2],
     /// Index among the pairs.
     pair: Option<u16>,
 }
@@ -44,7 +44,7 @@ pub(super) struct Capacitors<T> {
     mutual: Vec<(u16, u16, u16)>,
     /// Capacitance of each node to everything, F.
     own: Vec<T>,
-    /// The same between the nodes of each pair, below zero.
+    /// The same between the nodes of each pair, mostly below zero.
     between: Vec<T>,
     /// Charge on each node, C.
     charge: Vec<T>,
@@ -79,15 +79,17 @@ impl<T: Real> Capacitors<T> {
             if one.kind != BranchKind::Capacitive {
                 continue;
             }
-            let ends: Vec<usize> = one.terminals.iter().map(|t| t.0).collect();
-            let ends: Vec<usize> = ends.into_iter().filter(|&at| at != ground).collect();
-            let at: Vec<u16> = ends.iter().map(|&at| node(at)).collect();
-            let pair = (at.len() == 2).then(|| {
-                let same = |p: &Pair| p.nodes == [at[0], at[1]] || p.nodes == [at[1], at[0]];
+            let inner = one.terminals.iter().filter(|terminal| terminal.0 != ground);
+            let inner: Vec<(usize, f64)> = inner.copied().collect();
+            let ends: Vec<(u16, f64)> = inner.iter().map(|&(at, c)| (node(at), c)).collect();
+            let pair = (ends.len() == 2).then(|| {
+                let [a, b] = [ends[0].0, ends[1].0];
+                let same = |p: &Pair| p.nodes == [a, b] || p.nodes == [b, a];
                 let index = pairs.iter().position(same).unwrap_or_else(|| {
+                    let [row, column] = [inner[0].0, inner[1].0];
                     pairs.push(Pair {
-                        nodes: [at[0], at[1]],
-                        slots: [slot(ends[0], ends[1]), slot(ends[1], ends[0])],
+                        nodes: [a, b],
+                        slots: [slot(row, column), slot(column, row)],
                     });
                     pairs.len() - 1
                 });
@@ -95,7 +97,7 @@ impl<T: Real> Capacitors<T> {
             });
             all.push(Capacitor {
                 branch,
-                nodes: [at.first().copied(), at.get(1).copied()],
+                ends: [ends.first().copied(), ends.get(1).copied()],
                 pair,
             });
         }
@@ -133,11 +135,11 @@ impl<T: Real> Capacitors<T> {
                     farads.set_lane(lane, f);
                 }
             }
-            for node in one.nodes.into_iter().flatten() {
-                self.own[usize::from(node)] += farads;
+            for (node, weight) in one.ends.into_iter().flatten() {
+                self.own[usize::from(node)] += farads * T::splat(weight * weight);
             }
-            if let Some(pair) = one.pair {
-                self.between[usize::from(pair)] -= farads;
+            if let (Some(pair), [Some((_, a)), Some((_, b))]) = (one.pair, one.ends) {
+                self.between[usize::from(pair)] += farads * T::splat(a * b);
             }
         }
         self.charge(volts);
@@ -224,5 +226,82 @@ impl<T: Real> Capacitors<T> {
     pub fn add_amps(&mut self, node: usize, lane: usize, more: f64) {
         let amps = &mut self.amps[node];
         amps.set_lane(lane, amps.lane(lane) + more);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::Capacitors;
+    use crate::circuit::{NamedGuitar, built_in_circuits, read};
+    use crate::device::Catalogue;
+    use crate::network::{BranchKind, BranchValue, Network};
+    use crate::numeric::random::Random;
+    use std::sync::Arc;
+
+    /// Beside each capacitor's own companion: volts at random, steps of several lengths, values that
+    /// change on the way.
+    #[test]
+    fn nodes_hold_what_their_capacitors_hold_one_by_one() {
+        for amp in built_in_circuits() {
+            let circuit = read(amp.text, &Catalogue::built_in()).expect("a built-in amp");
+            // A guitar's lead has a weight of its own.
+            let guitar = NamedGuitar::Humbucker.guitar();
+            let circuit = circuit.with_guitar(Some(Arc::new(guitar)));
+            let network = Network::new(&circuit);
+            let ground = network.unknowns();
+            let mut random = Random::new(5, 0);
+            let mut lane = network.values(&circuit).branches;
+            let every = network.branches().iter().enumerate();
+            let capacitive: Vec<usize> = every
+                .filter(|(_, branch)| branch.kind == BranchKind::Capacitive)
+                .map(|(index, _)| index)
+                .collect();
+            let across = |branch: usize, volts: &[f64]| -> f64 {
+                let terminals = &network.branches()[branch].terminals;
+                terminals.iter().map(|&(at, c)| c * volts[at]).sum()
+            };
+            let mut volts = vec![0.0; ground + 1];
+            let mut amps = vec![0.0; capacitive.len()];
+            let mut nodes = Capacitors::<f64>::new(&network);
+            nodes.take_over(std::slice::from_ref(&lane), &volts);
+            for step in 0..60 {
+                if step % 20 == 10 {
+                    for &branch in &capacitive {
+                        lane[branch] = lane[branch].scaled(0.5 + random.unit());
+                    }
+                    nodes.take_over(std::slice::from_ref(&lane), &volts);
+                }
+                let rate = 96e3 * [1.0, 4.0, 2.0][step % 3];
+                let mut right = vec![0.0; ground + 1];
+                nodes.push(rate, &mut right);
+                let mut expected = vec![0.0; ground + 1];
+                let mut next = volts.clone();
+                next[..ground].fill_with(|| 100.0 * random.even());
+                for (&branch, amps) in capacitive.iter().zip(&mut amps) {
+                    let BranchValue::Capacitive { farads } = lane[branch] else {
+                        panic!("a capacitor");
+                    };
+                    let siemens = 2.0 * rate * farads;
+                    let remembered = siemens * across(branch, &volts) + *amps;
+                    for &(at, c) in &network.branches()[branch].terminals {
+                        expected[at] += c * remembered;
+                    }
+                    *amps = siemens * across(branch, &next) - remembered;
+                }
+                let largest = expected[..ground]
+                    .iter()
+                    .fold(0.0_f64, |a, b| a.max(b.abs()));
+                for (at, (got, want)) in right.iter().zip(&expected).enumerate().take(ground) {
+                    let difference = (got - want).abs();
+                    assert!(
+                        difference <= 1e-10 * largest,
+                        "{}, step {step}, position {at}: {got} for {want}",
+                        amp.name
+                    );
+                }
+                nodes.go_on(rate, &next);
+                volts = next;
+            }
+        }
     }
 }

@@ -6,9 +6,9 @@
 //! eliminated once a step.
 
 use super::Engine;
-use super::inflow::copy;
 use crate::network::{BranchValue, Network};
 use crate::numeric::real::Real;
+use crate::numeric::rounds::copy;
 
 /// A step is not predicted to move the flux by more than this share of the rated one; a tone at full
 /// power moves it by a hundredth at 96 kHz.

@@ -1,6 +1,7 @@
 //! The matrices of each step size, made anew when a value has changed.
 
-use super::{Engine, Weights};
+use super::Engine;
+use super::coils::Weights;
 use crate::network::{BranchValue, Companion, LEAST_SIEMENS};
 use crate::numeric::real::Real;
 

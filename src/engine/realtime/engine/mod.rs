@@ -9,20 +9,23 @@
 //! - *accept by estimate*: an iteration ends when `½·f″·Δ²` says that the device currents at the
 //!   new voltages differ from their tangents by less than a tolerance, which saves the
 //!   confirming iteration;
-//! - *prediction*: the first iterate continues the last two solutions in a straight line.
+//! - *prediction*: the first iterate continues the last three solutions in a parabola where their
+//!   steps were equal, the last two in a straight line otherwise;
+//! - *capacitors by nodes*: what a node's capacitors hold together is enough to go on by.
 //!
 //! What keeps it accurate: steps of `h/2^level`, one factored matrix cached per level, the level
 //! chosen by the local error of the trapezoidal rule on the output anodes (see [`super::stepper`]).
 
 mod build;
 mod capacitors;
+mod coils;
 mod cores;
-mod inflow;
 mod live_core;
 mod matrices;
 mod port_volts;
 mod ports;
 mod stored;
+mod watched;
 pub use stored::Storage;
 
 use crate::device::{PentodeLaw, RectifierLaw, TriodeLaw};
@@ -30,39 +33,18 @@ use crate::network::assemble::branch_volts;
 use crate::network::devices::Tangent;
 use crate::network::{BranchValue, DeviceValues, Devices, Fitted, Network};
 use crate::numeric::real::Real;
+use crate::numeric::rounds::copy;
 use crate::numeric::sparse::Program;
 use capacitors::Capacitors;
-use inflow::{Inflow, copy};
+use coils::{Coil, CoilState, Inflow, Weights};
 use live_core::LiveCore;
 use port_volts::read_ports;
+use watched::Watched;
 
 /// Newton iterations before a step counts as failed.
 const CAP: usize = 20;
 /// A step that takes more iterations than this is too wild to be continued in a straight line.
 const CALM: usize = 4;
-
-/// A coil between at most three unknowns; the third has a weight of its own.
-#[derive(Clone, Debug)]
-struct Coil {
-    branch: usize,
-    at: [usize; 3],
-    third: f64,
-}
-
-/// Companion of one coil in all lanes: `i = siemens·u − J`, `J = from_volts·u₋ + from_amps·i₋`.
-#[derive(Clone, Copy, Debug)]
-struct Weights<T> {
-    siemens: T,
-    from_volts: T,
-    from_amps: T,
-}
-
-/// What a coil remembers.
-#[derive(Clone, Copy, Debug)]
-struct CoilState<T> {
-    volts: T,
-    amps: T,
-}
 
 /// Coefficients for one step size.
 #[derive(Clone, Debug)]
@@ -73,18 +55,6 @@ struct Level<T> {
     stale: bool,
     weights: Vec<Weights<T>>,
     matrix: Vec<T>,
-}
-
-/// A node whose local error steers the step.
-#[derive(Clone, Debug)]
-struct Watched<T> {
-    /// Branch of a capacitor on that node, and its ends.
-    branch: usize,
-    at: [usize; 2],
-    /// 1 where it has a capacitance, 0 where the valve is left out.
-    present: T,
-    /// dv/dt at the last two accepted times, V/s, latest first.
-    slopes: [T; 2],
 }
 
 /// How an attempt ended.
@@ -124,6 +94,7 @@ pub struct Engine<T> {
     memory: Vec<CoilState<T>>,
     solution: Vec<T>,
     previous: Vec<T>,
+    /// The solution before the previous one.
     earlier: Vec<T>,
     last_step: f64,
     /// Steps of the last size in a row.
@@ -172,6 +143,7 @@ impl<T: Real> Engine<T> {
                 .set_lane(lane, rest.siemens * u - rest.constant);
         }
         self.settle_cores(network, lane, point);
+        self.even = 0;
         self.capacitors.settle(lane);
         self.capacitors.charge(&self.solution);
         for watched in &mut self.watched {
