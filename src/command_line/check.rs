@@ -71,14 +71,14 @@ pub fn run(arguments: &Check) -> Result<(), Failure> {
 }
 
 impl Checked {
-    /// Whether something is wrong with the amp as it shall be: it howls, as it stands or within the
+    /// Whether something is wrong with the amp as it shall be: it has no operating point, it howls, as it stands or within the
     /// reach of its own controls, or passes no signal. What another loudspeaker would do, and what is
     /// only near to howling, is worth a look and no fault.
     fn is_faulty(&self) -> bool {
         let howls = self.stability.iter().flat_map(|survey| &survey.howls);
         let own = howls.filter(|with| !matches!(with.stands, Stands::Loudspeaker { .. }));
         let unfit = self.unfit.as_ref().and_then(Unfit::asked_for);
-        unfit.is_some() || own.count() > 0
+        self.unsolved.is_some() || unfit.is_some() || own.count() > 0
     }
 }
 
