@@ -25,6 +25,9 @@ pub const RECTIFIER_FILES: &[(&str, &str)] = embedded![
     "rectifiers/5ar4.toml",
     "rectifiers/ez80.toml",
     "rectifiers/silicon.toml",
+    "rectifiers/5u4gb.toml",
+    "rectifiers/5y3gt.toml",
+    "rectifiers/ez81.toml",
 ];
 
 /// The loudspeaker files, embedded.

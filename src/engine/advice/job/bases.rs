@@ -47,8 +47,14 @@ const BASES: [(&str, &[Pins]); 4] = [
     ),
 ];
 
-/// Rectifiers: the pin of the cathode.
-const RECTIFIERS: [(&str, &str); 2] = [("5AR4", "8"), ("EZ80", "3")];
+/// Rectifiers: the pin of the cathode, or of the heater that is the cathode.
+const RECTIFIERS: [(&str, &str); 5] = [
+    ("5AR4", "8"),
+    ("5U4GB", "8"),
+    ("5Y3GT", "8"),
+    ("EZ80", "3"),
+    ("EZ81", "3"),
+];
 
 /// The pin of an electrode; none for a base that is not known here.
 pub fn pin(socket: &str, electrode: Electrode) -> Option<&'static str> {
