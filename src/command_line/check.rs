@@ -26,7 +26,7 @@ use std::fmt::Write;
 /// Checks a circuit, or lists the built-in ones.
 ///
 /// # Errors
-/// The faults found; an amp that howls or passes no signal, once the report is shown.
+/// The faults found; an amp that has no operating point, howls or passes no signal, once the report is shown.
 pub fn run(arguments: &Check) -> Result<(), Failure> {
     let Some(circuit) = &arguments.circuit else {
         return show(&BuiltIn::list(), arguments.json);
@@ -71,9 +71,9 @@ pub fn run(arguments: &Check) -> Result<(), Failure> {
 }
 
 impl Checked {
-    /// Whether something is wrong with the amp as it shall be: it has no operating point, it howls, as it stands or within the
-    /// reach of its own controls, or passes no signal. What another loudspeaker would do, and what is
-    /// only near to howling, is worth a look and no fault.
+    /// Whether something is wrong with the amp as it shall be: it has no operating point, howls as it
+    /// stands or within the reach of its own controls, or passes no signal. What another loudspeaker
+    /// would do, and what is only near to howling, is worth a look and no fault.
     fn is_faulty(&self) -> bool {
         let howls = self.stability.iter().flat_map(|survey| &survey.howls);
         let own = howls.filter(|with| !matches!(with.stands, Stands::Loudspeaker { .. }));

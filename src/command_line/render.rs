@@ -102,6 +102,9 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let asked = arguments.cabinet.as_ref();
     let (cabinet, told) = cabinet::open(asked, CabinetModel::Loudspeaker, &circuit, probed)?;
     let amp = SolvedAmp::new(&circuit, None)?.fit_to_judge()?;
+    if let Some(silent) = amp.silent() {
+        eprintln!("{silent}");
+    }
     let WavFile {
         sound: input,
         depth,

@@ -2,6 +2,8 @@
 //! nothing is drawn outside the window, and what a frame costs.
 
 use crate::fixture::{FakeEdit, FakePlayer, Window, opened_as};
+use presolder::editor::edit::{Edit, PluginSetting};
+use presolder::live::jack_guitar::JackGuitar;
 use std::sync::atomic::Ordering::Relaxed;
 use std::time::Instant;
 
@@ -55,6 +57,22 @@ fn pictures() {
             bench.click("Settings");
             picture(&mut bench, &format!("{name}-{theme}-settings"));
         }
+    }
+}
+
+/// A guitar of one's own about to be chosen, and an amp that passes no signal.
+#[test]
+fn pictures_of_a_guitar_file_and_of_silence() {
+    for (size, pixels, name) in SIZES {
+        let edit = amp("bradawl");
+        edit.propose("C102 fitted", 0.0);
+        let own = JackGuitar::Own as usize as f64;
+        edit.set_setting(PluginSetting::Guitar, own);
+        let mut bench = opened_as(edit, size, pixels);
+        bench.settle_all();
+        picture(&mut bench, &format!("{name}-light-silent"));
+        bench.click("Settings");
+        picture(&mut bench, &format!("{name}-light-guitar-file"));
     }
 }
 

@@ -9,30 +9,8 @@ use engine::solve::stability::{growing, growing_at, marginal};
 use engine::solve::{Remedy, Stability, Transient, stability};
 use std::f64::consts::TAU;
 
-/// Three RC sections from anode to grid: oscillates from a gain of 29 on (three equal sections, any
-/// textbook; own drawing and values).
-pub const PHASE_SHIFT: &str = r#"
-format = 1
-[amp]
-name = "Phase shift"
-about = "One valve and three RC sections."
-input = "in"
-output = "a"
-[parts]
-HT = { supply = "300 V", node = "ht", resistance = "1k" }
-R1 = { resistor = "100k", between = ["ht", "a"] }
-V1 = { triode = "ECC83", anode = "a", grid = "g", cathode = "k" }
-R2 = { resistor = "1k5", between = ["k", "gnd"] }
-C1 = { capacitor = "22u", between = ["k", "gnd"] }
-C2 = { capacitor = "470p", between = ["a", "s1"] }
-R3 = { resistor = "680k", between = ["s1", "gnd"] }
-C3 = { capacitor = "470p", between = ["s1", "s2"] }
-R4 = { resistor = "680k", between = ["s2", "gnd"] }
-C4 = { capacitor = "470p", between = ["s2", "g"] }
-R5 = { resistor = "680k", between = ["g", "gnd"] }
-R6 = { resistor = "22M", between = ["in", "g"] }
-R7 = { resistor = "1M", between = ["in", "gnd"] }
-"#;
+/// One valve and three RC sections.
+pub const PHASE_SHIFT: &str = include_str!("../circuits/phase_shift.toml");
 
 /// A transformer from anode to grid whose winding is tuned (own drawing and values); without the
 /// capacitor it is a blocking oscillator, whose voltages run to one side first.

@@ -19,6 +19,8 @@ use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 /// See the module.
 pub struct Names {
     instance: Arc<Instance>,
+    /// For the main thread, where it is there until [`Names::end`].
+    host: Host,
     way: Arc<Way>,
 }
 
@@ -64,14 +66,19 @@ impl Names {
     /// # Safety
     /// The host's pointer stays until [`Names::end`].
     pub unsafe fn new(host: *const clap_host, instance: Arc<Instance>) -> Self {
+        let host = Host(host);
         let way = Arc::new(Way {
-            host: Mutex::new(Host(host)),
+            host: Mutex::new(host),
             params: AtomicPtr::new(null_mut()),
             due: AtomicBool::new(false),
         });
         let note = Arc::clone(&way);
         instance.when_renamed(Box::new(move || note.note()));
-        Names { instance, way }
+        Names {
+            instance,
+            host,
+            way,
+        }
     }
 
     /// Learns how the host is asked to read again.
@@ -79,7 +86,7 @@ impl Names {
     /// # Safety
     /// On the main thread, at or after `init`.
     pub unsafe fn begin(&self) {
-        let host = *self.way.host();
+        let host = self.host;
         // SAFETY: the host is there, and may be asked from here on.
         let params = unsafe {
             let ask = host.0.as_ref().and_then(|host| host.get_extension);
@@ -98,8 +105,8 @@ impl Names {
         if !self.way.due.swap(false, Ordering::AcqRel) {
             return;
         }
-        // A host may do whatever it likes meanwhile, so the lock is not held.
-        let host = *self.way.host();
+        // The lock is not taken: a host may make this call from within the one that asks for it.
+        let host = self.host;
         // SAFETY: the extension is the host's, which is there.
         unsafe {
             let params = self.way.params.load(Ordering::Acquire).as_ref();
@@ -264,6 +271,27 @@ mod tests {
             caller.join().expect("it ends");
             assert_eq!(asked.calls.load(Ordering::SeqCst), calls);
         });
+    }
+
+    /// The interface foresees that a host makes the call later; one that makes it at once is served.
+    #[test]
+    fn a_host_that_calls_at_once_is_served() {
+        thread_local! {
+            static SERVED: std::cell::Cell<*const Names> = const { std::cell::Cell::new(null()) };
+        }
+        unsafe extern "C" fn at_once(_: *const clap_host) {
+            // SAFETY: the test below keeps the names there.
+            unsafe { SERVED.get().as_ref().expect("names").tell() };
+        }
+        let asked = Asked::default();
+        let mut host = host(&asked, with_params);
+        host.request_callback = Some(at_once);
+        let instance = instance();
+        let names = names(&host, &instance);
+        SERVED.set(&names);
+        instance.tell();
+        assert_eq!(asked.rescans.load(Ordering::SeqCst), 1);
+        names.end();
     }
 
     #[test]
