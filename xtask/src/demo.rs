@@ -39,7 +39,7 @@ fn all(steps: &mut Steps) -> Result<(), String> {
         let compare = ["compare", AMP, "--proposal", PROPOSAL, "--into", "demo"];
         cargo(&[&["run", "--quiet"], &PROGRAM[..], &["--"], &compare[..]].concat())?;
         println!(
-            "\nNext: `cargo xtask install` builds the plugin and the window too (some ten minutes the \
+            "\nNext: `cargo xtask install` builds the plugin and the window too (some four minutes the \
              first time); then `presolder play`."
         );
         Ok(())
