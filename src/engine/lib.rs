@@ -8,7 +8,8 @@
 //! 1. [`device`]: laws of valves and rectifiers, loudspeaker and transformer data, the catalogue;
 //!    [`sound`]: sound in memory and in files
 //! 2. [`circuit`]: text to checked circuit, diagnostics, text back
-//! 3. [`network`]: checked circuit to unknowns, branches, stamps, elimination order
+//! 3. [`drawing`]: the schematic as places, wires and texts;
+//!    [`network`]: checked circuit to unknowns, branches, stamps, elimination order
 //! 4. [`solve`]: operating point, small-signal response, transient oracle;
 //!    [`realtime`]: the processor that is heard
 //! 5. [`live`]: the amp while it plays; [`picture`]: plain numbers to SVG
@@ -22,6 +23,7 @@ pub mod advice;
 pub mod analysis;
 pub mod circuit;
 pub mod device;
+pub mod drawing;
 pub mod files;
 pub mod job_sheet;
 pub mod live;

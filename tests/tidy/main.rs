@@ -19,7 +19,7 @@ const FLOORS: &[&[&str]] = &[
     &["units", "numeric", "text", "files", "fourier"],
     &["device", "sound"],
     &["circuit"],
-    &["network"],
+    &["network", "drawing"],
     &["solve", "realtime"],
     &["live", "picture"],
     &["analysis"],

@@ -29,6 +29,7 @@ mod role;
 mod sections;
 mod signal_path;
 pub(crate) mod text;
+pub mod topology;
 mod transformer;
 mod transformer_core;
 pub(crate) mod values;
