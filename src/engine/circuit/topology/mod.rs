@@ -6,7 +6,17 @@
 //! with its parts in another order, has the same topology. What is not recognised is
 //! [`Role::Unknown`].
 
-use super::{NodeId, PartId};
+mod feedback;
+mod graph;
+mod order;
+mod rails;
+mod roles;
+mod sections;
+mod stages;
+mod tone;
+
+use super::{Circuit, NodeId, PartId};
+use graph::Graph;
 
 /// What a part is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -237,6 +247,40 @@ pub struct Topology {
     pub bias: Vec<NodeId>,
     /// From the output valves' secondary first, local ones after.
     pub feedback: Vec<FeedbackPath>,
+}
+
+impl Circuit {
+    /// What each part is for, from parts and nodes alone.
+    pub fn topology(&self) -> Topology {
+        let graph = Graph::new(self);
+        let rails = rails::rails(&graph);
+        let bias = rails::bias(&graph);
+        let ground = sections::Ground {
+            graph: &graph,
+            rails: &rails,
+            bias: &bias,
+        };
+        let (sections, inverters) = sections::sections(&ground);
+        let feedback = feedback::feedback(&ground, &sections);
+        let mut roles = roles::Roles {
+            ground: &ground,
+            graph: &graph,
+            sections: &sections,
+            feedback: &feedback,
+            found: vec![(Role::Unknown, None); self.parts().len()],
+        };
+        roles.find();
+        let found = roles.found;
+        let (stages, parts) = stages::stages(&graph, &sections, &inverters, &found);
+        Topology {
+            parts,
+            stages,
+            sections,
+            rails,
+            bias,
+            feedback,
+        }
+    }
 }
 
 impl Topology {

@@ -1,0 +1,512 @@
+//! What each part is for, once rails, valves and feedback are known.
+
+use super::super::{GROUND, NodeId, PartId, PartKind};
+use super::feedback::chain_nodes;
+use super::graph::{Graph, ends, is_ground, track};
+use super::sections::Ground;
+use super::{FeedbackPath, Rail, Role, Section};
+use std::collections::BTreeSet;
+
+/// Roles by part, with the valve that each serves.
+pub(super) struct Roles<'a> {
+    pub ground: &'a Ground<'a>,
+    pub graph: &'a Graph<'a>,
+    pub sections: &'a [Section],
+    pub feedback: &'a [FeedbackPath],
+    pub found: Vec<(Role, Option<PartId>)>,
+}
+
+impl Roles<'_> {
+    fn is_open(&self, part: PartId) -> bool {
+        self.found[part.0 as usize].0 == Role::Unknown
+    }
+
+    fn set(&mut self, part: PartId, role: Role, valve: Option<PartId>) {
+        if self.is_open(part) {
+            self.found[part.0 as usize] = (role, valve);
+        }
+    }
+
+    /// Finds every role, the surest first.
+    pub fn find(&mut self) {
+        self.valves_and_sources();
+        self.feedback_parts();
+        self.rail_parts();
+        self.bias_parts();
+        for i in 0..self.sections.len() {
+            self.cathode(i);
+            self.anode(i);
+            self.screen(i);
+        }
+        for i in 0..self.sections.len() {
+            self.grid(i);
+        }
+        self.paraphase();
+        self.outputs();
+        self.networks();
+    }
+
+    fn valves_and_sources(&mut self) {
+        for section in self.sections {
+            self.set(section.part, section.role, Some(section.part));
+        }
+        for part in self.graph.parts() {
+            let role = match self.graph.kind(part) {
+                PartKind::Supply { .. } | PartKind::Rectifier { .. } => Role::Supply,
+                PartKind::BiasSupply { .. } => Role::BiasSupply,
+                PartKind::OutputTransformer(_) => Role::OutputTransformer,
+                PartKind::Loudspeaker { .. } => Role::Loudspeaker,
+                _ => continue,
+            };
+            self.set(part, role, None);
+        }
+    }
+
+    fn rail_parts(&mut self) {
+        let rails: &[Rail] = self.ground.rails;
+        for rail in rails {
+            for part in &rail.feed {
+                self.set(*part, Role::RailFeed, None);
+            }
+        }
+        for part in self.graph.parts() {
+            let Some([a, b]) = ends(self.graph.kind(part)) else {
+                continue;
+            };
+            let place = |node: NodeId| rails.iter().position(|rail| rail.node == node);
+            let (rail, other) = match (place(a), place(b)) {
+                (Some(rail), None) => (rail, b),
+                (None, Some(rail)) => (rail, a),
+                (Some(_), Some(_)) => {
+                    let role = match self.graph.kind(part) {
+                        PartKind::Capacitor { .. } => Role::Decoupling,
+                        _ => Role::RailFeed,
+                    };
+                    self.set(part, role, None);
+                    continue;
+                }
+                _ => continue,
+            };
+            let reservoir = rails[rail].from.is_none();
+            if is_ground(other) {
+                let role = match self.graph.kind(part) {
+                    PartKind::Capacitor { .. } if reservoir => Role::Reservoir,
+                    PartKind::Capacitor { .. } => Role::Decoupling,
+                    _ => Role::Bleeder,
+                };
+                self.set(part, role, None);
+            } else {
+                self.stacked(part, other, reservoir);
+            }
+        }
+    }
+
+    /// Two capacitors one on the other from a rail to ground, with their resistors.
+    fn stacked(&mut self, part: PartId, joint: NodeId, reservoir: bool) {
+        let at = self.graph.at(joint);
+        let passive = |p: &PartId| {
+            ends(self.graph.kind(*p)).is_some_and(|[a, b]| {
+                let other = if a == joint { b } else { a };
+                is_ground(other) || self.ground.is_rail(other)
+            })
+        };
+        if !at.iter().all(passive) {
+            return;
+        }
+        for part in at.into_iter().chain([part]) {
+            let role = match self.graph.kind(part) {
+                PartKind::Capacitor { .. } if reservoir => Role::Reservoir,
+                PartKind::Capacitor { .. } => Role::Decoupling,
+                _ => Role::Bleeder,
+            };
+            self.set(part, role, None);
+        }
+    }
+
+    fn bias_parts(&mut self) {
+        let bias = self.ground.bias;
+        for part in self.graph.parts() {
+            let kind = self.graph.kind(part);
+            let held = |node: NodeId| bias.contains(&node);
+            let role = match (ends(kind), track(kind)) {
+                (Some([a, b]), _) => {
+                    let grounded = is_ground(a) || is_ground(b);
+                    match kind {
+                        PartKind::Capacitor { .. } if (held(a) || held(b)) && grounded => {
+                            Role::BiasDecoupling
+                        }
+                        _ if held(a) && held(b) => Role::BiasFeed,
+                        _ if (held(a) || held(b)) && grounded => Role::BiasLoad,
+                        _ => continue,
+                    }
+                }
+                (_, Some(nodes)) => {
+                    let still = |node: &NodeId| held(*node) || is_ground(*node);
+                    if !nodes.iter().all(still) || !nodes.iter().any(|n| held(*n)) {
+                        continue;
+                    }
+                    if nodes.iter().any(|n| is_ground(*n)) {
+                        Role::BiasLoad
+                    } else {
+                        Role::BiasFeed
+                    }
+                }
+                _ => continue,
+            };
+            self.set(part, role, None);
+        }
+        // From the bias over a joint of its own to ground: both are its load.
+        for node in bias {
+            for edge in self.graph.edges(*node) {
+                let at = self.graph.at(edge.to);
+                if is_ground(edge.to) || at.len() != 2 || !edge.direct {
+                    continue;
+                }
+                let other = at.into_iter().find(|part| *part != edge.part);
+                let Some(other) = other else { continue };
+                if ends(self.graph.kind(other)).is_some_and(|e| e.contains(&GROUND))
+                    && !self.sections.iter().any(|s| s.grid == edge.to)
+                {
+                    self.set(edge.part, Role::BiasLoad, None);
+                    self.set(other, Role::BiasLoad, None);
+                }
+            }
+        }
+    }
+
+    fn cathode(&mut self, i: usize) {
+        let section = &self.sections[i];
+        let nodes = chain_nodes(self.graph, section);
+        let follower = section.role == Role::Follower;
+        let cathodyne = section.outputs.len() > 1;
+        let pair = self.partner(i);
+        for (k, part) in section.cathode_chain.iter().enumerate() {
+            let shared = pair.is_some_and(|p| self.sections[p].cathode_chain.contains(part));
+            let single = section.cathode_chain.len() == 1;
+            let lowest = k + 1 == section.cathode_chain.len();
+            let shunt = self
+                .feedback
+                .iter()
+                .any(|path| k > 0 && nodes.get(k) == Some(&path.to) && lowest);
+            let role = if shunt {
+                Role::FeedbackShunt
+            } else if (follower || cathodyne) && (k > 0 || single) {
+                Role::CathodeLoad
+            } else if pair.is_some()
+                && shared
+                && (k > 0 || (single && section.role != Role::OutputValve))
+            {
+                Role::Tail
+            } else if k == 0 {
+                Role::CathodeBias
+            } else {
+                Role::Tail
+            };
+            self.set(*part, role, Some(section.part));
+        }
+        let own = |node: NodeId| nodes.contains(&node);
+        for part in self.graph.parts() {
+            if !self.is_open(part) {
+                continue;
+            }
+            let Some([a, b]) = ends(self.graph.kind(part)) else {
+                continue;
+            };
+            let capacitor = matches!(self.graph.kind(part), PartKind::Capacitor { .. });
+            if !capacitor || !(own(a) || own(b)) {
+                continue;
+            }
+            let other = if own(a) { b } else { a };
+            if is_ground(other) || (own(a) && own(b)) {
+                self.set(part, Role::CathodeBypass, Some(section.part));
+            } else if let Some(rest) = self.to_ground(other, part) {
+                for part in std::iter::once(part).chain(rest) {
+                    self.set(part, Role::CathodeBypass, Some(section.part));
+                }
+            }
+        }
+    }
+
+    /// Parts from a node that meets nothing else on to ground.
+    fn to_ground(&self, node: NodeId, but: PartId) -> Option<Vec<PartId>> {
+        let others: Vec<PartId> = self
+            .graph
+            .at(node)
+            .into_iter()
+            .filter(|part| *part != but)
+            .collect();
+        let grounded = |part: &PartId| {
+            ends(self.graph.kind(*part)).is_some_and(|e| e.contains(&GROUND))
+                && matches!(
+                    self.graph.kind(*part),
+                    PartKind::Switch { .. } | PartKind::Resistor { .. } | PartKind::Pot { .. }
+                )
+        };
+        (!others.is_empty() && others.iter().all(grounded)).then_some(others)
+    }
+
+    fn partner(&self, i: usize) -> Option<usize> {
+        let section = &self.sections[i];
+        (0..self.sections.len()).find(|j| {
+            let other = &self.sections[*j];
+            *j != i
+                && other.level == section.level
+                && !section.cathode_chain.is_empty()
+                && other.cathode_chain.last() == section.cathode_chain.last()
+        })
+    }
+
+    fn anode(&mut self, i: usize) {
+        let section = &self.sections[i];
+        for part in &section.anode_chain {
+            self.set(*part, Role::AnodeLoad, Some(section.part));
+        }
+        // Across the load, from the anode to ground or to the other anode: against oscillation.
+        for edge in self.graph.edges(section.anode) {
+            let capacitor = matches!(self.graph.kind(edge.part), PartKind::Capacitor { .. });
+            if self.ground.is_fixed(edge.to) && capacitor {
+                self.set(edge.part, Role::Snubber, Some(section.part));
+            } else if self.sections.iter().any(|s| {
+                s.part != section.part
+                    && s.anode == edge.to
+                    && s.role == section.role
+                    && s.role != Role::Gain
+            }) {
+                self.set(edge.part, Role::Snubber, Some(section.part));
+            } else if self.graph.at(edge.to).len() == 2 {
+                let other = self
+                    .graph
+                    .edges(edge.to)
+                    .iter()
+                    .find(|next| next.part != edge.part)
+                    .copied();
+                let Some(other) = other else { continue };
+                let capacitors = [edge.part, other.part]
+                    .iter()
+                    .filter(|p| matches!(self.graph.kind(**p), PartKind::Capacitor { .. }))
+                    .count();
+                let ends = self.ground.is_fixed(other.to)
+                    || self
+                        .sections
+                        .iter()
+                        .any(|s| s.anode == other.to && s.role == section.role);
+                if capacitors == 1 && ends && other.to != section.anode {
+                    self.set(edge.part, Role::Snubber, Some(section.part));
+                    self.set(other.part, Role::Snubber, Some(section.part));
+                }
+            }
+        }
+    }
+
+    fn screen(&mut self, i: usize) {
+        let section = &self.sections[i];
+        let Some(screen) = section.screen else {
+            return;
+        };
+        if self.ground.is_fixed(screen) {
+            return;
+        }
+        let shares = self
+            .sections
+            .iter()
+            .filter(|s| s.screen == Some(screen))
+            .count();
+        let bypassed = self.graph.edges(screen).iter().any(|e| {
+            matches!(self.graph.kind(e.part), PartKind::Capacitor { .. })
+                && (is_ground(e.to) || e.to == section.cathode)
+        });
+        for edge in self.graph.edges(screen).to_vec() {
+            let role = match self.graph.kind(edge.part) {
+                PartKind::Capacitor { .. } => Role::ScreenBypass,
+                PartKind::Resistor { .. } | PartKind::Inductor { .. } if is_ground(edge.to) => {
+                    Role::ScreenFeed
+                }
+                PartKind::Resistor { .. } | PartKind::Inductor { .. } => {
+                    if bypassed || shares > 1 {
+                        Role::ScreenFeed
+                    } else {
+                        Role::ScreenStopper
+                    }
+                }
+                _ => continue,
+            };
+            self.set(edge.part, role, Some(section.part));
+        }
+    }
+
+    fn grid(&mut self, i: usize) {
+        let section = &self.sections[i];
+        let at_grid: Vec<PartId> = self
+            .graph
+            .at(section.grid)
+            .into_iter()
+            .filter(|part| *part != section.part)
+            .collect();
+        let mut entry = section.grid;
+        let resistors: Vec<PartId> = at_grid
+            .iter()
+            .filter(|p| matches!(self.graph.kind(**p), PartKind::Resistor { .. }))
+            .copied()
+            .collect();
+        let last = section.spine.last().copied();
+        if at_grid.len() == 1
+            && let [stopper] = resistors[..]
+            && let Some([a, b]) = ends(self.graph.kind(stopper))
+        {
+            let far = if a == section.grid { b } else { a };
+            if !self.ground.is_fixed(far) {
+                self.set(stopper, Role::GridStopper, Some(section.part));
+                entry = far;
+            }
+        } else if let Some(last) = last
+            && resistors.contains(&last)
+            && at_grid.iter().all(|p| {
+                *p == last || matches!(self.graph.kind(*p), PartKind::Capacitor { .. })
+            })
+        {
+            self.set(last, Role::GridStopper, Some(section.part));
+        }
+        self.leaks(i, entry);
+        if entry != section.grid {
+            self.leaks(i, section.grid);
+        }
+    }
+
+    fn leaks(&mut self, i: usize, entry: NodeId) {
+        let section = &self.sections[i];
+        if self.ground.is_fixed(entry) {
+            return;
+        }
+        let own = chain_nodes(self.graph, section);
+        let before = self.before(section, entry);
+        let divided = before.is_some_and(|part| {
+            matches!(self.graph.kind(part), PartKind::Resistor { .. })
+                && self.found[part.0 as usize].0 != Role::GridStopper
+        });
+        let input = entry == self.graph.circuit.input();
+        for edge in self.graph.edges(entry).to_vec() {
+            if !matches!(self.graph.kind(edge.part), PartKind::Resistor { .. })
+                || !self.is_open(edge.part)
+                || section.spine.contains(&edge.part)
+            {
+                continue;
+            }
+            let held = is_ground(edge.to) || self.ground.bias.contains(&edge.to);
+            if held || own.contains(&edge.to) {
+                let role = match () {
+                    () if input => Role::InputLoad,
+                    () if divided && is_ground(edge.to) => Role::DividerLower,
+                    () => Role::GridLeak,
+                };
+                self.set(edge.part, role, Some(section.part));
+                if role == Role::DividerLower
+                    && let Some(upper) = before
+                {
+                    self.set(upper, Role::DividerUpper, Some(section.part));
+                }
+            }
+        }
+    }
+
+    /// The part of the way to a grid that arrives at a node.
+    fn before(&self, section: &Section, entry: NodeId) -> Option<PartId> {
+        let mut node = section.driven_from?;
+        for part in &section.spine {
+            let kind = self.graph.kind(*part);
+            let to = match (ends(kind), track(kind)) {
+                (Some([a, b]), _) => {
+                    if a == node {
+                        b
+                    } else {
+                        a
+                    }
+                }
+                (_, Some([from, _, wiper])) => {
+                    if node == wiper {
+                        from
+                    } else {
+                        wiper
+                    }
+                }
+                _ => return None,
+            };
+            if to == entry {
+                return Some(*part);
+            }
+            node = to;
+        }
+        None
+    }
+
+    fn feedback_parts(&mut self) {
+        for path in self.feedback {
+            for part in &path.path {
+                let role = match self.graph.kind(*part) {
+                    PartKind::Switch { .. } => Role::FeedbackSwitch,
+                    _ => Role::Feedback,
+                };
+                self.set(*part, role, None);
+            }
+            for part in &path.presence {
+                self.set(*part, Role::Presence, None);
+            }
+        }
+    }
+
+    fn paraphase(&mut self) {
+        let halves: Vec<&Section> = self
+            .sections
+            .iter()
+            .filter(|s| matches!(s.role, Role::InverterDriven | Role::InverterOther))
+            .collect();
+        let [a, b] = halves[..] else { return };
+        if a.cathode_chain.last() == b.cathode_chain.last() && a.cathode_chain.last().is_some() {
+            return;
+        }
+        let other = if a.role == Role::InverterOther { a } else { b };
+        let driven = if a.role == Role::InverterOther { b } else { a };
+        for from in [driven.anode, other.anode] {
+            let best = self.graph.reach(
+                from,
+                &|edge| self.is_open(edge.part),
+                &|node| !self.ground.is_fixed(node) && node != a.anode && node != b.anode,
+            );
+            let edges = super::graph::trace(&best, other.grid).unwrap_or_default();
+            for edge in edges {
+                if matches!(self.graph.kind(edge.part), PartKind::Resistor { .. }) {
+                    self.set(edge.part, Role::Paraphase, Some(other.part));
+                }
+            }
+        }
+    }
+
+    fn outputs(&mut self) {
+        let mut taps: BTreeSet<NodeId> = BTreeSet::new();
+        for part in self.graph.parts() {
+            if let PartKind::OutputTransformer(t) = self.graph.kind(part) {
+                taps.extend(t.secondary.taps.iter().filter(|tap| !is_ground(**tap)));
+            }
+            if let PartKind::Loudspeaker { between, .. } = self.graph.kind(part) {
+                taps.extend(between.iter().filter(|node| !is_ground(**node)));
+            }
+        }
+        let mut queue: Vec<NodeId> = taps.iter().copied().collect();
+        while let Some(node) = queue.pop() {
+            if self.ground.is_fixed(node) {
+                continue;
+            }
+            for part in self.graph.at(node) {
+                if !self.is_open(part) {
+                    continue;
+                }
+                let kind = self.graph.kind(part);
+                self.set(part, Role::LoudspeakerNetwork, None);
+                for node in kind.wiring().terminals {
+                    if taps.insert(node) {
+                        queue.push(node);
+                    }
+                }
+            }
+        }
+    }
+}
