@@ -69,8 +69,8 @@ impl Board<'_> {
                 self.spine.insert(link.from);
                 self.spine.insert(link.to);
             }
-            let feet = self.feet(&links);
-            let end = self.lay(start, &links, &feet, x, rows);
+            self.find_feet(&links);
+            let end = self.lay(start, &links, x, rows);
             let at = Point::new(end + 1, row);
             let stand = Stand {
                 at,
@@ -113,8 +113,8 @@ impl Board<'_> {
                 grid: row,
                 legs: Way::Down,
             };
-            let feet = self.feet(&links);
-            self.lay(start, &links, &feet, x, rows);
+            self.find_feet(&links);
+            self.lay(start, &links, x, rows);
         }
     }
 }

@@ -5,7 +5,7 @@ use super::super::symbols::{LENGTH, POT, Stand, VALVE, WIPER, place};
 use super::links::{Link, Through, by_rank, ends, natural, track};
 use crate::circuit::topology::{Role, Topology};
 use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) struct Board<'a> {
     pub circuit: &'a Circuit,
@@ -19,6 +19,10 @@ pub(super) struct Board<'a> {
     pub kept: BTreeSet<PartId>,
     /// Nodes that no leg may pass: on a signal's way, or at a valve.
     pub spine: BTreeSet<NodeId>,
+    /// What hangs from the feet of pots on signals' ways: by pot.
+    pub feet: BTreeMap<PartId, Vec<Link>>,
+    /// The nodes of those.
+    pub feet_nodes: BTreeSet<NodeId>,
     /// Lines wanted as they are.
     pub first: Vec<Wire>,
     /// The way in which a leg to a bias goes.
@@ -37,6 +41,8 @@ impl<'a> Board<'a> {
             done: vec![false; circuit.parts().len()],
             kept: BTreeSet::new(),
             spine: BTreeSet::new(),
+            feet: BTreeMap::new(),
+            feet_nodes: BTreeSet::new(),
             first: Vec::new(),
             toward_bias: Way::Down,
             bias_open: false,
@@ -164,7 +170,7 @@ impl<'a> Board<'a> {
         let mut at = at;
         for link in links {
             let length = self.length(link.part);
-            areas.push(texts_along(at, way, length, wiper_room(self.kind(link.part))));
+            areas.push(texts_along(at, way, length, room_aside(self.kind(link.part))));
             at = at.on(way, length);
         }
         if links.last().is_some_and(|link| link.to == GROUND) && way.upright() {
@@ -263,9 +269,13 @@ impl<'a> Board<'a> {
     }
 }
 
-/// Room at the side of a wiper.
-fn wiper_room(kind: &PartKind) -> i32 {
-    if track(kind).is_some() { 2 } else { 0 }
+/// Room at the side of a part beyond that of a resistor: for a wiper, or a long name.
+pub(super) fn room_aside(kind: &PartKind) -> i32 {
+    match kind {
+        PartKind::Loudspeaker { .. } => 7,
+        PartKind::Pot { .. } => 3,
+        _ => 0,
+    }
 }
 
 /// What a part with its texts takes that lies along a way.
@@ -292,13 +302,13 @@ pub(super) fn ground_of(placed: &Placed) -> Area {
         | Symbol::PolarCapacitor
         | Symbol::Inductor
         | Symbol::Switch { .. }
-        | Symbol::Source
-        | Symbol::Loudspeaker
-        | Symbol::Rheostat { .. } => texts_along(placed.at, placed.turn, placed.length, 0),
+        | Symbol::Source => texts_along(placed.at, placed.turn, placed.length, 0),
+        Symbol::Rheostat { .. } => texts_along(placed.at, placed.turn, placed.length, 3),
+        Symbol::Loudspeaker => texts_along(placed.at, placed.turn, placed.length, 7),
         Symbol::Pot => {
             let mut points: Vec<Point> = placed.pins.iter().map(|pin| pin.at).collect();
             points.push(Point::new(placed.at.x - 1, placed.at.y));
-            points.push(Point::new(placed.at.x + 4, placed.at.y));
+            points.push(Point::new(placed.at.x + 7, placed.at.y));
             Area::around(&points)
         }
         Symbol::Triode | Symbol::Pentode => {
@@ -312,5 +322,26 @@ pub(super) fn ground_of(placed: &Placed) -> Area {
         }
         Symbol::Transformer { .. } => placed.body.wider(1),
         _ => placed.body,
+    }
+}
+
+/// Where a symbol's texts are likely to stand, and wires are not wanted.
+pub(super) fn text_ground(placed: &Placed) -> Vec<Area> {
+    let at = placed.at;
+    let middle = at.on(placed.turn, placed.length / 2);
+    let area = |x: [i32; 2], y: [i32; 2]| Area {
+        from: Point::new(middle.x + x[0], middle.y + y[0]),
+        to: Point::new(middle.x + x[1], middle.y + y[1]),
+    };
+    match placed.symbol {
+        Symbol::Triode | Symbol::Pentode | Symbol::Rectifier => {
+            vec![area([2, 5], [-3, -2])]
+        }
+        Symbol::Jack | Symbol::Supply | Symbol::Flag | Symbol::Ground => Vec::new(),
+        Symbol::Transformer { .. } => Vec::new(),
+        Symbol::Loudspeaker => vec![area([2, 8], [-1, 1])],
+        Symbol::Pot | Symbol::Rheostat { .. } => vec![area([1, 5], [1, 3])],
+        _ if placed.turn.upright() => vec![area([1, 4], [-1, 1])],
+        _ => vec![area([-2, 2], [-2, -1]), area([-2, 2], [1, 2])],
     }
 }

@@ -13,7 +13,7 @@ mod rest;
 mod spine;
 mod valves;
 
-use super::sheet::{Item, Placed, Point, Symbol, Way, Wire};
+use super::sheet::{Area, Item, Placed, Point, Symbol, Way, Wire};
 use super::symbols::Stand;
 use crate::circuit::topology::{InverterKind, Role, Section, Topology};
 use crate::circuit::{Circuit, PartId};
@@ -25,6 +25,8 @@ use std::collections::BTreeMap;
 pub struct Places {
     pub placed: Vec<Placed>,
     pub first: Vec<Wire>,
+    /// Where texts will stand.
+    pub soft: Vec<Area>,
 }
 
 /// Layouts until the rails have room; one suffices as a rule.
@@ -50,7 +52,9 @@ pub fn place_all(circuit: &Circuit, topology: &Topology) -> Places {
         last = Places {
             placed: layout.board.placed,
             first: layout.board.first,
+            soft: Vec::new(),
         };
+        last.soft = last.placed.iter().flat_map(board::text_ground).collect();
         let Some(gap) = gaps.first() else { break };
         let group = begins.iter().rev().find(|(x, _)| *x <= gap.before);
         let Some((_, section)) = group else { break };
@@ -73,7 +77,6 @@ impl Layout<'_, '_> {
         let topology = self.board.topology;
         let channels = topology.sections.iter().map(|s| s.channel).max();
         let mut down = 0;
-        let mut output_at = 0;
         for channel in 0..=channels.unwrap_or(0) {
             let sections: Vec<&Section> = topology
                 .sections
@@ -82,7 +85,7 @@ impl Layout<'_, '_> {
                 .collect();
             let x = self.channel(&sections, channel, down);
             if channel == 0 {
-                output_at = x;
+                let mut output_at = x;
                 let output: Vec<&Section> = topology
                     .sections
                     .iter()
@@ -111,7 +114,7 @@ impl Layout<'_, '_> {
         if channel == 0 {
             let row = self.jack_row(sections) + down;
             let stand = Stand {
-                at: Point::new(2, row),
+                at: Point::new(0, row),
                 turn: Way::Left,
                 mirrored: false,
                 length: 2,

@@ -81,6 +81,15 @@ impl Board<'_> {
                     legs: Way::Down,
                 };
                 ends[side] = self.spine_of(section, x[side], rows);
+                // The lower way begins under the upper one.
+                if side == 0 && place == 0 {
+                    let parts = section.spine.iter();
+                    let pins = parts.filter_map(|part| {
+                        let placed = self.placed.iter().find(|p| p.item == Item::Part(*part))?;
+                        placed.pins.iter().map(|pin| pin.at.x).min()
+                    });
+                    x[1] = pins.filter(|at| *at >= x[0]).min().unwrap_or(x[1]);
+                }
             }
             self.toward_bias = Way::Down;
             axis = ends[0].max(ends[1]) + GRID;

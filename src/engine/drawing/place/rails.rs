@@ -289,7 +289,10 @@ impl Board<'_> {
             let pins: Vec<_> = self
                 .placed
                 .iter()
-                .filter(|p| !matches!(p.item, Item::Flag(_)))
+                .filter(|p| match p.item {
+                    Item::Part(part) => !self.topology.rails[rail].feed.contains(&part),
+                    _ => false,
+                })
                 .flat_map(|p| p.pins.clone())
                 .filter(|pin| pin.node == node)
                 .collect();

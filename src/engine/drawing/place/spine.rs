@@ -3,7 +3,7 @@
 
 use super::super::sheet::{Point, Way};
 use super::super::symbols::{LENGTH, POT, WIPER};
-use super::board::{Board, texts_along};
+use super::board::{Board, room_aside, texts_along};
 use super::links::{Link, Through, chain, ends, track};
 use crate::circuit::{GROUND, NodeId, PartId};
 use std::collections::BTreeSet;
@@ -24,20 +24,9 @@ pub(super) struct Rows {
     pub legs: Way,
 }
 
-/// What hangs from the feet of pots on a way.
-pub(super) struct Feet {
-    chains: Vec<(PartId, Vec<Link>)>,
-    /// Their nodes.
-    nodes: BTreeSet<NodeId>,
-}
-
 impl Board<'_> {
     /// Keeps the columns under the pots of a way free of other use.
-    pub fn feet(&mut self, way: &[Link]) -> Feet {
-        let mut feet = Feet {
-            chains: Vec::new(),
-            nodes: BTreeSet::new(),
-        };
+    pub fn find_feet(&mut self, way: &[Link]) {
         for link in way {
             let Some([from, to, wiper]) = track(self.kind(link.part)) else {
                 continue;
@@ -51,7 +40,7 @@ impl Board<'_> {
                 link.from
             };
             let foot = if other == from { to } else { from };
-            feet.nodes.insert(foot);
+            self.feet_nodes.insert(foot);
             if self.is_fixed(foot) || self.spine.contains(&foot) {
                 continue;
             }
@@ -69,25 +58,24 @@ impl Board<'_> {
                 let wiper = track(self.kind(link.part)).map(|t| t[2]);
                 for node in [Some(link.to), wiper].into_iter().flatten() {
                     if !self.is_fixed(node) {
-                        feet.nodes.insert(node);
+                        self.feet_nodes.insert(node);
                         self.spine.insert(node);
                     }
                 }
             }
-            feet.chains.push((link.part, found));
+            self.feet.insert(link.part, found);
         }
-        feet
     }
 
     /// Lays a way of parts from a column on; gives the first free column behind it.
-    pub fn lay(&mut self, start: NodeId, way: &[Link], feet: &Feet, x: i32, rows: Rows) -> i32 {
+    pub fn lay(&mut self, start: NodeId, way: &[Link], x: i32, rows: Rows) -> i32 {
         let later = |i: usize| way[i..].iter().any(|link| link.through != Through::Whole);
         let mut x = x;
         let mut row = if later(0) { rows.before } else { rows.grid };
         let mut node = start;
         for (i, link) in way.iter().enumerate() {
             x = self.hang_all(node, Point::new(x, row), rows.legs, &|_| false);
-            x = self.heads(node, &way[i..], feet, Point::new(x, row));
+            x = self.heads(node, &way[i..], Point::new(x, row));
             if link.through == Through::Whole {
                 let length = self.length(link.part);
                 let at = self.open_lying(Point::new(x, row), length);
@@ -96,7 +84,7 @@ impl Board<'_> {
             } else {
                 let at = self.open_pot(*link, Point::new(x, row));
                 let after = self.put_links(&[*link], at, Way::Right);
-                x = self.under(link.part, feet).max(after.x + BESIDE_POT);
+                x = self.under(link.part).max(after.x + BESIDE_POT);
             }
             node = link.to;
             row = if later(i + 1) && link.through == Through::Whole {
@@ -132,7 +120,7 @@ impl Board<'_> {
     }
 
     /// Puts what hangs from a pot's foot under it; gives the first free column.
-    fn under(&mut self, pot: PartId, feet: &Feet) -> i32 {
+    fn under(&mut self, pot: PartId) -> i32 {
         let Some(placed) = self
             .placed
             .iter()
@@ -146,7 +134,7 @@ impl Board<'_> {
         let track_pins: Vec<(NodeId, Point)> =
             placed.pins.iter().map(|pin| (pin.node, pin.at)).collect();
         right = right.max(self.across(&track_pins, foot.at.x + WIPER + 3));
-        if let Some((_, links)) = feet.chains.iter().find(|(part, _)| *part == pot) {
+        if let Some(links) = self.feet.get(&pot).cloned() {
             let whole: Vec<Link> = links
                 .iter()
                 .map(|link| Link {
@@ -158,7 +146,13 @@ impl Board<'_> {
             for link in &whole {
                 self.kept.remove(&link.part);
             }
-            self.put_links(&whole, foot.at, Way::Down);
+            // Wipers at the left: what feeds them comes from there.
+            let mut at = foot.at;
+            for link in &whole {
+                let length = self.length(link.part);
+                let aside = track(self.kind(link.part)).is_some();
+                at = self.put_along(link.part, at, Way::Down, link.from, length, aside);
+            }
             let column = self.column(&whole, foot.at);
             right = right.max(self.across(&column, foot.at.x + WIPER + 3));
         }
@@ -265,9 +259,9 @@ impl Board<'_> {
             }
             self.put_links(&whole, top, towards);
             let column = self.column(&whole, top);
-            x = top.x + COLUMN;
+            let wide = whole.iter().map(|l| room_aside(self.kind(l.part))).max();
+            x = top.x + COLUMN + wide.unwrap_or(0);
             let beside = if whole.iter().any(|l| track(self.kind(l.part)).is_some()) {
-                x += 2;
                 top.x + WIPER + 3
             } else {
                 top.x + COLUMN
@@ -322,11 +316,11 @@ impl Board<'_> {
 
     /// Puts upright, at a node of the way, the first part of each chain that leads over a joint of its
     /// own to a later node of the way.
-    fn heads(&mut self, node: NodeId, ahead: &[Link], feet: &Feet, at: Point) -> i32 {
+    fn heads(&mut self, node: NodeId, ahead: &[Link], at: Point) -> i32 {
         let later: BTreeSet<NodeId> = ahead
             .iter()
             .map(|link| link.to)
-            .chain(feet.nodes.iter().copied())
+            .chain(self.feet_nodes.iter().copied())
             .collect();
         let mut at = at;
         loop {

@@ -131,6 +131,11 @@ impl Board<'_> {
             }
         }
         self.spine.retain(|node| *node != crate::circuit::GROUND);
+        for section in &topology.sections {
+            if let Some(start) = section.driven_from {
+                self.find_feet(&way(self, start, &section.spine));
+            }
+        }
     }
 
     /// Lays what leads to a section's grid, as far as it is not there yet; gives the first free column.
@@ -139,12 +144,8 @@ impl Board<'_> {
         let mut links = way(self, start, &section.spine);
         let fresh = links.iter().rposition(|link| self.is_done(link.part));
         links.drain(..fresh.map_or(0, |i| i + 1));
-        for link in &links {
-            self.kept.remove(&link.part);
-        }
-        let feet = self.feet(&links);
         let start = links.first().map_or(section.grid, |link| link.from);
-        self.lay(start, &links, &feet, x, rows)
+        self.lay(start, &links, x, rows)
     }
 
     /// A valve before the output stage, from a column on; gives the first free column behind it.
