@@ -8,6 +8,7 @@ pub mod changes_text;
 pub mod check;
 pub mod compare;
 pub mod curve;
+pub mod draw;
 pub mod failure;
 pub mod fit;
 pub mod fit_text;
@@ -68,6 +69,7 @@ fn work(word: &Word, window: Window) -> Result<(), Failure> {
         Word::Check(check) => check::run(check),
         Word::Voltages(voltages) => voltages::run(voltages),
         Word::Curve(curve) => curve::run(curve),
+        Word::Draw(draw) => draw::run(draw),
         Word::Render(render) => render::run(render),
         Word::Compare(compare) => compare::run(compare),
         Word::Sheet(sheet) => sheet::run(sheet),

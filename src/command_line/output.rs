@@ -10,7 +10,15 @@ use std::io::{self, Write};
 /// # Errors
 /// When standard output cannot be written.
 pub fn show(report: &impl Report, json: bool) -> Result<(), Failure> {
-    print(&render(report, json)).map_err(|why| {
+    show_text(&render(report, json))
+}
+
+/// Prints a whole text to standard output.
+///
+/// # Errors
+/// When standard output cannot be written.
+pub fn show_text(text: &str) -> Result<(), Failure> {
+    print(text).map_err(|why| {
         Failure::File(FileFault {
             path: "standard output".into(),
             tried: "written",

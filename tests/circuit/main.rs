@@ -8,12 +8,15 @@ mod processor_time;
 
 mod changes;
 mod diagnostics;
+mod drawing;
 mod hostile;
 mod manual;
 mod marking;
 mod own_loudspeakers;
 mod own_loudspeakers_alike;
 mod own_loudspeakers_faults;
+mod random_amp;
 mod read;
+mod topology;
 mod units;
 mod write;

@@ -255,7 +255,7 @@ fn split(placed: &Placed) -> bool {
         placed.symbol,
         Symbol::Resistor
             | Symbol::Capacitor
-            | Symbol::PolarCapacitor
+            | Symbol::PolarCapacitor { .. }
             | Symbol::Inductor
             | Symbol::Switch { .. }
     ) && !placed.turn.upright()

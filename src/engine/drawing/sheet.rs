@@ -26,8 +26,8 @@ pub enum Way {
 pub enum Symbol {
     Resistor,
     Capacitor,
-    /// With a sign at its positive pin.
-    PolarCapacitor,
+    /// With a sign at its positive pin: the second, or else the first.
+    PolarCapacitor { plus_second: bool },
     Inductor,
     /// Pins from, to, wiper.
     Pot,

@@ -115,8 +115,8 @@ pub fn strokes(placed: &Placed, style: ResistorStyle, half: bool) -> Vec<Stroke>
     let length = placed.length as f32;
     match placed.symbol {
         Symbol::Resistor => resistor(&frame, length, style),
-        Symbol::Capacitor => capacitor(&frame, length, false),
-        Symbol::PolarCapacitor => capacitor(&frame, length, true),
+        Symbol::Capacitor => capacitor(&frame, length, None),
+        Symbol::PolarCapacitor { plus_second } => capacitor(&frame, length, Some(plus_second)),
         Symbol::Inductor => coil(&frame, length),
         Symbol::Pot => pot(&frame, length, style),
         Symbol::Rheostat { tied_to_first } => rheostat(&frame, length, style, tied_to_first),
@@ -180,15 +180,21 @@ fn resistor(frame: &Frame, length: f32, style: ResistorStyle) -> Vec<Stroke> {
     strokes
 }
 
-fn capacitor(frame: &Frame, length: f32, polar: bool) -> Vec<Stroke> {
+fn capacitor(frame: &Frame, length: f32, plus_second: Option<bool>) -> Vec<Stroke> {
     let middle = length / 2.0;
     let mut strokes = leads(frame, middle - 0.3, middle + 0.3, length);
     for place in [middle - 0.3, middle + 0.3] {
         strokes.push(Stroke::Bar(frame.line(&[(place, -1.0), (place, 1.0)])));
     }
-    if polar {
-        // At the upper plate of an upright one, the left of a lying one.
-        let (along, aside) = (middle - 1.1, -0.9);
+    if let Some(second) = plus_second {
+        let along = if second { middle + 1.1 } else { middle - 1.1 };
+        // At the left of an upright one.
+        let left = if frame.aside[0].abs() > 0.5 {
+            -frame.aside[0]
+        } else {
+            frame.aside[1]
+        };
+        let aside = 0.9 * left;
         strokes.push(Stroke::Line(
             frame.line(&[(along - 0.3, aside), (along + 0.3, aside)]),
         ));

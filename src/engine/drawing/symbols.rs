@@ -139,7 +139,7 @@ pub fn place(item: Item, symbol: Symbol, stand: Stand, nodes: &[NodeId]) -> Plac
     let (pins, body): (Vec<Pin>, Vec<Point>) = match symbol {
         Symbol::Resistor
         | Symbol::Capacitor
-        | Symbol::PolarCapacitor
+        | Symbol::PolarCapacitor { .. }
         | Symbol::Inductor
         | Symbol::Switch { .. }
         | Symbol::Source => (

@@ -7,6 +7,7 @@
 //! on; the answer is none when it says no.
 
 pub mod drawer;
+pub mod drawing;
 pub mod drive;
 pub mod fit;
 pub mod guitar;

@@ -79,7 +79,9 @@ pub(super) fn feedback(ground: &Ground<'_>, sections: &[Section]) -> Vec<Feedbac
         );
         let nearest = |set: &BTreeSet<NodeId>| {
             let reached = set.iter().filter_map(|node| Some((best.get(node)?.0, *node)));
-            reached.filter(|(cost, _)| *cost > 0 && *cost <= FARTHEST).min()
+            reached
+                .filter(|(cost, _)| *cost > 0 && *cost <= FARTHEST)
+                .min_by_key(|(cost, node)| (*cost, graph.rank(*node)))
         };
         let target = nearest(&cathodes).or_else(|| nearest(&others));
         let Some((_, to)) = target else { continue };

@@ -25,6 +25,8 @@ pub(super) struct Graph<'a> {
     edges: Vec<Vec<Edge>>,
     /// By part: its place in an order that knows structure only, ties by designator.
     pub order: Vec<usize>,
+    /// By node: likewise.
+    node_order: Vec<usize>,
 }
 
 /// The ends of a part with two; a pot whose wiper is tied to an end is one.
@@ -55,7 +57,7 @@ pub(super) fn track(kind: &PartKind) -> Option<[NodeId; 3]> {
 
 impl<'a> Graph<'a> {
     pub fn new(circuit: &'a Circuit) -> Graph<'a> {
-        let order = super::order::order(circuit);
+        let (order, node_order) = super::order::order(circuit);
         let mut edges = vec![Vec::new(); circuit.nodes().len()];
         for (i, part) in circuit.parts().iter().enumerate() {
             let part_id = PartId(i as u16);
@@ -96,7 +98,13 @@ impl<'a> Graph<'a> {
             circuit,
             edges,
             order,
+            node_order,
         }
+    }
+
+    /// A node's place in the order of structure.
+    pub fn rank(&self, node: NodeId) -> usize {
+        self.node_order[node.0 as usize]
     }
 
     pub fn kind(&self, part: PartId) -> &'a PartKind {
@@ -132,8 +140,8 @@ impl<'a> Graph<'a> {
         let mut best: BTreeMap<NodeId, (u32, Option<Edge>)> = BTreeMap::new();
         let mut heap = BinaryHeap::new();
         best.insert(start, (0, None));
-        heap.push(Reverse((0, start)));
-        while let Some(Reverse((cost, node))) = heap.pop() {
+        heap.push(Reverse((0, 0, start)));
+        while let Some(Reverse((cost, _, node))) = heap.pop() {
             if best[&node].0 < cost || (node != start && !may_pass(node)) {
                 continue;
             }
@@ -147,23 +155,11 @@ impl<'a> Graph<'a> {
                 });
                 if better && edge.to != start {
                     best.insert(edge.to, (cost, Some(*edge)));
-                    heap.push(Reverse((cost, edge.to)));
+                    heap.push(Reverse((cost, self.rank(edge.to), edge.to)));
                 }
             }
         }
         best
-    }
-
-    /// The cheapest way between two nodes, as edges in order.
-    pub fn way(
-        &self,
-        start: NodeId,
-        end: NodeId,
-        may_use: &dyn Fn(&Edge) -> bool,
-        may_pass: &dyn Fn(NodeId) -> bool,
-    ) -> Option<Vec<Edge>> {
-        let best = self.reach(start, may_use, may_pass);
-        trace(&best, end)
     }
 }
 

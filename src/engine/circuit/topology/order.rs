@@ -52,8 +52,8 @@ pub(super) fn pins(kind: &PartKind) -> Vec<(u8, NodeId)> {
     }
 }
 
-/// By part: its place in the order.
-pub(super) fn order(circuit: &Circuit) -> Vec<usize> {
+/// By part and by node: its place in the order.
+pub(super) fn order(circuit: &Circuit) -> (Vec<usize>, Vec<usize>) {
     let parts = circuit.parts();
     let pins: Vec<Vec<(u8, NodeId)>> = parts.iter().map(|part| pins(&part.kind)).collect();
     let mut nodes: Vec<u64> = (0..circuit.nodes().len())
@@ -104,5 +104,18 @@ pub(super) fn order(circuit: &Circuit) -> Vec<usize> {
     for (place, part) in sorted.into_iter().enumerate() {
         places[part] = place;
     }
-    places
+    let mut ranked: Vec<usize> = (0..nodes.len()).collect();
+    // Nodes that stand alike are told apart by the parts that they meet.
+    let meets = |node: usize| {
+        let own = |i: &usize| pins[*i].iter().any(|(_, n)| n.0 as usize == node);
+        let mut met: Vec<usize> = (0..parts.len()).filter(own).map(|i| places[i]).collect();
+        met.sort_unstable();
+        met
+    };
+    ranked.sort_by_cached_key(|node| (nodes[*node], meets(*node)));
+    let mut of_node = vec![0; nodes.len()];
+    for (place, node) in ranked.into_iter().enumerate() {
+        of_node[node] = place;
+    }
+    (places, of_node)
 }

@@ -214,8 +214,10 @@ fn shared_cathodes(ground: &Ground<'_>, valves: &[Valve], places: &mut BTreeMap<
             let level = places[&partner.part].level;
             let own = places.get(&valve.part);
             let cathode = valve.cathode;
-            // Its grid is fed by the other half's own surroundings, if at all.
-            if own.is_none_or(|own| own.level > level) {
+            // Its grid is fed by the cathodes' own surroundings, if at all.
+            let from_cathodes =
+                |own: &Reached| own.from == partner.cathode || own.from == valve.cathode;
+            if own.is_none_or(|own| own.level > level && from_cathodes(own)) {
                 places.insert(
                     valve.part,
                     Reached {
@@ -344,7 +346,7 @@ fn cathode_chain(ground: &Ground<'_>, valves: &[Valve], valve: &Valve) -> Vec<Pa
     let ends = best
         .iter()
         .filter(|(node, _)| is_ground(**node) || ground.bias.contains(node))
-        .min_by_key(|(node, (cost, _))| (*cost, **node));
+        .min_by_key(|(node, (cost, _))| (*cost, ground.graph.rank(**node)));
     let end = ends.map(|(node, _)| *node);
     end.map(|end| parts_of(&best, end)).unwrap_or_default()
 }
@@ -373,7 +375,7 @@ fn anode_chain(ground: &Ground<'_>, valve: &Valve) -> Vec<PartId> {
     let end = best
         .iter()
         .filter(|(node, (cost, _))| ground.is_rail(**node) && *cost < 100)
-        .min_by_key(|(node, (cost, _))| (*cost, **node));
+        .min_by_key(|(node, (cost, _))| (*cost, ground.graph.rank(**node)));
     let end = end.map(|(node, _)| *node);
     end.map(|end| parts_of(&best, end)).unwrap_or_default()
 }

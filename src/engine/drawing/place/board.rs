@@ -114,11 +114,16 @@ impl<'a> Board<'a> {
     /// The symbol of a part with two ends, or of a pot.
     pub fn symbol(&self, part: PartId) -> Symbol {
         match *self.kind(part) {
-            PartKind::Capacitor { .. } => match self.topology.of(part).role {
-                Role::Reservoir
-                | Role::Decoupling
-                | Role::CathodeBypass
-                | Role::BiasDecoupling => Symbol::PolarCapacitor,
+            PartKind::Capacitor { between, .. } => match self.topology.of(part).role {
+                // The bias is negative: its capacitors have their positive end at ground.
+                Role::BiasDecoupling => Symbol::PolarCapacitor {
+                    plus_second: between[1] == GROUND,
+                },
+                Role::Reservoir | Role::Decoupling | Role::CathodeBypass => {
+                    Symbol::PolarCapacitor {
+                        plus_second: self.is_higher(between[1], between[0]),
+                    }
+                }
                 _ => Symbol::Capacitor,
             },
             PartKind::Inductor { .. } => Symbol::Inductor,
@@ -133,6 +138,20 @@ impl<'a> Board<'a> {
             PartKind::Pot { .. } => Symbol::Pot,
             _ => Symbol::Resistor,
         }
+    }
+
+    /// Whether one of two ends of a capacitor stands higher than the other: at a rail or a cathode,
+    /// or at least not at ground.
+    fn is_higher(&self, node: NodeId, other: NodeId) -> bool {
+        let height = |node: NodeId| {
+            let cathode = self.topology.sections.iter().any(|s| s.cathode == node);
+            match () {
+                () if node == GROUND => 0,
+                () if self.topology.rail(node).is_some() || cathode => 2,
+                () => 1,
+            }
+        };
+        height(node) > height(other)
     }
 
     /// Puts a part with two ends, or a pot by its track, from `at` on; it is entered at `enters`.
@@ -272,7 +291,7 @@ impl<'a> Board<'a> {
 /// Room at the side of a part beyond that of a resistor: for a wiper, or a long name.
 pub(super) fn room_aside(kind: &PartKind) -> i32 {
     match kind {
-        PartKind::Loudspeaker { .. } => 7,
+        PartKind::Loudspeaker { .. } => 9,
         PartKind::Pot { .. } => 3,
         _ => 0,
     }
@@ -299,12 +318,12 @@ pub(super) fn ground_of(placed: &Placed) -> Area {
     match placed.symbol {
         Symbol::Resistor
         | Symbol::Capacitor
-        | Symbol::PolarCapacitor
+        | Symbol::PolarCapacitor { .. }
         | Symbol::Inductor
         | Symbol::Switch { .. }
         | Symbol::Source => texts_along(placed.at, placed.turn, placed.length, 0),
         Symbol::Rheostat { .. } => texts_along(placed.at, placed.turn, placed.length, 3),
-        Symbol::Loudspeaker => texts_along(placed.at, placed.turn, placed.length, 7),
+        Symbol::Loudspeaker => texts_along(placed.at, placed.turn, placed.length, 9),
         Symbol::Pot => {
             let mut points: Vec<Point> = placed.pins.iter().map(|pin| pin.at).collect();
             points.push(Point::new(placed.at.x - 1, placed.at.y));
@@ -339,7 +358,7 @@ pub(super) fn text_ground(placed: &Placed) -> Vec<Area> {
         }
         Symbol::Jack | Symbol::Supply | Symbol::Flag | Symbol::Ground => Vec::new(),
         Symbol::Transformer { .. } => Vec::new(),
-        Symbol::Loudspeaker => vec![area([2, 8], [-1, 1])],
+        Symbol::Loudspeaker => vec![area([2, 12], [-1, 1])],
         Symbol::Pot | Symbol::Rheostat { .. } => vec![area([1, 5], [1, 3])],
         _ if placed.turn.upright() => vec![area([1, 4], [-1, 1])],
         _ => vec![area([-2, 2], [-2, -1]), area([-2, 2], [1, 2])],

@@ -1,0 +1,145 @@
+//! The amp's schematic, as found and proposed, with its direct volts where they are asked for.
+//!
+//! Command line, job sheet and window ask here, so that all show the same drawing.
+
+use crate::analysis::voltages::chart;
+use crate::circuit::topology::Topology;
+use crate::circuit::{Circuit, Kind};
+use crate::drawing::sheet::{Item, Sheet};
+use crate::drawing::strokes::ResistorStyle;
+use crate::drawing::svg::{SvgStyle, svg};
+use crate::drawing::write::Lettering;
+use crate::drawing::{draw, labels};
+use crate::network::Network;
+use crate::solve::solved::{NoOperatingPoint, SolvedAmp, SolvedCircuit};
+use std::sync::Arc;
+
+/// How a drawing is painted.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Look {
+    pub resistors: ResistorStyle,
+    pub dark: bool,
+}
+
+/// A drawing and what its texts say.
+#[derive(Clone, Debug)]
+pub struct Drawing {
+    pub as_found: Arc<Circuit>,
+    pub proposed: Option<Arc<Circuit>>,
+    pub topology: Arc<Topology>,
+    pub sheet: Sheet,
+}
+
+/// Direct volts by node; ground is 0.
+pub fn node_volts(network: &Network, side: &SolvedCircuit) -> Vec<f64> {
+    let chart = chart(network, side);
+    let names = side.circuit.nodes().iter();
+    names
+        .map(|name| chart.nodes.get(name).copied().unwrap_or(0.0))
+        .collect()
+}
+
+impl Drawing {
+    /// Draws a circuit, and what a proposal changes in it; with direct volts if asked for.
+    ///
+    /// # Errors
+    /// No operating point, where volts are asked for.
+    pub fn new(
+        as_found: &Circuit,
+        proposed: Option<&Circuit>,
+        with_volts: bool,
+    ) -> Result<Drawing, NoOperatingPoint> {
+        let topology = as_found.topology();
+        let mut volts = None;
+        if with_volts {
+            let amp = SolvedAmp::new(as_found, proposed)?;
+            let found = node_volts(&amp.network, &amp.as_found);
+            let after = match &amp.proposed {
+                Some(side) => node_volts(&amp.network, side),
+                None => found.clone(),
+            };
+            volts = Some([found, after]);
+        }
+        let sheet = draw(&Lettering {
+            circuit: as_found,
+            topology: &topology,
+            proposed,
+            volts: volts.as_ref().map(|[a, b]| [a.as_slice(), b.as_slice()]),
+        });
+        Ok(Drawing {
+            as_found: Arc::new(as_found.clone()),
+            proposed: proposed.cloned().map(Arc::new),
+            topology: Arc::new(topology),
+            sheet,
+        })
+    }
+
+    /// The same places and wires with other texts: another proposal, other volts.
+    pub fn relabel(&mut self, proposed: Option<&Circuit>, volts: Option<[&[f64]; 2]>) {
+        self.proposed = proposed.cloned().map(Arc::new);
+        let lettering = Lettering {
+            circuit: &self.as_found,
+            topology: &self.topology,
+            proposed,
+            volts,
+        };
+        labels::label(&mut self.sheet, &lettering);
+    }
+
+    /// Whether a symbol's part is left out, as it is proposed.
+    pub fn is_unfitted(&self, item: Item) -> bool {
+        let Item::Part(part) = item else { return false };
+        let circuit = self.proposed.as_ref().unwrap_or(&self.as_found);
+        !circuit.part(part).fitted
+    }
+
+    /// Whether the proposal changes a symbol's part.
+    pub fn is_changed(&self, item: Item) -> bool {
+        let (Item::Part(part), Some(proposed)) = (item, &self.proposed) else {
+            return false;
+        };
+        let (found, proposed) = (self.as_found.part(part), proposed.part(part));
+        found.kind != proposed.kind || found.fitted != proposed.fitted
+    }
+
+    /// Whether a valve section shares its bulb with another: V1a with V1b.
+    pub fn is_half(&self, item: Item) -> bool {
+        let Item::Part(part) = item else { return false };
+        let own = self.as_found.part(part);
+        let bulb = |designator: &str| {
+            let mut letters = designator.chars();
+            letters.next_back();
+            letters.as_str().to_string()
+        };
+        own.kind.kind() == Kind::Triode
+            && self.as_found.parts().iter().any(|other| {
+                other.kind.kind() == Kind::Triode
+                    && other.designator != own.designator
+                    && bulb(&other.designator) == bulb(&own.designator)
+            })
+    }
+
+    /// The drawing as an SVG file.
+    pub fn svg(&self, look: Look) -> String {
+        let [ink, paper, accent, faint] = if look.dark {
+            ["#f0f0ec", "#161618", "#74bef6", "#b8b8b4"]
+        } else {
+            ["#101010", "#ffffff", "#005496", "#6a6a6a"]
+        };
+        svg(
+            &self.sheet,
+            &SvgStyle {
+                title: self.as_found.name(),
+                ink,
+                paper,
+                accent,
+                faint,
+                resistors: look.resistors,
+                scale: 10.0,
+                unfitted: &|item| self.is_unfitted(item),
+                changed: &|item| self.is_changed(item),
+                halves: &|item| self.is_half(item),
+            },
+        )
+    }
+}
