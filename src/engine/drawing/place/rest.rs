@@ -9,7 +9,21 @@ use crate::circuit::{GROUND, NodeId, PartId, PartKind};
 /// How far around the pins a place is looked for.
 const AROUND: i32 = 14;
 
+/// What a place costs from which no wire with one bend leads on, in half units of wire.
+const WALLED: i32 = 40;
+
 impl Board<'_> {
+    /// Whether symbols stand in both ways with one bend between two places.
+    fn is_walled(&self, from: Point, to: Point) -> bool {
+        [Point::new(from.x, to.y), Point::new(to.x, from.y)]
+            .into_iter()
+            .all(|corner| {
+                let legs = [Area::around(&[from, corner]), Area::around(&[corner, to])];
+                let mut bodies = self.placed.iter().map(|placed| placed.body);
+                bodies.any(|body| legs.iter().any(|leg| leg.meets(body)))
+            })
+    }
+
     /// Places every part that is left.
     pub fn rest(&mut self) {
         loop {
@@ -154,10 +168,15 @@ impl Board<'_> {
                     let placed = place(Item::Part(part), symbol, stand, nodes);
                     let mut cost = 0;
                     for (pin, known) in placed.pins.iter().zip(known) {
-                        let distance = known
-                            .iter()
-                            .map(|at| (at.x - pin.at.x).abs() + (at.y - pin.at.y).abs());
-                        cost += 2 * distance.min().unwrap_or(0);
+                        let far = |at: &&Point| (at.x - pin.at.x).abs() + (at.y - pin.at.y).abs();
+                        if let Some(nearest) = known.iter().min_by_key(far) {
+                            cost += 2 * far(&nearest);
+                            if best.as_ref().is_none_or(|(known, _)| cost < *known)
+                                && self.is_walled(pin.at, *nearest)
+                            {
+                                cost += WALLED;
+                            }
+                        }
                         // Ground hangs downwards.
                         if pin.node == GROUND && pin.leaves != Way::Down {
                             cost += 6;
