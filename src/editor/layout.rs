@@ -7,8 +7,9 @@ use super::editing::Editing;
 use super::panel::PanelContext;
 use super::panels::Panels;
 use super::parts::list;
-use super::theme::ink;
-use super::view::Over;
+use super::schematic::{self, panel::SchematicContext};
+use super::theme::{ink, toggle};
+use super::view::{Over, Tab, View};
 use super::window::Editor;
 use super::{cabinet, controls, effect, files, levels, safety, settings, top, valves, widgets};
 use crate::live::LiveAmp;
@@ -53,6 +54,12 @@ fn framed(paper: Color32, x: i8, y: i8) -> Frame {
         .inner_margin(Margin::symmetric(x, y))
 }
 
+/// Least height that the schematic needs beside the rest, and that the rest needs below it, points.
+const SCHEMATIC: f32 = 170.0;
+const BELOW: f32 = 250.0;
+/// Width from which part, list and response stand beside each other, points.
+const THREE: f32 = 1180.0;
+
 fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
     let Some(amp) = editor.amp.clone() else {
         return;
@@ -65,18 +72,6 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
     Panel::bottom("safety")
         .frame(framed(paper, 8, 3))
         .show(ui, |ui| safety::line(ui, &mut editor.safety_open));
-    let room = ui.available_height();
-    Panel::bottom("valves")
-        .frame(framed(paper, 8, 4))
-        .resizable(true)
-        .default_size((0.2 * room).clamp(84.0, 150.0))
-        .size_range(60.0..=0.5 * room)
-        .show(ui, |ui| valves::show(ui, &known));
-    Panel::bottom("headroom")
-        .frame(framed(paper, 8, 4))
-        .show(ui, |ui| {
-            levels::headroom(ui, &editor.levels, edit, &known);
-        });
     let mut editing = Editing {
         edit,
         amp: &amp,
@@ -91,11 +86,39 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
                 cabinet::show(ui, edit, files);
             }
         });
+    editor.parts.hovered = None;
+    let room = ui.available_height();
+    let beside = room >= SCHEMATIC + BELOW;
+    let asked = editor.view.schematic.unwrap_or(beside);
+    editor.schematic.visible = asked && (beside || editor.view.over == Over::Nothing);
+    if editor.schematic.visible {
+        let frame = framed(paper, 8, 4);
+        if beside {
+            Panel::top("schematic")
+                .frame(frame)
+                .resizable(true)
+                .default_size((0.52 * room).clamp(SCHEMATIC, room - BELOW))
+                .size_range(SCHEMATIC..=room - BELOW)
+                .show(ui, |ui| drawn(editor, ui, edit, &amp, now, &known));
+        } else {
+            // In a small window it is one or the other.
+            CentralPanel::no_frame()
+                .frame(frame)
+                .show(ui, |ui| drawn(editor, ui, edit, &amp, now, &known));
+            return settings_and_safety(editor, ui, edit);
+        }
+    }
+    let mut editing = Editing {
+        edit,
+        amp: &amp,
+        now,
+        state: &mut editor.editing,
+    };
     let width = ui.available_width();
     Panel::left("parts")
         .frame(framed(paper, 8, 5))
         .resizable(true)
-        .default_size((0.42 * width).clamp(402.0, 540.0))
+        .default_size((0.42 * width).clamp(402.0, 540.0).min(if width > THREE { 430.0 } else { 540.0 }))
         .size_range(370.0..=(width - 380.0).max(371.0))
         .show(ui, |ui| {
             list::show(
@@ -107,6 +130,10 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
             );
         });
     right_column(editor, ui, edit, &amp, now, &known);
+    settings_and_safety(editor, ui, edit);
+}
+
+fn settings_and_safety(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit) {
     settings::show(
         ui,
         edit,
@@ -117,6 +144,42 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
     safety::text(ui, &mut editor.safety_open);
 }
 
+/// The schematic.
+fn drawn(
+    editor: &mut Editor,
+    ui: &mut Ui,
+    edit: &dyn Edit,
+    amp: &Arc<LiveAmp>,
+    now: f64,
+    known: &LatestReports,
+) {
+    let Some(request) = &editor.request else {
+        return;
+    };
+    let quick = match &known.quick {
+        Some(Ok(quick)) if Arc::ptr_eq(&quick.request.amp, amp) => Some(quick.as_ref()),
+        _ => None,
+    };
+    let clips = levels::clipping(&editor.levels, edit, known);
+    let clips = clips.iter().filter_map(|name| amp.circuit().find_part(name));
+    let mut editing = Editing {
+        edit,
+        amp,
+        now,
+        state: &mut editor.editing,
+    };
+    let mut context = SchematicContext {
+        amp,
+        request,
+        quick,
+        rows: &editor.rows,
+        clips: clips.collect(),
+        editing: &mut editing,
+        view: &mut editor.view,
+    };
+    editor.parts.hovered = schematic::panel::show(ui, &mut editor.schematic, &mut context);
+}
+
 /// The top bar, the player, and what could not be restored.
 fn top_panel(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, amp: &LiveAmp, now: f64) {
     let mut editing = Editing {
@@ -125,7 +188,9 @@ fn top_panel(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, amp: &LiveAmp, n
         now,
         state: &mut editor.editing,
     };
-    top::keys(ui, &mut editing, editor.parts.values.takes_keys());
+    let takes_keys =
+        editor.parts.values.takes_keys() || editor.schematic.values.takes_keys();
+    top::keys(ui, &mut editing, takes_keys);
     let frame = framed(ink(ui.visuals()).paper, 8, 5);
     Panel::top("top").frame(frame).show(ui, |ui| {
         top::show(
@@ -134,6 +199,7 @@ fn top_panel(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, amp: &LiveAmp, n
             &editor.levels,
             &mut editor.view,
             &mut editor.settings_open,
+            editor.schematic.visible,
         );
         if let (Some(player), Some(files)) = (edit.player(), &mut editor.files) {
             top::player(ui, player, &mut files.recording, &mut files.recording_fault);
@@ -187,24 +253,34 @@ fn right_column(
             .show(ui, |ui| panels.show(ui, &mut context));
         return;
     }
-    let room = ui.available_height();
-    Panel::bottom("effect")
-        .frame(frame)
-        .resizable(true)
-        .default_size(0.45 * room)
-        .size_range(90.0..=(room - 110.0).max(91.0))
-        .show(ui, |ui| {
-            let looked_at = editor.parts.looked_at(amp, &editor.view);
-            effect::panel::show(
-                ui,
-                &mut editing,
-                &editor.rows,
-                looked_at,
-                known,
-                &mut editor.view,
-            );
-        });
+    let (room, width) = (ui.available_height(), ui.available_width());
+    let looked_at = editor.parts.looked_at(amp, &editor.view);
+    let effect = |ui: &mut Ui, editing: &mut Editing, view: &mut View| {
+        effect::panel::show(ui, editing, &editor.rows, looked_at, known, view);
+    };
+    // Beside the response where there is room, else below it.
+    if width > THREE - 430.0 {
+        Panel::left("effect beside")
+            .frame(frame)
+            .resizable(true)
+            .default_size(0.45 * width)
+            .size_range(300.0..=width - 360.0)
+            .show(ui, |ui| effect(ui, &mut editing, &mut editor.view));
+    } else {
+        Panel::bottom("effect")
+            .frame(frame)
+            .resizable(true)
+            .default_size(0.45 * room)
+            .size_range(90.0..=(room - 110.0).max(91.0))
+            .show(ui, |ui| effect(ui, &mut editing, &mut editor.view));
+    }
     CentralPanel::no_frame().frame(frame).show(ui, |ui| {
+        tabs(ui, &mut editor.view);
+        match editor.view.tab {
+            Tab::Valves => return valves::show(ui, known),
+            Tab::Headroom => return levels::headroom(ui, &editor.levels, edit, known),
+            Tab::Response => {}
+        }
         if let Some(Err(fault)) = &known.quick {
             ui.label(fault);
             return;
@@ -215,6 +291,18 @@ fn right_column(
         let recorded = editor.panels.as_ref().and_then(Panels::recorded);
         let target = recorded.map(|recorded| &recorded.target);
         response::show(ui, amp, quick, &editor.spectrum, target, &mut editor.view);
+    });
+}
+
+/// What stands below: response, headroom, valves.
+fn tabs(ui: &mut Ui, view: &mut View) {
+    ui.horizontal(|ui| {
+        for (tab, name) in Tab::BUTTONS {
+            let mut on = view.tab == tab;
+            if toggle(ui, &mut on, name).clicked() {
+                view.tab = tab;
+            }
+        }
     });
 }
 

@@ -121,6 +121,23 @@ pub fn matched(edit: &dyn Edit, on: bool) -> String {
     format!("{} dB", signed_db(f64::from(meters.match_db.load(Relaxed))))
 }
 
+/// The valves that clip right now, of the side that is heard, by designator: what is played is above the
+/// level at which their stage clips.
+pub fn clipping(levels: &Levels, edit: &dyn Edit, known: &LatestReports) -> Vec<String> {
+    let (Some(volts), Some((judged, false))) = (levels.volts(), known.judged()) else {
+        return Vec::new();
+    };
+    let clean = &judged.verdict.clean;
+    let stages = if edit.setting(PluginSetting::Heard) < 0.5 {
+        &clean.as_found.stages
+    } else {
+        &clean.proposed.stages
+    };
+    let over = |stage: &&StageHeadroom| stage.clips_at_input_volts.is_some_and(|at| at < volts);
+    let clipped = stages.iter().filter(over);
+    clipped.map(|stage| stage.valve.clone()).collect()
+}
+
 /// The line of the headrooms, of the side that is heard.
 pub fn headroom(ui: &mut Ui, levels: &Levels, edit: &dyn Edit, known: &LatestReports) {
     ui.horizontal_wrapped(|ui| {

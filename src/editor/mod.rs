@@ -24,6 +24,7 @@ mod panels;
 mod parts;
 mod readings;
 mod safety;
+mod schematic;
 mod settings;
 mod spectrum;
 mod spread;

@@ -15,13 +15,15 @@ const HEARD: [(&str, &str); 3] = [
     ("pair", "As found on the left, proposed on the right."),
 ];
 
-/// Shows the bar. Whether settings are asked for stands in `settings`.
+/// Shows the bar. Whether settings are asked for stands in `settings`, whether the schematic is shown in
+/// `drawn`.
 pub fn show(
     ui: &mut Ui,
     editing: &mut Editing,
     levels: &Levels,
     view: &mut View,
     settings: &mut bool,
+    drawn: bool,
 ) {
     let edit = editing.edit;
     ui.horizontal_wrapped(|ui| {
@@ -91,6 +93,13 @@ pub fn show(
             edit.set_setting(PluginSetting::Bypass, f64::from(u8::from(bypassed)));
         }
         ui.separator();
+        let mut drawn = drawn;
+        if toggle(ui, &mut drawn, "Schematic")
+            .on_hover_text("The amp as it is drawn: see and change parts there.")
+            .clicked()
+        {
+            view.schematic = Some(drawn);
+        }
         for (over, name, about) in Over::BUTTONS {
             let mut on = view.over == over;
             if toggle(ui, &mut on, name).on_hover_text(about).clicked() {

@@ -154,6 +154,29 @@ impl Over {
     ];
 }
 
+/// What stands at the lower right.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Tab {
+    /// The valves' dissipation.
+    Valves,
+    /// How far each stage is from clipping.
+    Headroom,
+    /// The frequency response.
+    #[default]
+    #[serde(other)]
+    Response,
+}
+
+impl Tab {
+    /// What its button says.
+    pub const BUTTONS: [(Tab, &'static str); 3] = [
+        (Tab::Response, "Response"),
+        (Tab::Headroom, "Headroom"),
+        (Tab::Valves, "Valves"),
+    ];
+}
+
 /// The window's memory. Whatever is missing from a stored text is as in a new window.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(default)]
@@ -168,6 +191,10 @@ pub struct View {
     pub selected: Option<String>,
     /// What lies over the right column.
     pub over: Over,
+    /// What stands at the lower right.
+    pub tab: Tab,
+    /// Whether the schematic is shown; where there is room for it, if nobody said.
+    pub schematic: Option<bool>,
     /// What stands in the path field.
     pub path: String,
     /// What stands in the field of the proposal's path.
@@ -200,6 +227,8 @@ impl Default for View {
             node: None,
             selected: None,
             over: Over::Nothing,
+            tab: Tab::Response,
+            schematic: None,
             path: String::new(),
             proposal_path: String::new(),
             recent: Vec::new(),

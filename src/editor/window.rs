@@ -12,6 +12,7 @@ use super::levels::Levels;
 use super::panels::Panels;
 use super::parts::list_state::ListState;
 use super::parts::rows::{Row, rows};
+use super::schematic::SchematicState;
 use super::spectrum::Spectrum;
 use super::view::View;
 use super::{cabinet, theme};
@@ -29,6 +30,7 @@ pub struct Editor {
     pub(crate) stored: Option<String>,
     pub(crate) editing: EditingState,
     pub(crate) parts: ListState,
+    pub(crate) schematic: SchematicState,
     pub(crate) rows: Vec<Row>,
     pub(crate) amp: Option<Arc<crate::live::LiveAmp>>,
     pub(crate) levels: Levels,
@@ -60,6 +62,7 @@ impl Editor {
             stored: None,
             editing: EditingState::default(),
             parts: ListState::default(),
+            schematic: SchematicState::default(),
             rows: Vec::new(),
             amp: None,
             levels: Levels::default(),

@@ -20,6 +20,7 @@ fn drawn(circuit: &Circuit, proposed: Option<&Circuit>, volts: Option<&[f64]>) -
         topology: &topology,
         proposed,
         volts: volts.map(|v| [v, v]),
+        notes: None,
     })
 }
 

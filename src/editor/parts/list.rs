@@ -22,7 +22,6 @@ pub fn show(
     head(ui, editing, state);
     let columns = Columns::of(ui.available_width() - 10.0);
     titles(ui, columns);
-    state.hovered = None;
     scrolled(ui, "parts", |ui| {
         ui.spacing_mut().item_spacing.y = 0.0;
         list(ui, editing, rows, state, view);

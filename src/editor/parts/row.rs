@@ -2,7 +2,7 @@
 
 use super::list_state::ListState;
 use super::rows::Row;
-use super::value::Value;
+use super::value::{Value, Where};
 use crate::circuit::PartType;
 use crate::editor::editing::Editing;
 use crate::editor::history::Version;
@@ -90,6 +90,7 @@ pub fn cells(
                         text,
                         name: &name,
                         changed,
+                        stands: Where::List,
                     };
                     let response = value.show(ui, rect, editing, &mut state.values);
                     response.clicked() || response.drag_started()

@@ -55,6 +55,15 @@ impl ValueState {
     }
 }
 
+/// Where a number stands: one and the same number may stand in two places.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Where {
+    /// In the list of parts.
+    List,
+    /// Beside its part on the schematic.
+    Schematic,
+}
+
 /// One number on the sheet.
 pub struct Value<'a> {
     /// Its adjustable.
@@ -67,6 +76,8 @@ pub struct Value<'a> {
     pub name: &'a str,
     /// Whether it differs from as found.
     pub changed: bool,
+    /// Where it stands.
+    pub stands: Where,
 }
 
 impl Value<'_> {
@@ -79,7 +90,10 @@ impl Value<'_> {
         state: &mut ValueState,
     ) -> Response {
         let adjustable = &editing.amp.adjustables()[self.adjustable];
-        let id = Id::unique(("value", &adjustable.id, self.version));
+        let id = match self.stands {
+            Where::List => Id::unique(("value", &adjustable.id, self.version)),
+            Where::Schematic => Id::unique(("drawn value", &adjustable.id, self.version)),
+        };
         let key = (self.adjustable, self.version);
         if state.typing.contains_key(&key)
             || (ui.memory(|m| m.has_focus(id)) && self.keys(ui, rect, id, editing, state))
@@ -96,7 +110,7 @@ impl Value<'_> {
         if response.clicked() {
             response.request_focus();
         }
-        self.dragged(ui, &response, editing);
+        drag(ui, &response, editing, self.adjustable, self.version);
         if response.double_clicked() && self.version == Version::Proposed {
             let as_found = editing.value(self.adjustable, Version::AsFound);
             editing.set(self.adjustable, self.version, as_found);
@@ -129,25 +143,6 @@ impl Value<'_> {
             Version::AsFound => response.on_hover_text(
                 "What the amp has now. Click and type what is marked or measured.",
             ),
-        }
-    }
-
-    fn dragged(&self, ui: &Ui, response: &Response, editing: &mut Editing) {
-        if response.drag_started_by(PointerButton::Primary) {
-            editing.begin(self.adjustable, self.version);
-        }
-        let Some(before) = editing.dragging(self.adjustable, self.version) else {
-            return;
-        };
-        if ui.input(|i| i.key_pressed(Key::Escape)) {
-            editing.cancel();
-        } else if response.dragged_by(PointerButton::Primary) {
-            let way = response.total_drag_delta().unwrap_or_default();
-            let free = ui.input(|i| i.modifiers.shift);
-            let adjustable = &editing.amp.adjustables()[self.adjustable];
-            editing.drag(moved(adjustable, before, way.x - way.y, free));
-        } else {
-            editing.end();
         }
     }
 
@@ -363,6 +358,33 @@ impl Value<'_> {
             let beside = at + egui::vec2(0.6, 0.0);
             clip.text(beside, Align2::RIGHT_CENTER, self.text, font, colour);
         }
+    }
+}
+
+/// Moves a number with the pointer: along the preferred values, with Shift freely; Escape gives the old
+/// one back.
+pub fn drag(
+    ui: &Ui,
+    response: &Response,
+    editing: &mut Editing,
+    adjustable: usize,
+    version: Version,
+) {
+    if response.drag_started_by(PointerButton::Primary) {
+        editing.begin(adjustable, version);
+    }
+    let Some(before) = editing.dragging(adjustable, version) else {
+        return;
+    };
+    if ui.input(|i| i.key_pressed(Key::Escape)) {
+        editing.cancel();
+    } else if response.dragged_by(PointerButton::Primary) {
+        let way = response.total_drag_delta().unwrap_or_default();
+        let free = ui.input(|i| i.modifiers.shift);
+        let one = &editing.amp.adjustables()[adjustable];
+        editing.drag(moved(one, before, way.x - way.y, free));
+    } else if response.drag_stopped() || !ui.input(|i| i.pointer.any_down()) {
+        editing.end();
     }
 }
 

@@ -8,6 +8,9 @@ use crate::text::digits::printed;
 use crate::units::Quantity;
 use std::collections::BTreeSet;
 
+/// A line beside a part, and whether a proposal changes it.
+pub type Notes<'a> = dyn Fn(PartId) -> Option<(String, bool)> + 'a;
+
 /// What is written.
 pub struct Lettering<'a> {
     /// As found.
@@ -17,6 +20,8 @@ pub struct Lettering<'a> {
     pub proposed: Option<&'a Circuit>,
     /// Direct volts by node, as found and as proposed.
     pub volts: Option<[&'a [f64]; 2]>,
+    /// Lines beside parts.
+    pub notes: Option<&'a Notes<'a>>,
 }
 
 /// A line of text without its place.
@@ -107,6 +112,9 @@ pub(super) fn lines_of(lettering: &Lettering<'_>, placed: &Placed) -> Vec<Text> 
             lines.push(line(Says::Note, item, control.clone(), false));
         }
         _ => {}
+    }
+    if let Some((note, changed)) = lettering.notes.and_then(|notes| notes(part)) {
+        lines.push(line(Says::Note, item, note, changed));
     }
     if !found.fitted && !proposed.is_some_and(|p| p.fitted) {
         lines.push(line(Says::Note, item, "not fitted".into(), false));

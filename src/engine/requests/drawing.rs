@@ -8,7 +8,7 @@ use crate::circuit::{Circuit, Kind};
 use crate::drawing::sheet::{Item, Sheet};
 use crate::drawing::strokes::ResistorStyle;
 use crate::drawing::svg::{SvgStyle, svg};
-use crate::drawing::write::Lettering;
+use crate::drawing::write::{Lettering, Notes};
 use crate::drawing::{draw, labels};
 use crate::network::Network;
 use crate::solve::solved::{NoOperatingPoint, SolvedAmp, SolvedCircuit};
@@ -65,6 +65,7 @@ impl Drawing {
             topology: &topology,
             proposed,
             volts: volts.as_ref().map(|[a, b]| [a.as_slice(), b.as_slice()]),
+            notes: None,
         });
         Ok(Drawing {
             as_found: Arc::new(as_found.clone()),
@@ -74,14 +75,39 @@ impl Drawing {
         })
     }
 
-    /// The same places and wires with other texts: another proposal, other volts.
-    pub fn relabel(&mut self, proposed: Option<&Circuit>, volts: Option<[&[f64]; 2]>) {
+    /// The same without volts: nothing is solved.
+    pub fn without_volts(as_found: &Circuit, proposed: Option<&Circuit>) -> Drawing {
+        let topology = as_found.topology();
+        let sheet = draw(&Lettering {
+            circuit: as_found,
+            topology: &topology,
+            proposed,
+            volts: None,
+            notes: None,
+        });
+        Drawing {
+            as_found: Arc::new(as_found.clone()),
+            proposed: proposed.cloned().map(Arc::new),
+            topology: Arc::new(topology),
+            sheet,
+        }
+    }
+
+    /// The same places and wires with other texts: another proposal, other volts, other lines beside
+    /// parts.
+    pub fn relabel(
+        &mut self,
+        proposed: Option<&Circuit>,
+        volts: Option<[&[f64]; 2]>,
+        notes: Option<&Notes<'_>>,
+    ) {
         self.proposed = proposed.cloned().map(Arc::new);
         let lettering = Lettering {
             circuit: &self.as_found,
             topology: &self.topology,
             proposed,
             volts,
+            notes,
         };
         labels::label(&mut self.sheet, &lettering);
     }
