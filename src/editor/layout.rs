@@ -55,8 +55,8 @@ fn framed(paper: Color32, x: i8, y: i8) -> Frame {
 }
 
 /// Least height that the schematic needs beside the rest, and that the rest needs below it, points.
-const SCHEMATIC: f32 = 170.0;
-const BELOW: f32 = 250.0;
+const SCHEMATIC: f32 = 200.0;
+const BELOW: f32 = 290.0;
 /// Width from which part, list and response stand beside each other, points.
 const THREE: f32 = 1180.0;
 

@@ -11,6 +11,8 @@ use egui::{Align2, Color32, FontFamily, FontId, Painter, Pos2, Rect, Shape, Stro
 
 /// Letters smaller than this are not drawn, points.
 const LEGIBLE: f32 = 4.5;
+/// Letters smaller than this are not made bold: they would only be blurred.
+const BOLD: f32 = 8.5;
 
 /// What is marked.
 pub struct Marks<'a> {
@@ -116,7 +118,7 @@ fn symbol(
     }
 }
 
-/// A valve that clips: a thick frame with corners, told in words beside the levels too.
+/// A valve that clips: the corners of a frame, and the word.
 fn clipping(painter: &Painter, ground: Rect, ink: &Ink) {
     let frame = ground.expand(3.0);
     let pen = Stroke::new(2.5, ink.ink);
@@ -128,6 +130,9 @@ fn clipping(painter: &Painter, ground: Rect, ink: &Ink) {
             painter.line_segment([corner, pos2(x, y + down * long)], pen);
         }
     }
+    let font = FontId::new(11.0, FontFamily::Proportional);
+    let above = frame.center_top() - egui::vec2(0.0, 1.0);
+    painter.text(above, Align2::CENTER_BOTTOM, "clips", font, ink.ink);
 }
 
 fn write(
@@ -157,7 +162,7 @@ fn write(
     let place = at([text.x, text.y - 0.33 * text.size]);
     let font = FontId::new(size, FontFamily::Proportional);
     painter.text(place, align, &text.text, font.clone(), colour);
-    if text.says == Says::Designator || text.changed {
+    if size > BOLD && (text.says == Says::Designator || text.changed) {
         // Bold without a bold face: once more, a fraction of a point beside.
         painter.text(place + egui::vec2(0.5, 0.0), align, &text.text, font, colour);
     }

@@ -3,14 +3,15 @@
 use super::shown::Shown;
 use super::state::{Look, SchematicState};
 use crate::circuit::{NodeId, PartKind};
-use crate::editor::theme::heading;
 use crate::text::digits;
 use egui::{Rect, Ui};
 
 /// Shows the line.
 pub fn show(ui: &mut Ui, state: &mut SchematicState, area: Option<Rect>) {
     ui.horizontal(|ui| {
-        heading(ui, "SCHEMATIC");
+        if let Some(shown) = &state.shown {
+            ui.strong(shown.circuit().name());
+        }
         if ui
             .button("Fit")
             .on_hover_text("All of it, as large as it goes. Key 0, when the drawing has the keyboard.")

@@ -71,7 +71,9 @@ pub(super) fn feedback(ground: &Ground<'_>, sections: &[Section]) -> Vec<Feedbac
         .iter()
         .flat_map(|s| [s.anode, s.cathode, s.grid])
         .collect();
-    for from in secondary_taps(graph) {
+    let anodes = sections.iter().filter(|s| s.role == Role::OutputValve);
+    let anodes = anodes.map(|s| s.anode).filter(|node| !ground.is_fixed(*node));
+    for from in secondary_taps(graph).into_iter().chain(anodes) {
         let best = graph.reach(
             from,
             &|edge| !spine.contains(&edge.part) && !of_valve.contains(&edge.part),

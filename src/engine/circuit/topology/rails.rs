@@ -49,9 +49,11 @@ fn meets(graph: &Graph<'_>, node: NodeId, feed: Option<PartId>) -> Meets {
                 } else {
                     between[0]
                 };
+                // One across a load is that load's.
+                let across = graph.edges(node).iter().any(|edge| edge.to == far && edge.direct);
                 if is_ground(far) {
                     meets.capacitor_to_ground = true;
-                } else {
+                } else if !across {
                     meets.capacitor_elsewhere.push(far);
                 }
             }

@@ -7,6 +7,13 @@ use super::sections::Ground;
 use super::{FeedbackPath, Rail, Role, Section};
 use std::collections::BTreeSet;
 
+/// Whether two sections are the sides of one push-pull stage or inverter.
+fn is_other_side(one: &Section, other: &Section) -> bool {
+    let inverts = |s: &Section| matches!(s.role, Role::InverterDriven | Role::InverterOther);
+    let output = |s: &Section| s.role == Role::OutputValve;
+    (inverts(one) && inverts(other)) || (output(one) && output(other) && one.side != other.side)
+}
+
 /// Roles by part, with the valve that each serves.
 pub(super) struct Roles<'a> {
     pub ground: &'a Ground<'a>,
@@ -41,7 +48,9 @@ impl Roles<'_> {
         for i in 0..self.sections.len() {
             self.grid(i);
         }
+        self.held_grids();
         self.paraphase();
+        self.mixers();
         self.outputs();
         self.networks();
     }
@@ -145,11 +154,8 @@ impl Roles<'_> {
                     if !nodes.iter().all(still) || !nodes.iter().any(|n| held(*n)) {
                         continue;
                     }
-                    if nodes.iter().any(|n| is_ground(*n)) {
-                        Role::BiasLoad
-                    } else {
-                        Role::BiasFeed
-                    }
+                    // A track with a wiper divides the bias: it loads its source.
+                    Role::BiasLoad
                 }
                 _ => continue,
             };
@@ -266,12 +272,11 @@ impl Roles<'_> {
             let capacitor = matches!(self.graph.kind(edge.part), PartKind::Capacitor { .. });
             if self.ground.is_fixed(edge.to) && capacitor {
                 self.set(edge.part, Role::Snubber, Some(section.part));
-            } else if self.sections.iter().any(|s| {
-                s.part != section.part
-                    && s.anode == edge.to
-                    && s.role == section.role
-                    && s.role != Role::Gain
-            }) {
+            } else if capacitor
+                && self.sections.iter().any(|s| {
+                    s.part != section.part && s.anode == edge.to && is_other_side(s, section)
+                })
+            {
                 self.set(edge.part, Role::Snubber, Some(section.part));
             } else if self.graph.at(edge.to).len() == 2 {
                 let other = self
@@ -289,7 +294,7 @@ impl Roles<'_> {
                     || self
                         .sections
                         .iter()
-                        .any(|s| s.anode == other.to && s.role == section.role);
+                        .any(|s| s.anode == other.to && is_other_side(s, section));
                 if capacitors == 1 && ends && other.to != section.anode {
                     self.set(edge.part, Role::Snubber, Some(section.part));
                     self.set(other.part, Role::Snubber, Some(section.part));
@@ -450,7 +455,100 @@ impl Roles<'_> {
             for part in &path.presence {
                 self.set(*part, Role::Presence, None);
             }
+            // What stands across a part of the path is of it.
+            for part in &path.path {
+                let Some([a, b]) = ends(self.graph.kind(*part)) else {
+                    continue;
+                };
+                for edge in self.graph.edges(a).to_vec() {
+                    if edge.to == b && edge.part != *part {
+                        self.set(edge.part, Role::Feedback, None);
+                    }
+                }
+            }
+            self.shunt_wiper(path.to);
         }
+    }
+
+    /// A pot from the end of the feedback to ground: what its wiper leads to ground is presence.
+    fn shunt_wiper(&mut self, end: NodeId) {
+        for part in self.graph.at(end) {
+            let Some([from, to, wiper]) = track(self.graph.kind(part)) else {
+                continue;
+            };
+            if wiper == end || !(is_ground(from) || is_ground(to)) {
+                continue;
+            }
+            for edge in self.graph.edges(wiper).to_vec() {
+                if is_ground(edge.to) && !edge.direct {
+                    self.set(edge.part, Role::Presence, None);
+                }
+            }
+        }
+    }
+
+    /// A grid that is held from a rail over a divider, with its capacitor.
+    fn held_grids(&mut self) {
+        for section in self.sections {
+            let edges = self.graph.edges(section.grid).to_vec();
+            let resistor = |part: PartId| matches!(self.graph.kind(part), PartKind::Resistor { .. });
+            let fed = edges
+                .iter()
+                .any(|edge| self.ground.is_rail(edge.to) && resistor(edge.part));
+            if !fed || section.grid == self.graph.circuit.input() {
+                continue;
+            }
+            for edge in edges {
+                let role = match () {
+                    () if self.ground.is_rail(edge.to) && resistor(edge.part) => Role::DividerUpper,
+                    () if is_ground(edge.to) && resistor(edge.part) => Role::DividerLower,
+                    () if is_ground(edge.to) && !edge.direct => Role::Decoupling,
+                    () => continue,
+                };
+                self.set(edge.part, role, Some(section.part));
+            }
+        }
+    }
+
+    /// Resistors from two sources or more that meet on the way to a grid.
+    fn mixers(&mut self) {
+        let nodes = 0..self.graph.circuit.nodes().len();
+        let mut nodes: Vec<NodeId> = nodes.map(|i| NodeId(i as u16)).collect();
+        nodes.sort_by_key(|node| self.graph.rank(*node));
+        for node in nodes {
+            if self.ground.is_fixed(node)
+                || node == self.graph.circuit.input() || self.sections.iter().any(|s| s.anode == node)
+            {
+                continue;
+            }
+            let edges = self.graph.edges(node).iter();
+            let open = edges.filter(|edge| {
+                matches!(self.graph.kind(edge.part), PartKind::Resistor { .. })
+                    && self.is_open(edge.part)
+                    && !self.ground.is_fixed(edge.to)
+            });
+            let from: Vec<(PartId, NodeId)> = open
+                .filter_map(|edge| Some((edge.part, self.source_of(edge.to, node)?)))
+                .collect();
+            let different = from.iter().any(|(_, source)| *source != from[0].1);
+            if different {
+                for (part, _) in from {
+                    let valve = self.sections.iter().find(|s| s.spine.contains(&part));
+                    self.set(part, Role::DividerUpper, valve.map(|s| s.part));
+                }
+            }
+        }
+    }
+
+    /// The anode or cathode that drives a node, not over another one.
+    fn source_of(&self, node: NodeId, but: NodeId) -> Option<NodeId> {
+        let output = |n: NodeId| self.sections.iter().any(|s| s.outputs.contains(&n));
+        let best = self.graph.reach(node, &|edge| edge.to != but, &|n| {
+            n != but && !self.ground.is_fixed(n) && !output(n)
+        });
+        let reached = best.iter().filter(|(n, _)| output(**n));
+        let nearest = reached.min_by_key(|(n, (cost, _))| (*cost, self.graph.rank(**n)));
+        nearest.map(|(n, _)| *n)
     }
 
     fn paraphase(&mut self) {

@@ -80,6 +80,7 @@ pub(super) fn sections(ground: &Ground<'_>) -> (Vec<Section>, BTreeMap<PartId, I
         .iter()
         .map(|valve| section(ground, &valves, valve, places.get(&valve.part)))
         .collect();
+    nearest_drivers(ground, &mut sections);
     let inverters = inverters(ground, &mut sections);
     spines(ground, &mut sections);
     channels(&mut sections, graph.circuit.input());
@@ -324,7 +325,10 @@ fn section(
         driven_from: driven.map(|place| place.from),
         spine: driven.map(|place| place.way.clone()).unwrap_or_default(),
         cathode_chain: cathode_chain(ground, valves, valve),
-        anode_chain: anode_chain(ground, valve),
+        anode_chain: match role {
+            Role::OutputValve => Vec::new(),
+            _ => anode_chain(ground, valve),
+        },
     }
 }
 
@@ -378,6 +382,42 @@ fn anode_chain(ground: &Ground<'_>, valve: &Valve) -> Vec<PartId> {
         .min_by_key(|(node, (cost, _))| (*cost, ground.graph.rank(**node)));
     let end = end.map(|(node, _)| *node);
     end.map(|end| parts_of(&best, end)).unwrap_or_default()
+}
+
+/// Output valves are driven by the nearest electrode, although a wave may have come to them before by
+/// way of another valve's grid.
+fn nearest_drivers(ground: &Ground<'_>, sections: &mut [Section]) {
+    let outputs: Vec<(PartId, NodeId)> = sections
+        .iter()
+        .filter(|s| s.role != Role::OutputValve)
+        .flat_map(|s| s.outputs.iter().map(|node| (s.part, *node)))
+        .collect();
+    let barriers: BTreeSet<NodeId> = sections
+        .iter()
+        .flat_map(|s| [s.anode, s.cathode])
+        .filter(|node| !ground.is_fixed(*node))
+        .collect();
+    for section in sections.iter_mut().filter(|s| s.role == Role::OutputValve) {
+        let Some(from) = section.driven_from else {
+            continue;
+        };
+        let cost_from = |node: NodeId| {
+            let ways = ways(ground, &barriers, node);
+            let cost = ways.get(&section.grid).map(|(cost, _)| *cost)?;
+            Some((cost, parts_of(&ways, section.grid)))
+        };
+        let Some((now, _)) = cost_from(from) else {
+            continue;
+        };
+        let nearer = outputs.iter().filter_map(|(_, node)| {
+            let (cost, way) = cost_from(*node)?;
+            (cost < now).then_some((cost, ground.graph.rank(*node), *node, way))
+        });
+        if let Some((_, _, node, way)) = nearer.min() {
+            section.driven_from = Some(node);
+            section.spine = way;
+        }
+    }
 }
 
 /// The inverter: the nearest driving electrodes of the two sides of the output stage.

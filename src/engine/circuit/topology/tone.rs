@@ -70,7 +70,11 @@ impl Roles<'_> {
                 let valve = valve.or_else(|| self.towards(wiper));
                 self.put(*part, role, valve);
             } else if let Some([a, b]) = ends(kind) {
-                let role = if stack && !is_ground(a) && !is_ground(b) {
+                let both_sides = self.leads_to_side(a) != self.leads_to_side(b);
+                let role = if both_sides && !is_ground(a) && !is_ground(b) {
+                    // Between the sides of a push-pull stage: the signal cancels as it closes.
+                    Role::Volume
+                } else if stack && !is_ground(a) && !is_ground(b) {
                     Role::Bass
                 } else if stack && self.under_pot(if is_ground(a) { b } else { a }, *part) {
                     Role::Middle
@@ -82,6 +86,14 @@ impl Roles<'_> {
                 self.put(*part, role, valve);
             }
         }
+    }
+
+    /// The side of the output stage that a node drives, if it drives one.
+    fn leads_to_side(&self, node: NodeId) -> Option<usize> {
+        let best = self.graph.reach(node, &|edge| edge.cost < 200, &|n| !self.ground.is_fixed(n));
+        let output = self.sections.iter().filter(|s| s.role == Role::OutputValve);
+        let reached = output.filter_map(|s| Some((best.get(&s.grid)?.0, s.side)));
+        reached.min().map(|(_, side)| side)
     }
 
     /// Whether a treble control's foot leads on to further pots.
