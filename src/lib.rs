@@ -14,6 +14,6 @@ pub mod editor;
 pub mod plugin;
 
 pub use engine::{
-    advice, analysis, circuit, device, drawing, files, job_sheet, live, network, numeric, picture, realtime,
-    recording, requests, solve, sound, text, units,
+    advice, analysis, circuit, device, drawing, files, job_sheet, live, network, numeric, picture,
+    realtime, recording, requests, solve, sound, text, units,
 };

@@ -14,11 +14,7 @@ use crate::requests::drawing::{Drawing, Look};
 /// The faults found; no operating point, where volts are asked for; a file that cannot be written.
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let loaded = load(&arguments.circuit, &arguments.changes)?;
-    let drawing = Drawing::new(
-        &loaded.as_found,
-        loaded.proposed.as_ref(),
-        arguments.volts,
-    )?;
+    let drawing = Drawing::new(&loaded.as_found, loaded.proposed.as_ref(), arguments.volts)?;
     let look = Look {
         resistors: if arguments.zig_zag {
             ResistorStyle::ZigZag

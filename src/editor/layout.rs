@@ -118,7 +118,11 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
     Panel::left("parts")
         .frame(framed(paper, 8, 5))
         .resizable(true)
-        .default_size((0.42 * width).clamp(402.0, 540.0).min(if width > THREE { 430.0 } else { 540.0 }))
+        .default_size((0.42 * width).clamp(402.0, 540.0).min(if width > THREE {
+            430.0
+        } else {
+            540.0
+        }))
         .size_range(370.0..=(width - 380.0).max(371.0))
         .show(ui, |ui| {
             list::show(
@@ -161,7 +165,9 @@ fn drawn(
         _ => None,
     };
     let clips = levels::clipping(&editor.levels, edit, known);
-    let clips = clips.iter().filter_map(|name| amp.circuit().find_part(name));
+    let clips = clips
+        .iter()
+        .filter_map(|name| amp.circuit().find_part(name));
     let mut editing = Editing {
         edit,
         amp,
@@ -188,8 +194,7 @@ fn top_panel(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, amp: &LiveAmp, n
         now,
         state: &mut editor.editing,
     };
-    let takes_keys =
-        editor.parts.values.takes_keys() || editor.schematic.values.takes_keys();
+    let takes_keys = editor.parts.values.takes_keys() || editor.schematic.values.takes_keys();
     top::keys(ui, &mut editing, takes_keys);
     let frame = framed(ink(ui.visuals()).paper, 8, 5);
     Panel::top("top").frame(frame).show(ui, |ui| {

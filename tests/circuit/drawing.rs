@@ -90,8 +90,29 @@ fn every_drawn_amp_is_the_circuit_that_it_shows() {
             bad.push((seed, found));
         }
     }
-    let brief: Vec<String> = bad.iter().map(|(seed, f)| format!("{seed}: {f:?}")).collect();
-    assert!(bad.is_empty(), "{} of 200:\n{}", bad.len(), brief.join("\n"));
+    let brief: Vec<String> = bad
+        .iter()
+        .map(|(seed, f)| format!("{seed}: {f:?}"))
+        .collect();
+    assert!(
+        bad.is_empty(),
+        "{} of 200:\n{}",
+        bad.len(),
+        brief.join("\n")
+    );
+}
+
+#[test]
+fn circuits_that_were_left_alone_are_drawn_without_a_fault() {
+    let mut bad = Vec::new();
+    for (name, text) in super::recognised::files() {
+        let circuit = read(&text);
+        let found = faults(&drawn(&circuit, None, None), &circuit);
+        if !found.is_empty() {
+            bad.push(format!("{name}: {found:?}"));
+        }
+    }
+    assert!(bad.is_empty(), "{}", bad.join("\n"));
 }
 
 #[test]
@@ -107,7 +128,10 @@ fn a_changed_value_moves_nothing() {
         .resolve(&circuit, &catalogue)
         .and_then(|all| all.apply(&circuit))
         .expect("a proposal");
-    let (one, other) = (drawn(&circuit, None, None), drawn(&circuit, Some(&proposed), None));
+    let (one, other) = (
+        drawn(&circuit, None, None),
+        drawn(&circuit, Some(&proposed), None),
+    );
     assert_eq!(one.placed, other.placed);
     assert_eq!(one.wires, other.wires);
     let changed: Vec<&str> = other
@@ -140,7 +164,11 @@ fn the_proof_can_fail() {
     );
     spoiled(
         |sheet| {
-            let nodes = sheet.placed[1].pins.iter().map(|p| p.node).collect::<Vec<_>>();
+            let nodes = sheet.placed[1]
+                .pins
+                .iter()
+                .map(|p| p.node)
+                .collect::<Vec<_>>();
             for (pin, node) in sheet.placed[1].pins.iter_mut().zip(nodes.iter().rev()) {
                 pin.node = *node;
             }
@@ -158,7 +186,12 @@ fn the_proof_can_fail() {
             sheet.wires[0].node = node;
             sheet.dots.push((node, at));
         },
-        |fault| matches!(fault, Fault::Dot { .. } | Fault::Over { .. } | Fault::Short { .. }),
+        |fault| {
+            matches!(
+                fault,
+                Fault::Dot { .. } | Fault::Over { .. } | Fault::Short { .. }
+            )
+        },
     );
     spoiled(
         |sheet| {
@@ -177,7 +210,10 @@ fn the_proof_can_fail() {
                 .filter(|p| matches!(p.item, Item::Part(_)))
                 .flat_map(|p| p.pins.clone())
                 .collect();
-            let other = pins.iter().find(|p| p.node != pins[0].node).expect("another node");
+            let other = pins
+                .iter()
+                .find(|p| p.node != pins[0].node)
+                .expect("another node");
             sheet.wires.push(engine::drawing::sheet::Wire {
                 node: pins[0].node,
                 points: vec![pins[0].at, other.at],

@@ -17,6 +17,7 @@ mod own_loudspeakers_alike;
 mod own_loudspeakers_faults;
 mod random_amp;
 mod read;
+mod recognised;
 mod topology;
 mod units;
 mod write;

@@ -26,24 +26,33 @@ fn without_texts(text: &str) -> String {
     out
 }
 
-#[test]
-fn parts_of_circuits_that_were_left_alone_are_recognised() {
-    let folder = Path::new(option_env!("CHECKOUT").unwrap_or(env!("CARGO_MANIFEST_DIR")));
+/// Names and texts of the circuits.
+pub fn files() -> Vec<(String, String)> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR"));
     let folder = folder.ancestors().find(|f| f.join("presets").is_dir());
-    let folder = folder.expect("the checkout").join("tests/circuit/recognised");
-    let mut files: Vec<_> = std::fs::read_dir(folder)
-        .expect("the folder")
-        .map(|entry| entry.expect("an entry").path())
-        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+    let folder = folder
+        .expect("the checkout")
+        .join("tests/circuit/recognised");
+    let entries = std::fs::read_dir(folder).expect("the folder");
+    let paths = entries.map(|entry| entry.expect("an entry").path());
+    let mut files: Vec<(String, String)> = paths
+        .map(|path| {
+            let name = path.file_stem().unwrap_or_default().to_string_lossy();
+            let text = std::fs::read_to_string(&path).expect("a text");
+            (name.to_string(), text)
+        })
         .collect();
     files.sort();
     assert_eq!(files.len(), 20);
+    files
+}
+
+#[test]
+fn parts_of_circuits_that_were_left_alone_are_recognised() {
     let (mut right, mut all) = (0, 0);
     let mut misses = Vec::new();
     let mut poor = Vec::new();
-    for path in files {
-        let name = path.file_stem().unwrap_or_default().to_string_lossy().to_string();
-        let text = std::fs::read_to_string(&path).expect("a text");
+    for (name, text) in files() {
         let told = read(&text, &name);
         let circuit = read(&without_texts(&text), &name);
         let topology = circuit.topology();
@@ -52,11 +61,19 @@ fn parts_of_circuits_that_were_left_alone_are_recognised() {
             let id = circuit.find_part(&part.designator).expect("the same part");
             let found = topology.of(id).role;
             let word = format!("{found:?}");
-            if part.particulars.role.split('|').any(|role| role.trim() == word) {
+            if part
+                .particulars
+                .role
+                .split('|')
+                .any(|role| role.trim() == word)
+            {
                 own += 1;
             } else {
                 let true_role = &part.particulars.role;
-                misses.push(format!("{name}: {} is {true_role}, found {word}", part.designator));
+                misses.push(format!(
+                    "{name}: {} is {true_role}, found {word}",
+                    part.designator
+                ));
             }
         }
         let count = told.parts().len();
@@ -68,5 +85,9 @@ fn parts_of_circuits_that_were_left_alone_are_recognised() {
     }
     println!("{right} of {all}\n{}", misses.join("\n"));
     assert!(poor.is_empty(), "{poor:?}");
-    assert!(right * 100 >= all * 98, "{right} of {all}:\n{}", misses.join("\n"));
+    assert!(
+        right * 100 >= all * 98,
+        "{right} of {all}:\n{}",
+        misses.join("\n")
+    );
 }

@@ -159,7 +159,9 @@ fn parts_of_drawn_amps_are_what_they_were_built_for() {
             if role.split('|').any(|role| role == found) {
                 right += 1;
             } else {
-                *missed.entry(format!("{role} taken for {found}")).or_default() += 1;
+                *missed
+                    .entry(format!("{role} taken for {found}"))
+                    .or_default() += 1;
             }
         }
     }
@@ -256,14 +258,21 @@ fn neither_names_nor_order_decide_and_damage_is_survived() {
         accepted += 1;
         let found = by_designator(&circuit);
         assert_eq!(found.len(), circuit.parts().len());
-        assert_eq!(found, by_designator(&circuit), "seed {seed}: not twice the same");
+        assert_eq!(
+            found,
+            by_designator(&circuit),
+            "seed {seed}: not twice the same"
+        );
         let other = read(&disguised(&text)).expect("the same circuit");
         let there = by_designator(&other);
         for (designator, role) in &found {
             assert_eq!(there[designator], *role, "seed {seed}: {designator}");
         }
     }
-    assert!(accepted >= 500, "only {accepted} of the damaged circuits could be read");
+    assert!(
+        accepted >= 500,
+        "only {accepted} of the damaged circuits could be read"
+    );
 }
 
 #[test]

@@ -8,10 +8,17 @@ use crate::text::digits::{printed, significant};
 use std::collections::BTreeMap;
 
 /// By part a line beside it, and whether the proposal changes it.
-pub fn notes(circuit: &Circuit, quick: &Quick) -> impl Fn(PartId) -> Option<(String, bool)> + use<> {
+pub fn notes(
+    circuit: &Circuit,
+    quick: &Quick,
+) -> impl Fn(PartId) -> Option<(String, bool)> + use<> {
     let topology = circuit.topology();
     let mut lines = BTreeMap::new();
-    for section in topology.sections.iter().filter(|s| s.role == Role::OutputValve) {
+    for section in topology
+        .sections
+        .iter()
+        .filter(|s| s.role == Role::OutputValve)
+    {
         let name = &circuit.part(section.part).designator;
         let [found, proposed] = [&quick.charts.as_found, &quick.charts.proposed]
             .map(|chart| chart.valves.get(name).and_then(watts));

@@ -65,7 +65,14 @@ pub fn paint(painter: &Painter, area: Rect, shown: &Shown, look: Look, marks: &M
         let hovered = matches!(placed.item, Item::Part(part) if marks.part == Some(part));
         let weight = if changed || hovered { 1.7 * thin } else { thin };
         for stroke in strokes {
-            symbol(painter, stroke, &at, Stroke::new(weight, colour), unfitted, look.scale);
+            symbol(
+                painter,
+                stroke,
+                &at,
+                Stroke::new(weight, colour),
+                unfitted,
+                look.scale,
+            );
         }
         if matches!(placed.item, Item::Part(part) if marks.clips.contains(&part)) {
             clipping(painter, on_screen(ground(placed), area, look), ink);
@@ -110,7 +117,11 @@ fn symbol(
         }
         Lines::Outline(spots) => drop(painter.add(PathShape::closed_line(points(spots), pen))),
         Lines::Filled(spots) => {
-            painter.add(Shape::convex_polygon(points(spots), pen.color, Stroke::NONE));
+            painter.add(Shape::convex_polygon(
+                points(spots),
+                pen.color,
+                Stroke::NONE,
+            ));
         }
         Lines::Circle(centre, radius) => {
             painter.circle_stroke(at(*centre), radius * scale, pen);
@@ -164,6 +175,12 @@ fn write(
     painter.text(place, align, &text.text, font.clone(), colour);
     if size > BOLD && (text.says == Says::Designator || text.changed) {
         // Bold without a bold face: once more, a fraction of a point beside.
-        painter.text(place + egui::vec2(0.5, 0.0), align, &text.text, font, colour);
+        painter.text(
+            place + egui::vec2(0.5, 0.0),
+            align,
+            &text.text,
+            font,
+            colour,
+        );
     }
 }

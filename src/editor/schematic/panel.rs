@@ -279,7 +279,8 @@ fn field(
     let size = vec2(78.0, 20.0);
     let room = area.shrink(2.0);
     let x = (at.x - 0.5 * size.x).clamp(room.left(), (room.right() - size.x).max(room.left()));
-    let y = at.y.clamp(room.top(), (room.bottom() - size.y).max(room.top()));
+    let y =
+        at.y.clamp(room.top(), (room.bottom() - size.y).max(room.top()));
     let rect = Rect::from_min_size(pos2(x, y), size);
     let editing = &mut *context.editing;
     let text = value_shown(context.amp, row, |i| editing.value(i, Version::Proposed));

@@ -14,7 +14,9 @@ pub fn show(ui: &mut Ui, state: &mut SchematicState, area: Option<Rect>) {
         }
         if ui
             .button("Fit")
-            .on_hover_text("All of it, as large as it goes. Key 0, when the drawing has the keyboard.")
+            .on_hover_text(
+                "All of it, as large as it goes. Key 0, when the drawing has the keyboard.",
+            )
             .clicked()
         {
             state.look = None;

@@ -99,6 +99,8 @@ fn candidates(placed: &Placed, lines: usize) -> Vec<(f32, f32, Anchor)> {
                 (2.4, 0.0),
                 (3.2, -3.4),
                 (2.6, 3.2),
+                (2.6, -4.4),
+                (2.6, 4.4),
             ] {
                 places.push((x + dx, my + dy, Anchor::Start));
                 places.push((x - dx, my + dy, Anchor::End));
@@ -115,15 +117,21 @@ fn candidates(placed: &Placed, lines: usize) -> Vec<(f32, f32, Anchor)> {
         }
         Symbol::Supply | Symbol::Jack | Symbol::Flag => {
             let away = if placed.turn == Way::Left { -1.0 } else { 1.0 };
-            let anchor = if away > 0.0 { Anchor::Start } else { Anchor::End };
+            let anchor = if away > 0.0 {
+                Anchor::Start
+            } else {
+                Anchor::End
+            };
             if placed.turn.upright() {
                 let far = if placed.turn == Way::Up { -1.6 } else { 2.2 };
                 places.push((x, y + far, Anchor::Middle));
             } else {
                 places.push((x + 1.4 * away, y + 0.35, anchor));
             }
-            places.push((x + 1.4, y - 0.6, Anchor::Start));
-            places.push((x - 1.4, y - 0.6, Anchor::End));
+            for dy in [-0.6, 1.3, -1.8, 2.5] {
+                places.push((x + 1.4, y + dy, Anchor::Start));
+                places.push((x - 1.4, y + dy, Anchor::End));
+            }
         }
         _ if placed.turn.upright() => {
             let right = if placed.symbol == Symbol::Loudspeaker {
@@ -174,7 +182,7 @@ fn candidates(placed: &Placed, lines: usize) -> Vec<(f32, f32, Anchor)> {
 pub fn label(sheet: &mut Sheet, lettering: &Lettering<'_>) {
     let mut taken = inked(&sheet.placed, &sheet.wires);
     let mut texts: Vec<Text> = Vec::new();
-    let mut blocks: Vec<(Vec<(f32, f32, Anchor)>, Vec<Text>)> = Vec::new();
+    let mut blocks: Vec<(&Placed, Vec<Text>)> = Vec::new();
     for placed in &sheet.placed {
         let lines = lines_of(lettering, placed);
         if lines.is_empty() {
@@ -197,10 +205,22 @@ pub fn label(sheet: &mut Sheet, lettering: &Lettering<'_>) {
                 continue;
             }
         }
-        blocks.push((candidates(placed, lines.len()), lines));
+        blocks.push((placed, lines));
     }
-    for (places, lines) in blocks {
-        put(places, &lines, &mut taken, &mut texts);
+    for (placed, lines) in blocks {
+        let places = candidates(placed, lines.len());
+        if places
+            .iter()
+            .any(|place| free(&block(&lines, *place), &taken))
+        {
+            put(places, &lines, &mut taken, &mut texts);
+            continue;
+        }
+        // Line by line where there is no room for all in one place.
+        for line in &lines {
+            let places = candidates(placed, 1);
+            put(places, std::slice::from_ref(line), &mut taken, &mut texts);
+        }
     }
     for (node, lines) in lettering.nodes(sheet) {
         let rail = lines.iter().any(|line| line.says == Says::Name);
@@ -215,18 +235,13 @@ fn put(
     taken: &mut Vec<Frame>,
     texts: &mut Vec<Text>,
 ) {
-    let block = |(x, y, anchor): (f32, f32, Anchor)| -> Vec<Text> {
-        lines
-            .iter()
-            .enumerate()
-            .map(|(i, line)| at(line, x, y + PITCH * i as f32, anchor))
-            .collect()
-    };
-    let found = places.iter().find(|place| free(&block(**place), taken));
+    let found = places
+        .iter()
+        .find(|place| free(&block(lines, **place), taken));
     let Some(place) = found.or(places.first()) else {
         return;
     };
-    let own = block(*place);
+    let own = block(lines, *place);
     // Volts that find no place are left out: they stand in the list too.
     let volts = lines.iter().all(|line| line.says == Says::Volts);
     if volts && !free(&own, taken) {
@@ -234,6 +249,15 @@ fn put(
     }
     taken.extend(own.iter().map(frame_of));
     texts.extend(own);
+}
+
+/// Lines under one another from a place on.
+fn block(lines: &[Text], (x, y, anchor): (f32, f32, Anchor)) -> Vec<Text> {
+    lines
+        .iter()
+        .enumerate()
+        .map(|(i, line)| at(line, x, y + PITCH * i as f32, anchor))
+        .collect()
 }
 
 fn at(line: &Text, x: f32, y: f32, anchor: Anchor) -> Text {
@@ -246,7 +270,10 @@ fn at(line: &Text, x: f32, y: f32, anchor: Anchor) -> Text {
 }
 
 fn free(texts: &[Text], taken: &[Frame]) -> bool {
-    texts.iter().map(frame_of).all(|frame| !taken.iter().any(|other| frame.meets(other)))
+    texts
+        .iter()
+        .map(frame_of)
+        .all(|frame| !taken.iter().any(|other| frame.meets(other)))
 }
 
 /// Whether designator and value stand on either side of a lying part.
@@ -267,7 +294,10 @@ fn around(placed: &Placed) -> Vec<(f32, f32, Anchor)> {
     let middle = placed.length as f32 / 2.0;
     let mx = placed.at.x as f32 + middle * step.x as f32;
     let my = placed.at.y as f32 + middle * step.y as f32;
-    vec![(mx, my - 1.3, Anchor::Middle), (mx, my + 1.95, Anchor::Middle)]
+    vec![
+        (mx, my - 1.3, Anchor::Middle),
+        (mx, my + 1.95, Anchor::Middle),
+    ]
 }
 
 /// Places beside a node's pins and wires.

@@ -27,13 +27,19 @@ pub enum Symbol {
     Resistor,
     Capacitor,
     /// With a sign at its positive pin: the second, or else the first.
-    PolarCapacitor { plus_second: bool },
+    PolarCapacitor {
+        plus_second: bool,
+    },
     Inductor,
     /// Pins from, to, wiper.
     Pot,
     /// Two pins, the wiper tied to the second, or to the first.
-    Rheostat { tied_to_first: bool },
-    Switch { closed: bool },
+    Rheostat {
+        tied_to_first: bool,
+    },
+    Switch {
+        closed: bool,
+    },
     /// Pins anode, grid, cathode.
     Triode,
     /// Pins anode, screen, grid, cathode.
@@ -43,7 +49,10 @@ pub enum Symbol {
     /// One pin.
     Supply,
     /// Primary taps from end to end, then secondary taps.
-    Transformer { primary: u8, secondary: u8 },
+    Transformer {
+        primary: u8,
+        secondary: u8,
+    },
     Loudspeaker,
     /// Two pins.
     Source,

@@ -155,12 +155,9 @@ fn leads(frame: &Frame, from: f32, to: f32, length: f32) -> Vec<Stroke> {
 fn body(frame: &Frame, middle: f32, style: ResistorStyle) -> Stroke {
     let (from, to) = (middle - HALF, middle + HALF);
     match style {
-        ResistorStyle::Box => Stroke::Outline(frame.line(&[
-            (from, -0.5),
-            (to, -0.5),
-            (to, 0.5),
-            (from, 0.5),
-        ])),
+        ResistorStyle::Box => {
+            Stroke::Outline(frame.line(&[(from, -0.5), (to, -0.5), (to, 0.5), (from, 0.5)]))
+        }
         ResistorStyle::ZigZag => {
             let mut spots = vec![(from, 0.0)];
             for i in 0..6 {
@@ -238,12 +235,7 @@ fn pot(frame: &Frame, length: f32, style: ResistorStyle) -> Vec<Stroke> {
     strokes
 }
 
-fn rheostat(
-    frame: &Frame,
-    length: f32,
-    style: ResistorStyle,
-    tied_to_first: bool,
-) -> Vec<Stroke> {
+fn rheostat(frame: &Frame, length: f32, style: ResistorStyle, tied_to_first: bool) -> Vec<Stroke> {
     let mut strokes = resistor(frame, length, style);
     let middle = length / 2.0;
     let end = if tied_to_first { 0.6 } else { length - 0.6 };
@@ -298,8 +290,16 @@ fn valve(frame: &Frame, half: bool, pentode: bool) -> Vec<Stroke> {
         strokes.extend(row(3.2));
         strokes.extend(row(3.75));
         strokes.extend(row(4.4));
-        strokes.push(Stroke::Line(frame.line(&[(4.4, -1.2), (4.0, -1.6), (4.0, -grid)])));
-        strokes.push(Stroke::Line(frame.line(&[(3.75, 1.2), (3.0, 1.7), (3.0, grid)])));
+        strokes.push(Stroke::Line(frame.line(&[
+            (4.4, -1.2),
+            (4.0, -1.6),
+            (4.0, -grid),
+        ])));
+        strokes.push(Stroke::Line(frame.line(&[
+            (3.75, 1.2),
+            (3.0, 1.7),
+            (3.0, grid),
+        ])));
         // The suppressor grid, or beam plates, on the cathode.
         strokes.push(Stroke::Line(frame.line(&[
             (3.2, -1.2),
@@ -321,11 +321,18 @@ fn rectifier(frame: &Frame) -> Vec<Stroke> {
         Stroke::Circle(frame.spot(4.0, 0.0), BULB),
     ];
     for side in [-1.0, 1.0] {
-        strokes.push(Stroke::Bar(frame.line(&[(4.6, 0.4 * side), (4.6, 1.4 * side)])));
+        strokes.push(Stroke::Bar(
+            frame.line(&[(4.6, 0.4 * side), (4.6, 1.4 * side)]),
+        ));
         strokes.push(Stroke::Line(
             frame.line(&[(4.6, 0.9 * side), (7.0, 0.9 * side)]),
         ));
-        strokes.push(Stroke::Line(frame.arc((7.0, 0.45 * side), 0.45, 90.0 * side, -90.0 * side)));
+        strokes.push(Stroke::Line(frame.arc(
+            (7.0, 0.45 * side),
+            0.45,
+            90.0 * side,
+            -90.0 * side,
+        )));
     }
     strokes.push(Stroke::Line(frame.line(&[(7.0, 0.0), (8.0, 0.0)])));
     strokes
@@ -339,17 +346,22 @@ fn transformer(frame: &Frame, placed: &Placed, length: f32) -> Vec<Stroke> {
         let step = length / turns;
         for i in 0..turns as usize {
             let centre = (step * (i as f32 + 0.5), line);
-            let (from, to) = if bulge > 0.0 { (180.0, 0.0) } else { (-180.0, 0.0) };
+            let (from, to) = if bulge > 0.0 {
+                (180.0, 0.0)
+            } else {
+                (-180.0, 0.0)
+            };
             let arc = frame.arc(centre, step / 2.0, from, to);
             strokes.push(Stroke::Line(arc));
         }
         for own in &placed.pins {
             let at = [own.at.x as f32, own.at.y as f32];
             let on_line = frame.spot(0.0, pin);
-            let aside = (at[0] - on_line[0]) * frame.aside[0] + (at[1] - on_line[1]) * frame.aside[1];
+            let aside =
+                (at[0] - on_line[0]) * frame.aside[0] + (at[1] - on_line[1]) * frame.aside[1];
             if aside.abs() < 0.1 {
-                let along = (at[0] - on_line[0]) * frame.along[0]
-                    + (at[1] - on_line[1]) * frame.along[1];
+                let along =
+                    (at[0] - on_line[0]) * frame.along[0] + (at[1] - on_line[1]) * frame.along[1];
                 strokes.push(Stroke::Line(frame.line(&[(along, pin), (along, line)])));
             }
         }

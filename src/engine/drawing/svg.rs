@@ -43,7 +43,10 @@ fn points(spots: &[Spot], scale: f32) -> String {
 pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
     let scale = style.scale;
     let margin = 2.0;
-    let (left, top) = (sheet.from.x as f32 - margin, sheet.from.y as f32 - margin - 3.0);
+    let (left, top) = (
+        sheet.from.x as f32 - margin,
+        sheet.from.y as f32 - margin - 3.0,
+    );
     let (wide, tall) = (
         sheet.to.x as f32 + margin - left,
         sheet.to.y as f32 + margin - top,
@@ -77,7 +80,11 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
     );
     let thin = 0.12 * scale;
     for wire in &sheet.wires {
-        let spots: Vec<Spot> = wire.points.iter().map(|p| [p.x as f32, p.y as f32]).collect();
+        let spots: Vec<Spot> = wire
+            .points
+            .iter()
+            .map(|p| [p.x as f32, p.y as f32])
+            .collect();
         let _ = writeln!(
             out,
             "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{thin:.2}\"/>",
@@ -140,7 +147,11 @@ fn paint(out: &mut String, stroke: &Stroke, colour: &str, scale: f32, dashed: bo
     let thin = 0.12 * scale;
     let thick = 0.2 * scale;
     let dash = if dashed {
-        format!(" stroke-dasharray=\"{:.1} {:.1}\"", 0.4 * scale, 0.3 * scale)
+        format!(
+            " stroke-dasharray=\"{:.1} {:.1}\"",
+            0.4 * scale,
+            0.3 * scale
+        )
     } else {
         String::new()
     };
@@ -154,7 +165,11 @@ fn paint(out: &mut String, stroke: &Stroke, colour: &str, scale: f32, dashed: bo
         Stroke::Line(spots) => out.push_str(&line(spots, thin, &dash)),
         Stroke::Bar(spots) => out.push_str(&line(spots, thick, "")),
         Stroke::Dashed(spots) => {
-            let dash = format!(" stroke-dasharray=\"{:.1} {:.1}\"", 0.4 * scale, 0.4 * scale);
+            let dash = format!(
+                " stroke-dasharray=\"{:.1} {:.1}\"",
+                0.4 * scale,
+                0.4 * scale
+            );
             out.push_str(&line(spots, thin, &dash));
         }
         Stroke::Outline(spots) => {

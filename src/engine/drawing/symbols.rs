@@ -205,10 +205,7 @@ pub fn place(item: Item, symbol: Symbol, stand: Stand, nodes: &[NodeId]) -> Plac
             vec![pin(0, at, back)],
             vec![along(1).on(right, 1), along(2).on(left, 1)],
         ),
-        Symbol::Flag => (
-            vec![pin(0, at, back)],
-            vec![along(1), along(length.max(1))],
-        ),
+        Symbol::Flag => (vec![pin(0, at, back)], vec![along(1), along(length.max(1))]),
         Symbol::Ground => (
             vec![pin(0, at, back)],
             vec![along(1).on(right, 1), along(2).on(left, 1)],

@@ -66,7 +66,10 @@ pub fn value_of(part: &Part) -> String {
         }
         PartKind::OutputTransformer(t) => {
             let primary = Quantity::Resistance.format(t.primary_ohms);
-            format!("{primary} : {}", Quantity::Resistance.in_words(t.secondary_ohms))
+            format!(
+                "{primary} : {}",
+                Quantity::Resistance.in_words(t.secondary_ohms)
+            )
         }
         PartKind::Loudspeaker { driver, .. } => driver.name.clone(),
         PartKind::Supply { volts, .. }
@@ -178,12 +181,17 @@ impl Lettering<'_> {
 
     /// Direct volts at a node, and whether they change; none where there are none to speak of.
     fn volts_of(&self, node: NodeId) -> Option<(String, bool)> {
-        let volts = self.volts?.map(|all| all.get(node.0 as usize).copied().unwrap_or(0.0));
+        let volts = self
+            .volts?
+            .map(|all| all.get(node.0 as usize).copied().unwrap_or(0.0));
         let [found, proposed] = volts.map(written);
         if found == proposed {
             return (volts[0].abs() >= 0.05).then_some((found, false));
         }
-        Some((format!("{} → {proposed}", found.trim_end_matches(" V")), true))
+        Some((
+            format!("{} → {proposed}", found.trim_end_matches(" V")),
+            true,
+        ))
     }
 }
 

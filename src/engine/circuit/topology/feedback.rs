@@ -72,15 +72,21 @@ pub(super) fn feedback(ground: &Ground<'_>, sections: &[Section]) -> Vec<Feedbac
         .flat_map(|s| [s.anode, s.cathode, s.grid])
         .collect();
     let anodes = sections.iter().filter(|s| s.role == Role::OutputValve);
-    let anodes = anodes.map(|s| s.anode).filter(|node| !ground.is_fixed(*node));
+    let anodes = anodes
+        .map(|s| s.anode)
+        .filter(|node| !ground.is_fixed(*node));
     for from in secondary_taps(graph).into_iter().chain(anodes) {
         let best = graph.reach(
             from,
             &|edge| !spine.contains(&edge.part) && !of_valve.contains(&edge.part),
-            &|node| !ground.is_fixed(node) && !electrodes.contains(&node) && !cathodes.contains(&node),
+            &|node| {
+                !ground.is_fixed(node) && !electrodes.contains(&node) && !cathodes.contains(&node)
+            },
         );
         let nearest = |set: &BTreeSet<NodeId>| {
-            let reached = set.iter().filter_map(|node| Some((best.get(node)?.0, *node)));
+            let reached = set
+                .iter()
+                .filter_map(|node| Some((best.get(node)?.0, *node)));
             reached
                 .filter(|(cost, _)| *cost > 0 && *cost <= FARTHEST)
                 .min_by_key(|(cost, node)| (*cost, graph.rank(*node)))

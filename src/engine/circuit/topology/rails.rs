@@ -50,7 +50,10 @@ fn meets(graph: &Graph<'_>, node: NodeId, feed: Option<PartId>) -> Meets {
                     between[0]
                 };
                 // One across a load is that load's.
-                let across = graph.edges(node).iter().any(|edge| edge.to == far && edge.direct);
+                let across = graph
+                    .edges(node)
+                    .iter()
+                    .any(|edge| edge.to == far && edge.direct);
                 if is_ground(far) {
                     meets.capacitor_to_ground = true;
                 } else if !across {

@@ -365,9 +365,9 @@ impl Roles<'_> {
             }
         } else if let Some(last) = last
             && resistors.contains(&last)
-            && at_grid.iter().all(|p| {
-                *p == last || matches!(self.graph.kind(*p), PartKind::Capacitor { .. })
-            })
+            && at_grid
+                .iter()
+                .all(|p| *p == last || matches!(self.graph.kind(*p), PartKind::Capacitor { .. }))
         {
             self.set(last, Role::GridStopper, Some(section.part));
         }
@@ -491,7 +491,8 @@ impl Roles<'_> {
     fn held_grids(&mut self) {
         for section in self.sections {
             let edges = self.graph.edges(section.grid).to_vec();
-            let resistor = |part: PartId| matches!(self.graph.kind(part), PartKind::Resistor { .. });
+            let resistor =
+                |part: PartId| matches!(self.graph.kind(part), PartKind::Resistor { .. });
             let fed = edges
                 .iter()
                 .any(|edge| self.ground.is_rail(edge.to) && resistor(edge.part));
@@ -517,7 +518,8 @@ impl Roles<'_> {
         nodes.sort_by_key(|node| self.graph.rank(*node));
         for node in nodes {
             if self.ground.is_fixed(node)
-                || node == self.graph.circuit.input() || self.sections.iter().any(|s| s.anode == node)
+                || node == self.graph.circuit.input()
+                || self.sections.iter().any(|s| s.anode == node)
             {
                 continue;
             }
@@ -564,11 +566,11 @@ impl Roles<'_> {
         let other = if a.role == Role::InverterOther { a } else { b };
         let driven = if a.role == Role::InverterOther { b } else { a };
         for from in [driven.anode, other.anode] {
-            let best = self.graph.reach(
-                from,
-                &|edge| self.is_open(edge.part),
-                &|node| !self.ground.is_fixed(node) && node != a.anode && node != b.anode,
-            );
+            let best = self
+                .graph
+                .reach(from, &|edge| self.is_open(edge.part), &|node| {
+                    !self.ground.is_fixed(node) && node != a.anode && node != b.anode
+                });
             let edges = super::graph::trace(&best, other.grid).unwrap_or_default();
             for edge in edges {
                 if matches!(self.graph.kind(edge.part), PartKind::Resistor { .. }) {

@@ -342,11 +342,11 @@ fn cathode_chain(ground: &Ground<'_>, valves: &[Valve], valve: &Valve) -> Vec<Pa
             .iter()
             .any(|v| v.anode == node || v.grid == node || v.screen == Some(node))
     };
-    let best = ground.graph.reach(
-        valve.cathode,
-        &|edge| edge.direct,
-        &|node| !ground.is_fixed(node) && !electrode(node) && !at_transformer(ground, node),
-    );
+    let best = ground
+        .graph
+        .reach(valve.cathode, &|edge| edge.direct, &|node| {
+            !ground.is_fixed(node) && !electrode(node) && !at_transformer(ground, node)
+        });
     let ends = best
         .iter()
         .filter(|(node, _)| is_ground(**node) || ground.bias.contains(node))
@@ -371,11 +371,11 @@ fn anode_chain(ground: &Ground<'_>, valve: &Valve) -> Vec<PartId> {
         return Vec::new();
     }
     let own = |node: NodeId| node != valve.grid && node != valve.cathode;
-    let best = ground.graph.reach(
-        valve.anode,
-        &|edge| edge.direct,
-        &|node| !ground.is_fixed(node) && own(node),
-    );
+    let best = ground
+        .graph
+        .reach(valve.anode, &|edge| edge.direct, &|node| {
+            !ground.is_fixed(node) && own(node)
+        });
     let end = best
         .iter()
         .filter(|(node, (cost, _))| ground.is_rail(**node) && *cost < 100)

@@ -28,7 +28,9 @@ pub(super) fn stages(
             before.insert(section.part, list.len());
             list.push(stage(StageKind::Tone, None));
         } else if controls {
-            let known = list.iter().position(|s| s.kind == StageKind::Tone && s.number == 0);
+            let known = list
+                .iter()
+                .position(|s| s.kind == StageKind::Tone && s.number == 0);
             let place = known.unwrap_or(list.len());
             if place == list.len() {
                 list.push(stage(StageKind::Tone, None));
@@ -123,9 +125,9 @@ fn leads_to_control(graph: &Graph<'_>, sections: &[Section], part: PartId) -> bo
     sections.iter().any(|section| {
         let place = section.spine.iter().position(|p| *p == part);
         place.is_some_and(|place| {
-            section.spine[place..].iter().any(|p| {
-                matches!(graph.kind(*p), super::super::PartKind::Pot { .. })
-            })
+            section.spine[place..]
+                .iter()
+                .any(|p| matches!(graph.kind(*p), super::super::PartKind::Pot { .. }))
         })
     })
 }
@@ -149,9 +151,11 @@ fn coupled_from(
         }
     }
     let nodes = graph.kind(part).wiring().terminals;
-    let source = sections
-        .iter()
-        .find(|s| s.outputs.iter().any(|node| nodes.contains(node) && *node != GROUND));
+    let source = sections.iter().find(|s| {
+        s.outputs
+            .iter()
+            .any(|node| nodes.contains(node) && *node != GROUND)
+    });
     let source = source.map_or(valve, |s| s.part);
     of_valve.get(&source).copied()
 }

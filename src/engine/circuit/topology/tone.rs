@@ -90,7 +90,9 @@ impl Roles<'_> {
 
     /// The side of the output stage that a node drives, if it drives one.
     fn leads_to_side(&self, node: NodeId) -> Option<usize> {
-        let best = self.graph.reach(node, &|edge| edge.cost < 200, &|n| !self.ground.is_fixed(n));
+        let best = self
+            .graph
+            .reach(node, &|edge| edge.cost < 200, &|n| !self.ground.is_fixed(n));
         let output = self.sections.iter().filter(|s| s.role == Role::OutputValve);
         let reached = output.filter_map(|s| Some((best.get(&s.grid)?.0, s.side)));
         reached.min().map(|(_, side)| side)
@@ -103,8 +105,7 @@ impl Roles<'_> {
                 [from, to].into_iter().any(|foot| {
                     !is_ground(foot)
                         && self.graph.at(foot).into_iter().any(|other| {
-                            other != *part
-                                && matches!(self.graph.kind(other), PartKind::Pot { .. })
+                            other != *part && matches!(self.graph.kind(other), PartKind::Pot { .. })
                         })
                 })
             })
@@ -112,9 +113,10 @@ impl Roles<'_> {
     }
 
     fn under_pot(&self, node: NodeId, but: PartId) -> bool {
-        self.graph.at(node).into_iter().any(|other| {
-            other != but && matches!(self.graph.kind(other), PartKind::Pot { .. })
-        })
+        self.graph
+            .at(node)
+            .into_iter()
+            .any(|other| other != but && matches!(self.graph.kind(other), PartKind::Pot { .. }))
     }
 
     /// Whether a wiper meets nothing but a capacitor.
@@ -376,12 +378,10 @@ impl Roles<'_> {
 
     /// The rest of a network that leads to a grid.
     fn remaining(&mut self) {
-        let tone = self.found.iter().any(|(role, _)| {
-            matches!(
-                role,
-                Role::Treble | Role::Bass | Role::Middle | Role::Tone
-            )
-        });
+        let tone = self
+            .found
+            .iter()
+            .any(|(role, _)| matches!(role, Role::Treble | Role::Bass | Role::Middle | Role::Tone));
         for part in self.graph.parts() {
             if !self.open(part) {
                 continue;
@@ -396,7 +396,10 @@ impl Roles<'_> {
             let at_pot = [a, b].into_iter().any(|n| self.under_pot(n, part));
             if tone && (at_pot || self.tone_beside(part)) {
                 self.put(part, Role::ToneNetwork, Some(valve));
-            } else if matches!(self.graph.kind(part), PartKind::Resistor { .. }) && !is_ground(a) && !is_ground(b) {
+            } else if matches!(self.graph.kind(part), PartKind::Resistor { .. })
+                && !is_ground(a)
+                && !is_ground(b)
+            {
                 self.put(part, Role::Series, Some(valve));
             } else if tone && matches!(self.graph.kind(part), PartKind::Capacitor { .. }) {
                 self.put(part, Role::ToneNetwork, Some(valve));

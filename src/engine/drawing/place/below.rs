@@ -12,7 +12,10 @@ use crate::circuit::{NodeId, PartId, PartKind};
 impl Board<'_> {
     /// The lowest row taken between two columns.
     pub fn bottom(&self, from: i32, to: i32) -> i32 {
-        let below = self.taken.iter().filter(|area| area.from.x <= to && area.to.x >= from);
+        let below = self
+            .taken
+            .iter()
+            .filter(|area| area.from.x <= to && area.to.x >= from);
         below.map(|area| area.to.y).max().unwrap_or(0)
     }
 

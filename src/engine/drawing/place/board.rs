@@ -189,7 +189,12 @@ impl<'a> Board<'a> {
         let mut at = at;
         for link in links {
             let length = self.length(link.part);
-            areas.push(texts_along(at, way, length, room_aside(self.kind(link.part))));
+            areas.push(texts_along(
+                at,
+                way,
+                length,
+                room_aside(self.kind(link.part)),
+            ));
             at = at.on(way, length);
         }
         if links.last().is_some_and(|link| link.to == GROUND) && way.upright() {
@@ -333,11 +338,7 @@ pub(super) fn ground_of(placed: &Placed) -> Area {
         Symbol::Triode | Symbol::Pentode => {
             let points: Vec<Point> = placed.pins.iter().map(|pin| pin.at).collect();
             let area = Area::around(&points);
-            Area::around(&[
-                area.from,
-                area.to,
-                Point::new(placed.at.x + 5, placed.at.y),
-            ])
+            Area::around(&[area.from, area.to, Point::new(placed.at.x + 5, placed.at.y)])
         }
         Symbol::Transformer { .. } => placed.body.wider(1),
         _ => placed.body,

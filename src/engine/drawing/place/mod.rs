@@ -120,8 +120,7 @@ impl Layout<'_, '_> {
                 length: 2,
             };
             let input = self.board.circuit.input();
-            self.board
-                .put(Item::Jack, Symbol::Jack, stand, &[input]);
+            self.board.put(Item::Jack, Symbol::Jack, stand, &[input]);
             self.board.spine.insert(input);
         }
         let mut placed: Vec<PartId> = Vec::new();

@@ -176,7 +176,9 @@ impl Board<'_> {
             x = place.x + COLUMN;
         }
         let side = if towards == Way::Up { at.y + 3 } else { at.y };
-        self.hang_all(screen, Point::new(at.x, side), towards.opposite(), &|_| false);
+        self.hang_all(screen, Point::new(at.x, side), towards.opposite(), &|_| {
+            false
+        });
     }
 
     /// Every transformer that has not been placed, from a column on, each with what hangs at it.
@@ -213,7 +215,12 @@ impl Board<'_> {
             let taps: Vec<(NodeId, Point)> = self
                 .placed
                 .last()
-                .map(|p| p.pins[primary.len()..].iter().map(|p| (p.node, p.at)).collect())
+                .map(|p| {
+                    p.pins[primary.len()..]
+                        .iter()
+                        .map(|p| (p.node, p.at))
+                        .collect()
+                })
                 .unwrap_or_default();
             x = self.secondary(&taps, x + WINDINGS + 5);
         }

@@ -300,7 +300,8 @@ impl Board<'_> {
                 let on_line = pin.at.y <= RAIL.max(pin.at.y.min(RAIL))
                     || self.on_line(node, pin.at)
                     || place.is_some_and(|k| wired.contains(&(pin.at.x, k)));
-                if !on_line && (place.is_none() || !wired.contains(&(pin.at.x, place.unwrap_or(0)))) {
+                if !on_line && (place.is_none() || !wired.contains(&(pin.at.x, place.unwrap_or(0))))
+                {
                     self.flag(node, pin.at, pin.leaves);
                 }
             }
@@ -309,8 +310,8 @@ impl Board<'_> {
 
     /// Whether a place lies on a line that is wanted for its node.
     fn on_line(&self, node: NodeId, at: Point) -> bool {
-        self.first.iter().any(|wire| {
-            wire.node == node && Area::around(&wire.points).contains(at)
-        })
+        self.first
+            .iter()
+            .any(|wire| wire.node == node && Area::around(&wire.points).contains(at))
     }
 }

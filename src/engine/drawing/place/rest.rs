@@ -189,13 +189,31 @@ impl Board<'_> {
                     if placed.pins.iter().any(|pin| pin.node == GROUND) {
                         ground.to.y += 3;
                     }
-                    if self.is_open(ground) {
+                    if self.is_open(ground) && self.leaves_free(&placed) {
                         best = Some((cost, placed));
                     }
                 }
             }
         }
         best.map(|(_, placed)| placed)
+    }
+
+    /// Whether wires can leave the pins of a symbol, and still leave those that are there.
+    fn leaves_free(&self, placed: &Placed) -> bool {
+        let own = placed.pins.iter().filter(|pin| pin.node != GROUND);
+        let mut own = own.map(|pin| (pin.at, pin.at.on(pin.leaves, 1)));
+        let covered = own.any(|(at, next)| {
+            self.placed.iter().any(|other| {
+                other.body.contains(at)
+                    || other.body.contains(next)
+                    || other.pins.iter().any(|pin| pin.at == at)
+            })
+        });
+        let mut others = self.placed.iter().flat_map(|other| &other.pins);
+        let covers = others.any(|pin| {
+            placed.body.contains(pin.at) || placed.body.contains(pin.at.on(pin.leaves, 1))
+        });
+        !covered && !covers
     }
 
     /// A ground sign at every pin at ground.
@@ -209,9 +227,17 @@ impl Board<'_> {
         for pin in pins {
             let signs: Vec<Point> = match pin.leaves {
                 Way::Down => vec![pin.at],
-                Way::Up => [(-3, -1), (3, -1), (-2, -1), (2, -1), (-4, -2), (4, -2), (0, -4)]
-                    .map(|(x, y)| Point::new(pin.at.x + x, pin.at.y + y))
-                    .to_vec(),
+                Way::Up => [
+                    (-3, -1),
+                    (3, -1),
+                    (-2, -1),
+                    (2, -1),
+                    (-4, -2),
+                    (4, -2),
+                    (0, -4),
+                ]
+                .map(|(x, y)| Point::new(pin.at.x + x, pin.at.y + y))
+                .to_vec(),
                 way => (2..6).map(|n| pin.at.on(way, n)).collect(),
             };
             let body = |at: Point| Area {

@@ -129,7 +129,9 @@ impl Board<'_> {
             return 0;
         };
         let lowest = placed.pins[..2].iter().max_by_key(|pin| pin.at.y);
-        let Some(foot) = lowest.copied() else { return 0 };
+        let Some(foot) = lowest.copied() else {
+            return 0;
+        };
         let mut right = foot.at.x + WIPER + 4;
         let track_pins: Vec<(NodeId, Point)> =
             placed.pins.iter().map(|pin| (pin.node, pin.at)).collect();

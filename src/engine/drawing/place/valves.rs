@@ -165,9 +165,12 @@ impl Board<'_> {
     pub fn pair(&mut self, driven: &Section, other: &Section, x: i32, down: i32) -> i32 {
         let end = self.spine_of(driven, x, rows(down));
         let inner = self.chain_nodes(driven);
-        let end = self.hang_all(driven.grid, Point::new(end, GRIDS + down), Way::Down, &|n| {
-            inner.contains(&n)
-        });
+        let end = self.hang_all(
+            driven.grid,
+            Point::new(end, GRIDS + down),
+            Way::Down,
+            &|n| inner.contains(&n),
+        );
         let axis = self.room_for_valve(driven, end + GRID, down);
         let left = Point::new(axis, ANODE + down);
         let right = Point::new(axis + PAIR, ANODE + down);
@@ -238,8 +241,7 @@ impl Board<'_> {
                 from: Point::new(axis - GRID, ANODE + down),
                 to: Point::new(axis + 4, ANODE + down + VALVE),
             };
-            let open =
-                self.is_open(valve) && below.into_iter().all(|area| self.is_open(area));
+            let open = self.is_open(valve) && below.into_iter().all(|area| self.is_open(area));
             if open || axis > 10_000 {
                 return axis;
             }
@@ -259,7 +261,10 @@ impl Board<'_> {
         }
         let tall: i32 = fresh.iter().map(|link| self.length(link.part)).sum();
         let room = anode.y - RAIL - 2;
-        let at = Point::new(anode.x, (anode.y - ((room - tall).max(0) / 2 + 1)).max(RAIL + 1));
+        let at = Point::new(
+            anode.x,
+            (anode.y - ((room - tall).max(0) / 2 + 1)).max(RAIL + 1),
+        );
         for link in &fresh {
             self.kept.remove(&link.part);
         }

@@ -64,7 +64,10 @@ const MARGIN: i32 = 6;
 
 impl Grid {
     pub fn new(placed: &[Placed], soft: &[Area]) -> Grid {
-        let mut points: Vec<Point> = placed.iter().flat_map(|p| [p.body.from, p.body.to]).collect();
+        let mut points: Vec<Point> = placed
+            .iter()
+            .flat_map(|p| [p.body.from, p.body.to])
+            .collect();
         points.extend(placed.iter().flat_map(|p| p.pins.iter().map(|pin| pin.at)));
         if points.is_empty() {
             points.push(Point::new(0, 0));

@@ -133,12 +133,12 @@ fn join(
             .filter(|i| !whole.contains(i))
             .copied()
             .collect();
-        let done = if node == GROUND || !whole.is_empty() {
-            free.is_empty()
-        } else {
-            open.len() <= 1
-        };
-        if done {
+        let named = node == GROUND || !whole.is_empty();
+        if free.is_empty() || (!named && open.len() <= 1) {
+            if !named && !lost.is_empty() {
+                // What the lost ones would have joined needs the name too.
+                lost.extend(open.iter().filter_map(|i| pin_in(&pieces[*i], pins)));
+            }
             return lost;
         }
         free.sort_by_key(|i| (pieces[*i].len(), pieces[*i][0]));
@@ -157,20 +157,15 @@ fn join(
                 }
             }
             None => {
-                let pin = pieces[start].iter().find(|cell| pins.contains(cell));
-                lost.push(*pin.unwrap_or(&pieces[start][0]));
-                if whole.is_empty() && lost.len() == 1 {
-                    // The piece that it would have joined needs the name too.
-                    let other = open.iter().find(|i| **i != start).copied();
-                    let other = other.and_then(|i| {
-                        let cells = &pieces[i];
-                        cells.iter().find(|cell| pins.contains(cell)).copied()
-                    });
-                    lost.extend(other);
-                }
+                lost.push(pin_in(&pieces[start], pins).unwrap_or(pieces[start][0]));
             }
         }
     }
+}
+
+/// A pin of a piece.
+fn pin_in(piece: &[usize], pins: &[usize]) -> Option<usize> {
+    piece.iter().find(|cell| pins.contains(cell)).copied()
 }
 
 /// Cells of a node that hang together, piece by piece, and which pieces bear a name.
@@ -362,7 +357,11 @@ fn trace(grid: &Grid, came: &[u32], end: usize) -> Steps {
         steps.push((before / 4, state / 4, WAYS[state % 4]));
         state = before;
     }
-    debug_assert!(steps.iter().all(|(a, b, way)| grid.next(*a, *way) == Some(*b)));
+    debug_assert!(
+        steps
+            .iter()
+            .all(|(a, b, way)| grid.next(*a, *way) == Some(*b))
+    );
     steps
 }
 
@@ -380,7 +379,9 @@ fn lines(grid: &Grid) -> Vec<Wire> {
             };
             let mut at = start;
             while grid.cells[at].has(way) {
-                let Some(next) = grid.next(at, way) else { break };
+                let Some(next) = grid.next(at, way) else {
+                    break;
+                };
                 at = next;
             }
             wires.push(Wire {
