@@ -103,7 +103,7 @@ fn every_drawn_amp_is_the_circuit_that_it_shows() {
 }
 
 #[test]
-fn circuits_that_were_left_alone_are_drawn_without_a_fault() {
+fn further_circuits_are_drawn_without_a_fault() {
     let mut bad = Vec::new();
     for (name, text) in super::recognised::files() {
         let circuit = read(&text);

@@ -12,6 +12,7 @@ mod drawing;
 mod hostile;
 mod manual;
 mod marking;
+mod numbers;
 mod own_loudspeakers;
 mod own_loudspeakers_alike;
 mod own_loudspeakers_faults;

@@ -1,30 +1,7 @@
 //! Amps drawn at random from textbook stages, with what each part is for: the same seed gives the same
 //! amp. Values are textbook ones of our own; nothing here reads the recogniser.
 
-use presolder_rng::Rng;
-
-/// A small random generator of its own, so that the amps stay the same (xorshift64*: S. Vigna, ACM
-/// Trans. Math. Softw. 42(4), 2016, from memory).
-mod presolder_rng {
-    pub struct Rng(pub u64);
-
-    impl Rng {
-        pub fn next(&mut self) -> u64 {
-            self.0 ^= self.0 >> 12;
-            self.0 ^= self.0 << 25;
-            self.0 ^= self.0 >> 27;
-            self.0.wrapping_mul(0x2545_F491_4F6C_DD1D)
-        }
-
-        pub fn below(&mut self, n: usize) -> usize {
-            ((self.next() >> 33) % n as u64) as usize
-        }
-
-        pub fn chance(&mut self, percent: usize) -> bool {
-            self.below(100) < percent
-        }
-    }
-}
+use super::numbers::Numbers as Rng;
 
 /// An amp as text, and by designator the roles that are right for each part.
 pub struct RandomAmp {
@@ -355,7 +332,7 @@ impl Builder {
 /// An amp by its seed.
 pub fn random_amp(seed: u64) -> RandomAmp {
     let mut b = Builder {
-        rng: Rng(seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1),
+        rng: Rng::new(seed),
         lines: Vec::new(),
         roles: Vec::new(),
         counts: [0; 6],
@@ -363,9 +340,6 @@ pub fn random_amp(seed: u64) -> RandomAmp {
         rails: Vec::new(),
         valve_half: false,
     };
-    for _ in 0..8 {
-        b.rng.next();
-    }
     b.supply();
     b.r("1M", "in", "gnd", "InputLoad|GridLeak");
     let mut grid = "in".to_string();

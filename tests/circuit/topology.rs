@@ -1,5 +1,6 @@
 //! What parts are for, found from parts and nodes alone.
 
+use super::numbers::Numbers;
 use super::random_amp::random_amp;
 use engine::circuit::topology::{InverterKind, Role, StageKind, Topology};
 use engine::circuit::{self, Circuit};
@@ -213,13 +214,8 @@ fn by_designator(circuit: &Circuit) -> BTreeMap<String, Role> {
 
 /// A circuit file with one thing damaged: a node exchanged for another of the file's, or a part gone.
 fn damaged(text: &str, seed: u64) -> String {
-    let mut state = seed.wrapping_mul(0x9E37_79B9_7F4A_7C15) | 1;
-    let mut below = |n: usize| {
-        state ^= state >> 12;
-        state ^= state << 25;
-        state ^= state >> 27;
-        ((state.wrapping_mul(0x2545_F491_4F6C_DD1D) >> 33) % n as u64) as usize
-    };
+    let mut numbers = Numbers::new(seed);
+    let mut below = |n: usize| numbers.below(n);
     let mut lines: Vec<String> = text.lines().map(String::from).collect();
     let parts: Vec<usize> = (0..lines.len())
         .filter(|i| lines[*i].contains("= {"))

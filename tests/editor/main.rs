@@ -18,6 +18,7 @@ mod pictures;
 mod prices;
 mod readings;
 mod reports;
+mod schematic;
 mod sheet;
 mod spread;
 mod typed;

@@ -2,11 +2,13 @@
 //! against a circuit here.
 
 mod changes;
+mod draw;
 pub mod fit;
 mod guitar;
 mod values;
 
 pub use changes::Changes;
+pub use draw::Draw;
 pub use guitar::GuitarWord;
 
 use super::cabinet::{self, Choice};
@@ -58,7 +60,7 @@ pub enum Word {
     #[command(after_help = CURVE_EXAMPLES)]
     Curve(Curve),
     /// The schematic, drawn from the parts list, as an SVG picture
-    #[command(after_help = DRAW_EXAMPLES)]
+    #[command(after_help = draw::EXAMPLES)]
     Draw(Draw),
     /// Play a WAV file through the amp into another WAV file
     #[command(after_help = RENDER_EXAMPLES)]
@@ -232,37 +234,6 @@ pub struct Curve {
     /// Print JSON instead of text
     #[arg(long)]
     pub json: bool,
-}
-
-const DRAW_EXAMPLES: &str = "\
-Examples:
-  presolder draw my-amp.toml --out my-amp.svg
-  presolder draw my-amp.toml --proposal cooler.toml --volts --out cooler.svg
-  presolder draw my-amp.toml --zig-zag > my-amp.svg
-
-What a proposal changes is drawn in colour with its old and its new value; parts that are not fitted
-are dashed. The volts are those of the amp at rest.";
-
-/// Arguments of `draw`.
-#[derive(Args, Debug)]
-pub struct Draw {
-    /// Circuit-values file, or the name of a built-in amp
-    pub circuit: String,
-    /// Write d.c. volts beside the wires
-    #[arg(long)]
-    pub volts: bool,
-    /// Draw resistors as zig-zags, not as boxes
-    #[arg(long)]
-    pub zig_zag: bool,
-    /// Light lines on a dark ground
-    #[arg(long)]
-    pub dark: bool,
-    /// The file to write; standard output if not given
-    #[arg(long, value_name = "FILE")]
-    pub out: Option<PathBuf>,
-    /// What is proposed.
-    #[command(flatten)]
-    pub changes: Changes,
 }
 
 const RENDER_EXAMPLES: &str = "\

@@ -2,6 +2,7 @@
 
 pub mod list;
 pub mod list_state;
+pub mod moves;
 pub mod row;
 pub mod rows;
 pub mod typing;

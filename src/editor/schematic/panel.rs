@@ -10,6 +10,7 @@ use crate::drawing::sheet::Item;
 use crate::editor::analyses::reports::{Quick, Request};
 use crate::editor::editing::Editing;
 use crate::editor::history::Version;
+use crate::editor::parts::moves::drag;
 use crate::editor::parts::rows::{Row, sentence, shown as value_shown};
 use crate::editor::parts::value::{Value, Where};
 use crate::editor::theme::ink;
@@ -200,7 +201,7 @@ fn used(
         editing.set(adjustable, Version::Proposed, as_found);
     }
     if drags {
-        crate::editor::parts::value::drag(ui, response, editing, adjustable, Version::Proposed);
+        drag(ui, response, editing, adjustable, Version::Proposed);
     }
     let used = response.clicked() || response.drag_started();
     if used {

@@ -5,13 +5,9 @@
 
 use super::sheet::{Anchor, Item, Placed, Says, Sheet, Symbol, Text, Way, Wire};
 use super::strokes::{ResistorStyle, Spot, strokes};
-use super::write::{Lettering, lines_of};
+use super::write::{Lettering, SIZE, lines_of};
 use crate::circuit::NodeId;
 
-/// Height of a designator's and a value's letters, units.
-pub const SIZE: f32 = 1.1;
-/// Height of the letters of volts and names.
-pub const SMALL: f32 = 0.95;
 /// From line to line.
 const PITCH: f32 = 1.25;
 
@@ -351,8 +347,8 @@ fn beside(sheet: &Sheet, node: NodeId, rail: bool) -> Vec<(f32, f32, Anchor)> {
 }
 
 /// Texts on one another, or on lines of symbols and wires.
-pub fn text_faults(sheet: &Sheet) -> Vec<super::netlist::Fault> {
-    use super::netlist::Fault;
+pub fn text_faults(sheet: &Sheet) -> Vec<super::fault::Fault> {
+    use super::fault::Fault;
     let mut faults = Vec::new();
     let inked = inked(&sheet.placed, &sheet.wires);
     for (i, text) in sheet.texts.iter().enumerate() {

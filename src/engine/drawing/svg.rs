@@ -1,8 +1,8 @@
 //! A drawing as SVG: ink on paper, one colour for what is proposed.
 
-use super::labels::SIZE;
 use super::sheet::{Anchor, Item, Says, Sheet};
 use super::strokes::{ResistorStyle, Spot, Stroke, strokes};
+use super::write::SIZE;
 use std::fmt::Write;
 
 /// Colours and how symbols are drawn.
@@ -113,6 +113,13 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
             paint(&mut out, &stroke, colour, scale, unfitted);
         }
     }
+    write_texts(&mut out, sheet, style);
+    out.push_str("</svg>\n");
+    out
+}
+
+fn write_texts(out: &mut String, sheet: &Sheet, style: &SvgStyle<'_>) {
+    let scale = style.scale;
     for text in &sheet.texts {
         let anchor = match text.anchor {
             Anchor::Start => "start",
@@ -139,8 +146,6 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
             escaped(&text.text),
         );
     }
-    out.push_str("</svg>\n");
-    out
 }
 
 fn paint(out: &mut String, stroke: &Stroke, colour: &str, scale: f32, dashed: bool) {

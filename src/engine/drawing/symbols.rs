@@ -187,19 +187,7 @@ pub fn place(item: Item, symbol: Symbol, stand: Stand, nodes: &[NodeId]) -> Plac
             vec![along(1).on(left, 3), along(VALVE - 1).on(right, 3)],
         ),
         Symbol::Transformer { primary, secondary } => {
-            let tap = |i: u8, of: u8| along(length * i32::from(i) / i32::from(of.max(2) - 1));
-            let first = (0..primary).map(|i| pin(i as usize, tap(i, primary), left));
-            let second = (0..secondary).map(|i| {
-                let at = tap(i, secondary).on(right, WINDINGS);
-                pin((primary + i) as usize, at, right)
-            });
-            (
-                first.chain(second).collect(),
-                vec![
-                    at.on(right, 1).on(back, 1),
-                    along(length + 1).on(right, WINDINGS - 1),
-                ],
-            )
+            taps(stand, (right, left), [primary, secondary], nodes)
         }
         Symbol::Jack | Symbol::Supply => (
             vec![pin(0, at, back)],
@@ -221,4 +209,32 @@ pub fn place(item: Item, symbol: Symbol, stand: Stand, nodes: &[NodeId]) -> Plac
         pins,
         body: Area::around(&body),
     }
+}
+
+/// Pins and body of a transformer.
+fn taps(
+    stand: Stand,
+    (right, left): (Way, Way),
+    [primary, secondary]: [u8; 2],
+    nodes: &[NodeId],
+) -> (Vec<Pin>, Vec<Point>) {
+    let Stand {
+        at, turn, length, ..
+    } = stand;
+    let tap = |i: u8, of: u8| at.on(turn, length * i32::from(i) / i32::from(of.max(2) - 1));
+    let pin = |i: u8, at: Point, leaves: Way| Pin {
+        node: nodes[i as usize],
+        at,
+        leaves,
+    };
+    let first = (0..primary).map(|i| pin(i, tap(i, primary), left));
+    let second = (0..secondary).map(|i| {
+        let at = tap(i, secondary).on(right, WINDINGS);
+        pin(primary + i, at, right)
+    });
+    let body = vec![
+        at.on(right, 1).on(turn.opposite(), 1),
+        at.on(turn, length + 1).on(right, WINDINGS - 1),
+    ];
+    (first.chain(second).collect(), body)
 }

@@ -1,9 +1,9 @@
 //! The way back from the output, and local feedback from an anode to its own grid.
 
-use super::super::{NodeId, PartId, PartKind};
 use super::graph::{Graph, ends, is_ground, trace};
 use super::sections::Ground;
-use super::{FeedbackPath, Role, Section};
+use super::types::{FeedbackPath, Role, Section};
+use crate::circuit::{GROUND, NodeId, PartId, PartKind};
 use std::collections::BTreeSet;
 
 /// Farthest way back: four parts in series and a pot.
@@ -141,8 +141,8 @@ fn presence(
             &|n| !ground.is_fixed(n) && graph.at(n).len() <= 3,
         );
         let Some(edges) = best
-            .contains_key(&super::super::GROUND)
-            .then(|| trace(&best, super::super::GROUND))
+            .contains_key(&GROUND)
+            .then(|| trace(&best, GROUND))
             .flatten()
         else {
             continue;

@@ -3,7 +3,7 @@
 //! A resistor, capacitor, inductor or contact costs 20; of a pot with a wiper of its own the upper half
 //! 18, the lower half 24, the whole track 21, so that a signal goes by the wiper.
 
-use super::super::{Circuit, GROUND, NodeId, PartId, PartKind};
+use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
 use std::cmp::Reverse;
 use std::collections::{BTreeMap, BinaryHeap};
 

@@ -1,7 +1,7 @@
 //! An order of parts that depends on structure alone: kinds first, then what each part's nodes meet,
 //! further and further out. Only parts that stand alike in every way are told apart by designator.
 
-use super::super::{Circuit, GROUND, NodeId, PartKind};
+use crate::circuit::{Circuit, GROUND, NodeId, PartKind};
 use std::collections::BTreeMap;
 use std::hash::{DefaultHasher, Hash, Hasher};
 

@@ -1,9 +1,9 @@
 //! High tension and bias: nodes that a supply holds, and the parts between them.
 
-use super::super::sections::electrodes;
-use super::super::{NodeId, PartId, PartKind};
-use super::Rail;
 use super::graph::{Edge, Graph, ends, is_ground, track};
+use super::types::Rail;
+use crate::circuit::electrodes;
+use crate::circuit::{NodeId, PartId, PartKind};
 use std::collections::{BTreeSet, VecDeque};
 
 /// What stands at a node, as far as a rail is told by it.

@@ -1,8 +1,8 @@
 //! Stages in signal order, and the one that each part belongs to.
 
-use super::super::{GROUND, PartId};
 use super::graph::Graph;
-use super::{InverterKind, OutputKind, Recognised, Role, Section, Stage, StageKind};
+use super::types::{InverterKind, OutputKind, Recognised, Role, Section, Stage, StageKind};
+use crate::circuit::{GROUND, PartId, PartKind};
 use std::collections::BTreeMap;
 
 /// Stages, and for each part its place with role, stage and valve.
@@ -52,72 +52,91 @@ pub(super) fn stages(
             list.push(stage(kind, Some(section.part)));
         }
     }
-    let last = [
-        StageKind::Feedback,
-        StageKind::Loudspeaker,
-        StageKind::Supply,
-        StageKind::Bias,
-        StageKind::Unknown,
-    ];
     let first_last = list.len();
-    list.extend(last.map(|kind| stage(kind, None)));
+    list.extend(LAST.map(|kind| stage(kind, None)));
     number(&mut list);
-    let at = |kind: StageKind| first_last + last.iter().position(|k| *k == kind).unwrap_or(4);
-    let first_level = sections.first().map(|s| s.part);
+    let places = Places {
+        graph,
+        sections,
+        list: &list,
+        of_valve,
+        before,
+        first_last,
+    };
     let parts = roles
         .iter()
         .enumerate()
-        .map(|(i, (role, valve))| {
-            let stage = match role {
-                Role::Supply
-                | Role::Reservoir
-                | Role::RailFeed
-                | Role::Decoupling
-                | Role::Bleeder => at(StageKind::Supply),
-                Role::BiasSupply | Role::BiasFeed | Role::BiasLoad | Role::BiasDecoupling => {
-                    at(StageKind::Bias)
-                }
-                Role::Feedback | Role::FeedbackShunt | Role::FeedbackSwitch | Role::Presence => {
-                    at(StageKind::Feedback)
-                }
-                Role::Loudspeaker | Role::LoudspeakerNetwork => at(StageKind::Loudspeaker),
-                Role::OutputTransformer => {
-                    let output = list
-                        .iter()
-                        .position(|s| matches!(s.kind, StageKind::Output(_)));
-                    output.unwrap_or(at(StageKind::Loudspeaker))
-                }
-                Role::InputLoad => 0,
-                role if is_control(*role) => valve
-                    .and_then(|v| before.get(&v))
-                    .copied()
-                    .unwrap_or(at(StageKind::Unknown)),
-                // What stands on the way to a control belongs to it.
-                Role::Series if leads_to_control(graph, sections, PartId(i as u16)) => valve
-                    .and_then(|v| before.get(&v))
-                    .copied()
-                    .unwrap_or(at(StageKind::Unknown)),
-                Role::Coupling => valve
-                    .and_then(|v| coupled_from(sections, &of_valve, v, PartId(i as u16), graph))
-                    .unwrap_or(at(StageKind::Unknown)),
-                Role::GridStopper | Role::GridLeak | Role::Series
-                    if *valve == first_level && valve.is_some() =>
-                {
-                    0
-                }
-                _ => valve
-                    .and_then(|v| of_valve.get(&v))
-                    .copied()
-                    .unwrap_or(at(StageKind::Unknown)),
-            };
-            Recognised {
-                role: *role,
-                stage,
-                valve: *valve,
-            }
+        .map(|(i, (role, valve))| Recognised {
+            role: *role,
+            stage: places.stage_of(PartId(i as u16), *role, *valve),
+            valve: *valve,
         })
         .collect();
     (list, parts)
+}
+
+/// Stages that stand behind those of the valves.
+const LAST: [StageKind; 5] = [
+    StageKind::Feedback,
+    StageKind::Loudspeaker,
+    StageKind::Supply,
+    StageKind::Bias,
+    StageKind::Unknown,
+];
+
+/// Where each part's stage is looked up.
+struct Places<'a> {
+    graph: &'a Graph<'a>,
+    sections: &'a [Section],
+    list: &'a [Stage],
+    /// By valve: its stage, and that of the controls before it.
+    of_valve: BTreeMap<PartId, usize>,
+    before: BTreeMap<PartId, usize>,
+    first_last: usize,
+}
+
+impl Places<'_> {
+    fn at(&self, kind: StageKind) -> usize {
+        self.first_last + LAST.iter().position(|k| *k == kind).unwrap_or(4)
+    }
+
+    fn stage_of(&self, part: PartId, role: Role, valve: Option<PartId>) -> usize {
+        let unknown = self.at(StageKind::Unknown);
+        let own = || valve.and_then(|v| self.of_valve.get(&v)).copied();
+        let controls = || valve.and_then(|v| self.before.get(&v)).copied();
+        match role {
+            Role::Supply | Role::Reservoir | Role::RailFeed | Role::Decoupling | Role::Bleeder => {
+                self.at(StageKind::Supply)
+            }
+            Role::BiasSupply | Role::BiasFeed | Role::BiasLoad | Role::BiasDecoupling => {
+                self.at(StageKind::Bias)
+            }
+            Role::Feedback | Role::FeedbackShunt | Role::FeedbackSwitch | Role::Presence => {
+                self.at(StageKind::Feedback)
+            }
+            Role::Loudspeaker | Role::LoudspeakerNetwork => self.at(StageKind::Loudspeaker),
+            Role::OutputTransformer => {
+                let mut stages = self.list.iter();
+                let output = stages.position(|s| matches!(s.kind, StageKind::Output(_)));
+                output.unwrap_or(self.at(StageKind::Loudspeaker))
+            }
+            Role::InputLoad => 0,
+            role if is_control(role) => controls().unwrap_or(unknown),
+            // What stands on the way to a control belongs to it.
+            Role::Series if leads_to_control(self.graph, self.sections, part) => {
+                controls().unwrap_or(unknown)
+            }
+            Role::Coupling => valve
+                .and_then(|v| coupled_from(self.sections, &self.of_valve, v, part, self.graph))
+                .unwrap_or(unknown),
+            Role::GridStopper | Role::GridLeak | Role::Series
+                if valve.is_some() && valve == self.sections.first().map(|s| s.part) =>
+            {
+                0
+            }
+            _ => own().unwrap_or(unknown),
+        }
+    }
 }
 
 /// Whether a pot follows a part on its way to a grid.
@@ -127,7 +146,7 @@ fn leads_to_control(graph: &Graph<'_>, sections: &[Section], part: PartId) -> bo
         place.is_some_and(|place| {
             section.spine[place..]
                 .iter()
-                .any(|p| matches!(graph.kind(*p), super::super::PartKind::Pot { .. }))
+                .any(|p| matches!(graph.kind(*p), PartKind::Pot { .. }))
         })
     })
 }

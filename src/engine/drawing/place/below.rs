@@ -1,13 +1,13 @@
 //! What runs below the stages: the bias supply in its corner, and the way back from the output.
 
-use super::super::sheet::{Item, Point, Symbol, Way};
-use super::super::symbols::Stand;
 use super::board::Board;
 use super::links::chain;
 use super::spine::Rows;
 use super::valves::way;
 use crate::circuit::topology::Role;
 use crate::circuit::{NodeId, PartId, PartKind};
+use crate::drawing::sheet::{Item, Point, Symbol, Way};
+use crate::drawing::symbols::Stand;
 
 impl Board<'_> {
     /// The lowest row taken between two columns.

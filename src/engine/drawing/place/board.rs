@@ -1,10 +1,10 @@
 //! The sheet while it is filled: what stands where, what is left to place, what ground is taken.
 
-use super::super::sheet::{Area, Item, Placed, Point, Symbol, Way, Wire};
-use super::super::symbols::{LENGTH, POT, Stand, VALVE, WIPER, place};
 use super::links::{Link, Through, by_rank, ends, natural, track};
 use crate::circuit::topology::{Role, Topology};
 use crate::circuit::{Circuit, GROUND, NodeId, PartId, PartKind};
+use crate::drawing::sheet::{Area, Item, Placed, Point, Symbol, Way, Wire};
+use crate::drawing::symbols::{LENGTH, POT, Stand, VALVE, WIPER, place};
 use std::collections::{BTreeMap, BTreeSet};
 
 pub(super) struct Board<'a> {

@@ -1,13 +1,13 @@
 //! The output stage: its valves one above the other, the transformer, and what stands at its secondary.
 
-use super::super::sheet::{Area, Item, Point, Symbol, Way};
-use super::super::symbols::{GRID, Stand, VALVE, WINDINGS};
 use super::board::Board;
 use super::links::ends;
 use super::spine::{COLUMN, Rows};
 use super::valves::{ANODE, GRIDS, way};
 use crate::circuit::topology::{Role, Section};
 use crate::circuit::{GROUND, NodeId, PartId, PartKind};
+use crate::drawing::sheet::{Area, Item, Point, Symbol, Way};
+use crate::drawing::symbols::{GRID, Stand, VALVE, WINDINGS};
 
 /// The upper grid's row; the lower one is as far below the middle.
 const UPPER: i32 = 4;

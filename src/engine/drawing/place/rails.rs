@@ -1,12 +1,12 @@
 //! The high tension along the top: one line, the supply at its right, feeds in line, capacitors below.
 
-use super::super::sheet::{Area, Item, Point, Symbol, Way, Wire};
-use super::super::symbols::{LENGTH, Stand};
 use super::board::Board;
 use super::links::{Link, chain};
 use super::spine::COLUMN;
 use super::valves::{RAIL, way};
 use crate::circuit::{GROUND, NodeId, PartId, PartKind};
+use crate::drawing::sheet::{Area, Item, Point, Symbol, Way, Wire};
+use crate::drawing::symbols::{LENGTH, Stand};
 
 /// A column before which more room is wanted, and how much.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

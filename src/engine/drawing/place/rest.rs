@@ -1,10 +1,10 @@
 //! What no rule has a place for: the nearest free place to the pins that it joins; and ground signs.
 
-use super::super::sheet::{Area, Item, Placed, Point, Symbol, Way};
-use super::super::symbols::{Stand, VALVE, place};
 use super::board::{Board, ground_of};
 use super::links::{ends, track};
 use crate::circuit::{GROUND, NodeId, PartId, PartKind};
+use crate::drawing::sheet::{Area, Item, Placed, Point, Symbol, Way};
+use crate::drawing::symbols::{Stand, VALVE, place};
 
 /// How far around the pins a place is looked for.
 const AROUND: i32 = 14;

@@ -1,11 +1,11 @@
 //! The way of a signal from one valve to the next: lying parts in a row, what hangs from their joints
 //! in columns, and pots upright where the signal leaves by the wiper.
 
-use super::super::sheet::{Point, Way};
-use super::super::symbols::{LENGTH, POT, WIPER};
 use super::board::{Board, room_aside, texts_along};
 use super::links::{Link, Through, chain, ends, track};
 use crate::circuit::{GROUND, NodeId, PartId};
+use crate::drawing::sheet::{Item, Point, Way};
+use crate::drawing::symbols::{LENGTH, POT, WIPER};
 use std::collections::BTreeSet;
 
 /// Free columns behind a pot on the way, for what stands across its halves.
@@ -121,11 +121,7 @@ impl Board<'_> {
 
     /// Puts what hangs from a pot's foot under it; gives the first free column.
     fn under(&mut self, pot: PartId) -> i32 {
-        let Some(placed) = self
-            .placed
-            .iter()
-            .find(|p| p.item == super::Item::Part(pot))
-        else {
+        let Some(placed) = self.placed.iter().find(|p| p.item == Item::Part(pot)) else {
             return 0;
         };
         let lowest = placed.pins[..2].iter().max_by_key(|pin| pin.at.y);
@@ -175,10 +171,7 @@ impl Board<'_> {
             nodes.push((first.from, at));
         }
         for link in links {
-            let placed = self
-                .placed
-                .iter()
-                .find(|p| p.item == super::Item::Part(link.part));
+            let placed = self.placed.iter().find(|p| p.item == Item::Part(link.part));
             for pin in placed.iter().flat_map(|p| &p.pins) {
                 if !nodes.iter().any(|(node, _)| *node == pin.node) {
                     nodes.push((pin.node, pin.at));

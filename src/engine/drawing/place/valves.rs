@@ -1,12 +1,12 @@
 //! The valves before the output stage, each with what stands above its anode and below its cathode.
 
-use super::super::sheet::{Point, Way};
-use super::super::symbols::{GRID, VALVE};
 use super::board::Board;
 use super::links::{Link, Through, ends, track};
 use super::spine::{COLUMN, Rows};
 use crate::circuit::topology::{InverterKind, Role, Section, StageKind};
 use crate::circuit::{NodeId, PartId};
+use crate::drawing::sheet::{Point, Way};
+use crate::drawing::symbols::{GRID, VALVE};
 
 /// The row of the rails.
 pub(super) const RAIL: i32 = -7;
@@ -237,7 +237,7 @@ impl Board<'_> {
         loop {
             let at = Point::new(axis, ANODE + down + VALVE + 1);
             let below = self.ground_along(&links, at, Way::Down);
-            let valve = super::super::sheet::Area {
+            let valve = crate::drawing::sheet::Area {
                 from: Point::new(axis - GRID, ANODE + down),
                 to: Point::new(axis + 4, ANODE + down + VALVE),
             };

@@ -1,7 +1,7 @@
 //! The cells that wires run over: which net runs level and which upright in each, bodies, pins.
 
-use super::super::sheet::{Area, Placed, Point, Symbol, Way};
 use crate::circuit::NodeId;
+use crate::drawing::sheet::{Area, Placed, Point, Symbol, Way};
 
 /// One cell of the grid.
 #[derive(Clone, Copy, Debug, Default)]
