@@ -57,6 +57,8 @@ fn framed(paper: Color32, x: i8, y: i8) -> Frame {
 /// Least height that the schematic needs beside the rest, and that the rest needs below it, points.
 const SCHEMATIC: f32 = 200.0;
 const BELOW: f32 = 290.0;
+/// What a panel over the lower right needs.
+const PANEL: f32 = 520.0;
 /// Width from which part, list and response stand beside each other, points.
 const THREE: f32 = 1180.0;
 
@@ -88,7 +90,12 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
         });
     editor.parts.hovered = None;
     let room = ui.available_height();
-    let beside = room >= SCHEMATIC + BELOW;
+    let below = if editor.view.over == Over::Nothing {
+        BELOW
+    } else {
+        PANEL
+    };
+    let beside = room >= SCHEMATIC + below;
     let asked = editor.view.schematic.unwrap_or(beside);
     editor.schematic.visible = asked && (beside || editor.view.over == Over::Nothing);
     if editor.schematic.visible {
@@ -97,8 +104,8 @@ fn panels(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, now: f64) {
             Panel::top("schematic")
                 .frame(frame)
                 .resizable(true)
-                .default_size((0.52 * room).clamp(SCHEMATIC, room - BELOW))
-                .size_range(SCHEMATIC..=room - BELOW)
+                .default_size((0.52 * room).clamp(SCHEMATIC, room - below))
+                .size_range(SCHEMATIC..=room - below)
                 .show(ui, |ui| drawn(editor, ui, edit, &amp, now, &known));
         } else {
             // In a small window it is one or the other.
@@ -209,6 +216,7 @@ fn top_panel(editor: &mut Editor, ui: &mut Ui, edit: &dyn Edit, amp: &LiveAmp, n
         if let (Some(player), Some(files)) = (edit.player(), &mut editor.files) {
             top::player(ui, player, &mut files.recording, &mut files.recording_fault);
         }
+        levels::muted(ui, edit);
         notes(ui, edit);
     });
 }

@@ -121,6 +121,13 @@ pub fn matched(edit: &dyn Edit, on: bool) -> String {
     format!("{} dB", signed_db(f64::from(meters.match_db.load(Relaxed))))
 }
 
+/// That an amp is muted because it howls.
+pub fn muted(ui: &mut Ui, edit: &dyn Edit) {
+    if edit.meters().howls.load(Relaxed) {
+        ui.label("Muted: the amp oscillates with nothing played.");
+    }
+}
+
 /// The valves that clip right now, of the side that is heard, by designator: what is played is above the
 /// level at which their stage clips.
 pub fn clipping(levels: &Levels, edit: &dyn Edit, known: &LatestReports) -> Vec<String> {
@@ -142,9 +149,6 @@ pub fn clipping(levels: &Levels, edit: &dyn Edit, known: &LatestReports) -> Vec<
 pub fn headroom(ui: &mut Ui, levels: &Levels, edit: &dyn Edit, known: &LatestReports) {
     ui.horizontal_wrapped(|ui| {
         heading(ui, "HEADROOM");
-        if edit.meters().howls.load(Relaxed) {
-            ui.label("Muted: the amp oscillates with nothing played.");
-        }
         let volts = levels.volts();
         let Some((judged, stale)) = known.judged() else {
             let told = known.judged.is_some();

@@ -82,7 +82,7 @@ fn table(ui: &mut Ui, quick: &Quick, known: &LatestReports) {
     let ink = ink(ui.visuals());
     let played = known.judged();
     let stale = played.is_none_or(|(_, stale)| stale);
-    ui.horizontal(|ui| {
+    ui.horizontal_wrapped(|ui| {
         heading(ui, "VALVES");
         ui.label("dissipation against the limit, as found → proposed");
         if let Some(share) = known.slow_progress.filter(|_| stale) {
@@ -90,25 +90,32 @@ fn table(ui: &mut Ui, quick: &Quick, known: &LatestReports) {
             ui.label(format!("(while playing: {of})"));
         }
     });
-    egui::Grid::new("valves")
-        .num_columns(4)
+    // In a narrow place the columns stand under one another.
+    let narrow = ui.available_width() < FOUR;
+    egui::Grid::new(("valves", narrow))
+        .num_columns(if narrow { 2 } else { 4 })
         .spacing(vec2(16.0, 3.0))
         .show(ui, |ui| {
-            let titles = ["valve", "at rest", "while the phrase plays", "bias"];
-            for title in titles {
-                ui.label(RichText::new(title).size(12.0).color(ink.weak));
+            if !narrow {
+                for title in TITLES {
+                    ui.label(RichText::new(title).size(12.0).color(ink.weak));
+                }
+                ui.end_row();
             }
-            ui.end_row();
             for line in lines(quick, played.map(|(judged, _)| &judged.valves)) {
-                row(ui, &line, stale, ink);
+                row(ui, &line, stale, ink, narrow);
             }
         });
 }
 
+/// Width from which four columns stand beside each other, points.
+const FOUR: f32 = 720.0;
+const TITLES: [&str; 4] = ["valve", "at rest", "while the phrase plays", "bias"];
+
 /// An electrode's loads: as found and proposed.
 type Pair<'a> = [(f64, Option<f64>); 2];
 
-fn row(ui: &mut Ui, line: &Line, stale: bool, ink: Ink) {
+fn row(ui: &mut Ui, line: &Line, stale: bool, ink: Ink, narrow: bool) {
     let (before, after) = (line.before, line.after);
     let kind = if before.valve == after.valve {
         before.valve.clone()
@@ -138,7 +145,6 @@ fn row(ui: &mut Ui, line: &Line, stale: bool, ink: Ink) {
         (after.anode_watts, after.anode_limit_watts),
     ];
     let fitted = [before.fitted, after.fitted];
-    let bias = |v: &ValveReading| significant(v.grid_volts - v.cathode_volts, 3);
     let electrodes = [
         (Electrode::Anode, Some(anode), anode_played),
         (Electrode::Screen, screen, screen_played),
@@ -160,36 +166,60 @@ fn row(ui: &mut Ui, line: &Line, stale: bool, ink: Ink) {
         };
         ui.label(RichText::new(format!("{name} {both}").trim()).strong())
             .on_hover_text(&system);
-        loads(
-            ui,
-            &format!("{who}, {electrode}, at rest"),
-            rest,
-            fitted,
-            ink,
-        );
-        dimmed(ui, stale, |ui| match played {
-            Some(pair) => {
-                let what = format!("{who}, {electrode}, while playing");
-                loads(ui, &what, pair, fitted, ink);
+        let cells = |ui: &mut Ui| {
+            titled(ui, TITLES[1], narrow, |ui| {
+                let what = format!("{who}, {electrode}, at rest");
+                loads(ui, &what, rest, fitted, ink);
+            });
+            titled(ui, TITLES[2], narrow, |ui| {
+                dimmed(ui, stale, |ui| match played {
+                    Some(pair) => {
+                        let what = format!("{who}, {electrode}, while playing");
+                        loads(ui, &what, pair, fitted, ink);
+                    }
+                    None => {
+                        ui.label("–");
+                    }
+                });
+            });
+            if first {
+                titled(ui, TITLES[3], narrow, |ui| bias_of(ui, &who, before, after));
             }
-            None => {
-                ui.label("–");
-            }
-        });
-        if first {
-            let (a, p) = (bias(before), bias(after));
-            let text = if a == p {
-                format!("{a} V")
-            } else {
-                format!("{a} → {p} V")
-            };
-            let said = format!("{who}, bias {text}");
-            ui.label(text)
-                .on_hover_text("Grid against cathode, without signal.")
-                .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &said));
+        };
+        if narrow {
+            ui.vertical(cells);
+        } else {
+            cells(ui);
         }
         ui.end_row();
     }
+}
+
+/// A cell of the table; in a narrow place with its title before it.
+fn titled(ui: &mut Ui, title: &str, narrow: bool, cell: impl FnOnce(&mut Ui)) {
+    if !narrow {
+        return cell(ui);
+    }
+    ui.horizontal(|ui| {
+        let ink = ink(ui.visuals());
+        ui.label(RichText::new(title).size(12.0).color(ink.weak));
+        cell(ui);
+    });
+}
+
+/// A valve's bias, as found and as proposed.
+fn bias_of(ui: &mut Ui, who: &str, before: &ValveReading, after: &ValveReading) {
+    let bias = |v: &ValveReading| significant(v.grid_volts - v.cathode_volts, 3);
+    let (a, p) = (bias(before), bias(after));
+    let text = if a == p {
+        format!("{a} V")
+    } else {
+        format!("{a} → {p} V")
+    };
+    let said = format!("{who}, bias {text}");
+    ui.label(text)
+        .on_hover_text("Grid against cathode, without signal.")
+        .widget_info(|| egui::WidgetInfo::labeled(egui::Role::Label, true, &said));
 }
 
 /// As found and proposed beside each other.

@@ -25,11 +25,13 @@ fn the_curve_and_the_valves_follow_a_value() {
     let [found, cooler] = ["12k", "15k"].map(bradawl);
     let over = found.anode_percent().round();
     assert!(over > 100.0);
+    bench.click("Valves");
     assert!(bench.shows(&format!(
         "V3, V4 EL84, anode, at rest, proposed: {:.1} of 12 W, {over} %, {} % over its limit",
         found.anode_watts,
         over - 100.0
     )));
+    bench.click("Response");
     bench.edit.propose("R505", 15e3);
     bench.settle();
     let after = curve(&bench);
@@ -41,6 +43,7 @@ fn the_curve_and_the_valves_follow_a_value() {
     );
     assert!(after.contains(&expected), "{expected}: {after}");
     let anode = "V3, V4 EL84, anode, at rest";
+    bench.click("Valves");
     assert!(bench.shows(&format!(
         "{anode}, as found: {:.1} of 12 W",
         found.anode_watts
@@ -57,7 +60,10 @@ fn a_node_can_be_chosen_for_the_curve() {
     let mut bench = opened("bradawl");
     let before = curve(&bench);
     let combo = bench.harness.query_all_by_role(egui::Role::ComboBox);
-    let combo = combo.filter(|c| c.value().is_some_and(|v| v.contains("LS1")));
+    let combo = combo.filter(|c| {
+        c.value()
+            .is_some_and(|v| v == "output" || v.contains("LS1"))
+    });
     let at = combo
         .map(|c| c.rect())
         .next()
@@ -80,8 +86,10 @@ fn the_slow_analyses_come_later_and_the_old_ones_are_said_to_be_of_before() {
     bench.settle_all();
     assert!(!bench.shows("being computed"));
     assert!(bench.shows("The anodes of V3 and V4 run at 9.4 W"));
+    bench.click("Valves");
     assert!(bench.shows("V3, V4 EL84, anode, while playing, proposed"));
     assert!(bench.shows("SUPPLY SAG"));
+    bench.click("Headroom");
     assert!(bench.shows("(clips first)"));
     bench.edit.propose("R505", 18e3);
     bench.settle();
@@ -102,6 +110,7 @@ fn the_slow_analyses_come_later_and_the_old_ones_are_said_to_be_of_before() {
 fn headroom_is_told_for_what_is_played() {
     let mut bench = opened("bradawl");
     bench.settle_all();
+    bench.click("Headroom");
     assert!(bench.shows("nothing is played"));
     bench.edit.meters.input_volts.store(0.002, Relaxed);
     bench.harness.run_steps(2);
@@ -153,6 +162,7 @@ fn nothing_is_cut_off_or_covered_in_the_smallest_window() {
         let mut edit = FakeEdit::with("sluice");
         edit.player = Some(FakePlayer::default());
         let mut bench = opened_as(edit, [900.0, 600.0], pixels);
+        bench.click("Valves");
         if pixels == 1.0 {
             bench.settle_all();
             assert!(bench.shows(", while playing, proposed"));

@@ -142,7 +142,7 @@ fn a_wire_tells_its_volts_and_is_measured_by_a_click() {
     let mut bench = opened("bradawl");
     // Between V1a's anode and its load: halfway from the one symbol to the other.
     let load = bench.place("R103 anode load, as found 150 kiloohm, unchanged, drawn");
-    let valve = bench.place("V1 gain, as found ECC83, unchanged, drawn");
+    let valve = bench.place("V1a: V1 gain, as found ECC83, unchanged, drawn");
     let at = Pos2::new(load.center().x, 0.5 * (load.bottom() + valve.top()));
     hover(&mut bench, at);
     assert!(bench.shows("V1a's anode"), "no wire under the pointer");

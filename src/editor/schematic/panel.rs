@@ -183,7 +183,12 @@ fn said(context: &SchematicContext, designator: &str, adjustable: Option<usize>)
         |one| editing.value(one, Version::Proposed),
         changed,
     );
-    format!("{said}, drawn")
+    if row.designator == designator {
+        format!("{said}, drawn")
+    } else {
+        // One half of a valve: it is changed as a whole.
+        format!("{designator}: {said}, drawn")
+    }
 }
 
 /// Click, double click and drag on a part; whether it was used.
