@@ -161,13 +161,11 @@ impl Roles<'_> {
         // Across the load, from the anode to ground or to the other anode: against oscillation.
         for edge in self.graph.edges(section.anode) {
             let capacitor = matches!(self.graph.kind(edge.part), PartKind::Capacitor { .. });
-            if self.ground.is_fixed(edge.to) && capacitor {
-                self.set(edge.part, Role::Snubber, Some(section.part));
-            } else if capacitor
-                && self.sections.iter().any(|s| {
-                    s.part != section.part && s.anode == edge.to && is_other_side(s, section)
-                })
-            {
+            let other_side = |s: &Section| {
+                s.part != section.part && s.anode == edge.to && is_other_side(s, section)
+            };
+            let held = self.ground.is_fixed(edge.to);
+            if capacitor && (held || self.sections.iter().any(other_side)) {
                 self.set(edge.part, Role::Snubber, Some(section.part));
             } else if self.graph.at(edge.to).len() == 2 {
                 let other = self

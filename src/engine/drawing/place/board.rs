@@ -176,7 +176,7 @@ impl<'a> Board<'a> {
         let stand = Stand {
             at: if forward { at } else { far },
             turn: if forward { way } else { way.opposite() },
-            mirrored: aside != !forward,
+            mirrored: aside == forward,
             length,
         };
         self.put(Item::Part(part), self.symbol(part), stand, &nodes);

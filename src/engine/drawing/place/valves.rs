@@ -48,7 +48,7 @@ pub(super) fn way(board: &Board<'_>, start: NodeId, parts: &[PartId]) -> Vec<Lin
                 (wiper, to, Through::Lower),
                 (from, to, Through::Whole),
             ];
-            let found = ways.into_iter().find_map(|(a, b, through)| {
+            ways.into_iter().find_map(|(a, b, through)| {
                 if a == node && next(b) {
                     Some((b, through))
                 } else if b == node && next(a) {
@@ -56,8 +56,7 @@ pub(super) fn way(board: &Board<'_>, start: NodeId, parts: &[PartId]) -> Vec<Lin
                 } else {
                     None
                 }
-            });
-            found
+            })
         } else {
             None
         };
