@@ -39,15 +39,24 @@ fn points(spots: &[Spot], scale: f32) -> String {
     text.trim_end().to_string()
 }
 
+/// Around a drawing, and above it for the amp's name, units.
+const MARGIN: f32 = 2.0;
+const HEAD: f32 = 3.0;
+
+/// Width and height of the picture of a sheet, units.
+pub fn room(sheet: &Sheet) -> [f32; 2] {
+    [
+        (sheet.to.x - sheet.from.x) as f32 + 2.0 * MARGIN,
+        (sheet.to.y - sheet.from.y) as f32 + 2.0 * MARGIN + HEAD,
+    ]
+}
+
 /// The drawing as a file.
 pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
     let scale = style.scale;
-    let margin = 2.0;
-    let (left, top) = (sheet.from.x as f32 - margin, sheet.from.y as f32 - margin - 3.0);
-    let (wide, tall) = (
-        sheet.to.x as f32 + margin - left,
-        sheet.to.y as f32 + margin - top,
-    );
+    let margin = MARGIN;
+    let (left, top) = (sheet.from.x as f32 - margin, sheet.from.y as f32 - margin - HEAD);
+    let [wide, tall] = room(sheet);
     let mut out = String::new();
     let _ = write!(
         out,

@@ -1,0 +1,241 @@
+//! A drawing folded onto paper: cut between stages, the pieces under one another.
+//!
+//! Takes a finished sheet and the paper; gives a sheet of the same symbols and texts. A wire that is
+//! cut ends at a flag on either side, with one name for each node: rails and biases have theirs, others
+//! get a capital letter. Empty rows and columns are taken out, so that the letters come out as large as
+//! they can. The netlist that is read back stays the circuit's.
+
+mod cuts;
+mod squeeze;
+
+use super::frame;
+use super::labels::{SMALL, frame_of};
+use super::sheet::{Anchor, Item, Point, Says, Sheet, Symbol, Text, Way, Wire};
+use super::svg::room;
+use super::symbols::{Stand, place};
+use super::write::Lettering;
+use crate::circuit::NodeId;
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What can be printed on, mm.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Paper {
+    pub wide: f32,
+    pub tall: f32,
+}
+
+/// A4 lying, with margins of 12 mm.
+pub const LANDSCAPE: Paper = Paper {
+    wide: 297.0 - 24.0,
+    tall: 210.0 - 24.0,
+};
+
+/// A point of type, mm.
+const POINT: f32 = 25.4 / 72.0;
+/// Letters need not be larger than this, in points; from there on fewer cuts are worth more.
+const EASY: f32 = 8.0;
+/// What a name in place of a wire costs, as a share of the letters' size (own choice).
+const NAME: f32 = 0.01;
+/// Between bands, units.
+const GAP: i32 = 3;
+
+/// Size of a sheet's smallest letters on paper, in points.
+pub fn smallest_letters(sheet: &Sheet, paper: Paper) -> f32 {
+    let [wide, tall] = room(sheet);
+    let unit = (paper.wide / wide).min(paper.tall / tall);
+    let least = sheet.texts.iter().map(|text| text.size);
+    least.fold(SMALL, f32::min) * unit / POINT
+}
+
+/// Folds a drawing so that it is best read on the paper.
+pub fn fold(sheet: &Sheet, lettering: &Lettering<'_>, paper: Paper) -> Sheet {
+    let mut tight = squeeze::columns(sheet);
+    frame(&mut tight);
+    let names = Names::new(&tight, lettering);
+    let worth = |folded: &Sheet| {
+        let flags = folded.placed.iter().filter(|p| p.symbol == Symbol::Flag);
+        smallest_letters(folded, paper).min(EASY) * (1.0 - NAME * flags.count() as f32)
+    };
+    let mut best = stack(&tight, &[], &names);
+    let mut best_worth = worth(&best);
+    for cuts in cuts::choices(&tight, paper) {
+        let folded = stack(&tight, &cuts, &names);
+        let folded_worth = worth(&folded);
+        if folded_worth > best_worth {
+            (best, best_worth) = (folded, folded_worth);
+        }
+    }
+    best
+}
+
+/// What nodes are called where a wire is cut.
+struct Names<'a> {
+    lettering: &'a Lettering<'a>,
+    /// Names that flags bear already.
+    known: BTreeMap<NodeId, String>,
+}
+
+impl Names<'_> {
+    fn new<'a>(sheet: &Sheet, lettering: &'a Lettering<'a>) -> Names<'a> {
+        let mut known = BTreeMap::new();
+        for placed in &sheet.placed {
+            if let Item::Flag(node) = placed.item {
+                known.insert(node, lettering.name_of(node));
+            }
+        }
+        Names { lettering, known }
+    }
+
+    /// The name of each node, letters in the order in which they are asked for.
+    fn of(&self, nodes: &[NodeId]) -> BTreeMap<NodeId, String> {
+        let topology = self.lettering.topology;
+        let mut names = self.known.clone();
+        let own = |node: &NodeId| topology.rail(*node).is_some() || topology.bias.contains(node);
+        for node in nodes.iter().filter(|node| own(node)) {
+            names.insert(*node, self.lettering.name_of(*node));
+        }
+        let taken: BTreeSet<String> = names.values().cloned().collect();
+        let mut letters = (0..).map(letter).filter(|letter| !taken.contains(letter));
+        for node in nodes {
+            if !names.contains_key(node)
+                && let Some(letter) = letters.next()
+            {
+                names.insert(*node, letter);
+            }
+        }
+        names
+    }
+}
+
+/// A to Z without I and O, which look like figures; then A2, B2 and so on.
+fn letter(count: usize) -> String {
+    const LETTERS: &[u8; 24] = b"ABCDEFGHJKLMNPQRSTUVWXYZ";
+    let letter = char::from(LETTERS[count % LETTERS.len()]);
+    match count / LETTERS.len() {
+        0 => letter.to_string(),
+        round => format!("{letter}{}", round + 1),
+    }
+}
+
+/// Where a wire was cut.
+struct End {
+    node: NodeId,
+    at: Point,
+    /// Where its name stands.
+    way: Way,
+}
+
+/// Cuts a sheet at columns and puts the pieces under one another.
+fn stack(sheet: &Sheet, cuts: &[i32], names: &Names<'_>) -> Sheet {
+    let mut bands: Vec<(Sheet, Vec<End>)> = Vec::new();
+    for i in 0..=cuts.len() {
+        let from = if i == 0 { i32::MIN } else { cuts[i - 1] };
+        let to = cuts.get(i).copied().unwrap_or(i32::MAX);
+        bands.push(band(sheet, from, to));
+    }
+    let mut nodes: Vec<NodeId> = Vec::new();
+    for end in bands.iter().flat_map(|(_, ends)| ends) {
+        if !nodes.contains(&end.node) {
+            nodes.push(end.node);
+        }
+    }
+    let names = names.of(&nodes);
+    let mut whole = Sheet::default();
+    let mut top = 0;
+    for (mut band, ends) in bands {
+        for end in ends {
+            put_name(&mut band, &end, &names[&end.node]);
+        }
+        let mut band = squeeze::rows(&band);
+        frame(&mut band);
+        let (x, y) = (-band.from.x, top - band.from.y);
+        squeeze::shift(&mut band, x, y);
+        top += band.to.y - band.from.y + 1 + GAP;
+        whole.placed.append(&mut band.placed);
+        whole.wires.append(&mut band.wires);
+        whole.dots.append(&mut band.dots);
+        whole.texts.append(&mut band.texts);
+    }
+    frame(&mut whole);
+    whole
+}
+
+/// What stands between two columns, and where its wires are cut.
+fn band(sheet: &Sheet, from: i32, to: i32) -> (Sheet, Vec<End>) {
+    let within = |x: i32| x > from && x < to;
+    let mut band = Sheet {
+        placed: sheet.placed.iter().filter(|p| within(p.at.x)).cloned().collect(),
+        dots: sheet.dots.iter().filter(|(_, at)| within(at.x)).copied().collect(),
+        ..Sheet::default()
+    };
+    let middle = |text: &&Text| {
+        let frame = frame_of(text);
+        within(((frame.from[0] + frame.to[0]) / 2.0).round() as i32)
+    };
+    band.texts = sheet.texts.iter().filter(middle).cloned().collect();
+    let mut ends = Vec::new();
+    for wire in &sheet.wires {
+        for pair in wire.points.windows(2) {
+            let (mut a, mut b) = (pair[0].min(pair[1]), pair[0].max(pair[1]));
+            if b.x <= from || a.x >= to {
+                continue;
+            }
+            let cut = [a.x <= from, b.x >= to];
+            let joined = |(node, at): &(NodeId, Point)| {
+                *node == wire.node && at.y == a.y && (a.x..=b.x).contains(&at.x)
+            };
+            // A wire that only passes needs no place here: its name is on both sides.
+            if cut == [true, true] && !band.dots.iter().any(joined) {
+                continue;
+            }
+            if cut[0] {
+                a.x = from;
+                ends.push(End {
+                    node: wire.node,
+                    at: a,
+                    way: Way::Left,
+                });
+            }
+            if cut[1] {
+                b.x = to;
+                ends.push(End {
+                    node: wire.node,
+                    at: b,
+                    way: Way::Right,
+                });
+            }
+            band.wires.push(Wire {
+                node: wire.node,
+                points: vec![a, b],
+            });
+        }
+    }
+    ends.sort_by_key(|end| (end.way == Way::Right, end.at.y));
+    (band, ends)
+}
+
+fn put_name(band: &mut Sheet, end: &End, name: &str) {
+    let item = Item::Flag(end.node);
+    let stand = Stand {
+        at: end.at,
+        turn: end.way,
+        mirrored: false,
+        length: 2,
+    };
+    band.placed.push(place(item, Symbol::Flag, stand, &[end.node]));
+    let (away, anchor) = match end.way {
+        Way::Left => (-1.4, Anchor::End),
+        _ => (1.4, Anchor::Start),
+    };
+    band.texts.push(Text {
+        says: Says::Name,
+        of: Some(item),
+        node: Some(end.node),
+        text: name.into(),
+        x: end.at.x as f32 + away,
+        y: end.at.y as f32 + 0.35,
+        anchor,
+        size: SMALL,
+        changed: false,
+    });
+}
