@@ -13,6 +13,7 @@ pub mod sheet;
 pub mod strokes;
 pub mod svg;
 pub mod symbols;
+mod text_places;
 pub mod write;
 
 use crate::circuit::Circuit;
@@ -58,7 +59,10 @@ fn frame(sheet: &mut Sheet) {
             frame.from[0].floor() as i32,
             frame.from[1].floor() as i32,
         ));
-        points.push(Point::new(frame.to[0].ceil() as i32, frame.to[1].ceil() as i32));
+        points.push(Point::new(
+            frame.to[0].ceil() as i32,
+            frame.to[1].ceil() as i32,
+        ));
     }
     if points.is_empty() {
         return;

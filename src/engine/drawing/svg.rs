@@ -1,6 +1,5 @@
 //! A drawing as SVG: ink on paper, one colour for what is proposed.
 
-use super::labels::SIZE;
 use super::sheet::{Anchor, Item, Says, Sheet};
 use super::strokes::{ResistorStyle, Spot, Stroke, strokes};
 use std::fmt::Write;
@@ -55,7 +54,10 @@ pub fn room(sheet: &Sheet) -> [f32; 2] {
 pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
     let scale = style.scale;
     let margin = MARGIN;
-    let (left, top) = (sheet.from.x as f32 - margin, sheet.from.y as f32 - margin - HEAD);
+    let (left, top) = (
+        sheet.from.x as f32 - margin,
+        sheet.from.y as f32 - margin - HEAD,
+    );
     let [wide, tall] = room(sheet);
     let mut out = String::new();
     let _ = write!(
@@ -86,7 +88,11 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
     );
     let thin = 0.12 * scale;
     for wire in &sheet.wires {
-        let spots: Vec<Spot> = wire.points.iter().map(|p| [p.x as f32, p.y as f32]).collect();
+        let spots: Vec<Spot> = wire
+            .points
+            .iter()
+            .map(|p| [p.x as f32, p.y as f32])
+            .collect();
         let _ = writeln!(
             out,
             "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{thin:.2}\"/>",
@@ -137,7 +143,7 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
             "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"{:.1}\" text-anchor=\"{anchor}\"{weight} fill=\"{colour}\">{}</text>",
             text.x * scale,
             text.y * scale,
-            text.size.min(SIZE) * scale,
+            text.size * scale,
             escaped(&text.text),
         );
     }
@@ -149,7 +155,11 @@ fn paint(out: &mut String, stroke: &Stroke, colour: &str, scale: f32, dashed: bo
     let thin = 0.12 * scale;
     let thick = 0.2 * scale;
     let dash = if dashed {
-        format!(" stroke-dasharray=\"{:.1} {:.1}\"", 0.4 * scale, 0.3 * scale)
+        format!(
+            " stroke-dasharray=\"{:.1} {:.1}\"",
+            0.4 * scale,
+            0.3 * scale
+        )
     } else {
         String::new()
     };
@@ -163,7 +173,11 @@ fn paint(out: &mut String, stroke: &Stroke, colour: &str, scale: f32, dashed: bo
         Stroke::Line(spots) => out.push_str(&line(spots, thin, &dash)),
         Stroke::Bar(spots) => out.push_str(&line(spots, thick, "")),
         Stroke::Dashed(spots) => {
-            let dash = format!(" stroke-dasharray=\"{:.1} {:.1}\"", 0.4 * scale, 0.4 * scale);
+            let dash = format!(
+                " stroke-dasharray=\"{:.1} {:.1}\"",
+                0.4 * scale,
+                0.4 * scale
+            );
             out.push_str(&line(spots, thin, &dash));
         }
         Stroke::Outline(spots) => {

@@ -1,6 +1,6 @@
 //! What the texts of a drawing say: values as printed on a part, and what a proposal makes of them.
 
-use super::labels::{SIZE, SMALL};
+use super::text_places::{SIZE, SMALL};
 use super::sheet::{Anchor, Item, Placed, Says, Sheet, Symbol, Text};
 use crate::circuit::topology::Topology;
 use crate::circuit::{Circuit, GROUND, NodeId, Part, PartId, PartKind, Taper};

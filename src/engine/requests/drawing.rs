@@ -5,6 +5,7 @@
 use crate::analysis::voltages::chart;
 use crate::circuit::topology::Topology;
 use crate::circuit::{Circuit, Kind};
+use crate::drawing::fold::{Paper, fold};
 use crate::drawing::sheet::{Item, Sheet};
 use crate::drawing::strokes::ResistorStyle;
 use crate::drawing::svg::{SvgStyle, svg};
@@ -28,6 +29,8 @@ pub struct Drawing {
     pub proposed: Option<Arc<Circuit>>,
     pub topology: Arc<Topology>,
     pub sheet: Sheet,
+    /// Direct volts by node as found and as proposed, where they are written.
+    pub volts: Option<[Vec<f64>; 2]>,
 }
 
 /// Direct volts by node; ground is 0.
@@ -71,12 +74,32 @@ impl Drawing {
             proposed: proposed.cloned().map(Arc::new),
             topology: Arc::new(topology),
             sheet,
+            volts,
         })
+    }
+
+    fn lettering(&self) -> Lettering<'_> {
+        let volts = self.volts.as_ref();
+        Lettering {
+            circuit: &self.as_found,
+            topology: &self.topology,
+            proposed: self.proposed.as_deref(),
+            volts: volts.map(|[a, b]| [a.as_slice(), b.as_slice()]),
+        }
+    }
+
+    /// The same drawing folded so that it is best read on a paper.
+    pub fn folded(&self, paper: Paper) -> Drawing {
+        Drawing {
+            sheet: fold(&self.sheet, &self.lettering(), paper),
+            ..self.clone()
+        }
     }
 
     /// The same places and wires with other texts: another proposal, other volts.
     pub fn relabel(&mut self, proposed: Option<&Circuit>, volts: Option<[&[f64]; 2]>) {
         self.proposed = proposed.cloned().map(Arc::new);
+        self.volts = volts.map(|both| both.map(<[f64]>::to_vec));
         let lettering = Lettering {
             circuit: &self.as_found,
             topology: &self.topology,

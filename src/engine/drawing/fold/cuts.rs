@@ -3,7 +3,7 @@
 //! A column may be cut where nothing stands and no wire ends: only level wires pass. For each number of
 //! bands and several widths the cuts with the least height are found, step by step from the left.
 
-use super::super::sheet::{Point, Sheet, Wire};
+use crate::drawing::sheet::{Point, Sheet, Wire};
 use super::squeeze::things;
 use super::{GAP, Paper};
 
@@ -11,6 +11,8 @@ use super::{GAP, Paper};
 const MOST: usize = 6;
 /// Widths that are tried, from the narrowest that may be read to the whole.
 const WIDTHS: usize = 24;
+/// A band takes at least this part of the width.
+const LEAST: i32 = 3;
 /// What a cut wire costs, in rows.
 const CUT: i32 = 1;
 
@@ -56,7 +58,9 @@ fn columns(sheet: &Sheet) -> Vec<Column> {
     let points = |wire: &Wire| wire.points.clone();
     let ends: Vec<Point> = sheet.wires.iter().flat_map(points).collect();
     let clear = |x: &i32| {
-        !things.iter().any(|[(from, to), _]| (*from..=*to).contains(x))
+        !things
+            .iter()
+            .any(|[(from, to), _]| (*from..=*to).contains(x))
             && !sheet.dots.iter().any(|(_, at)| at.x == *x)
             && !ends.iter().any(|at| at.x == *x)
     };
@@ -152,7 +156,10 @@ impl Bands {
                     if self.edges[to] - self.edges[from] > width {
                         break;
                     }
-                    let Some(above) = so_far[from] else { continue };
+                    let narrow = self.edges[to] - self.edges[from] < width / LEAST;
+                    let Some(above) = so_far[from].filter(|_| !narrow) else {
+                        continue;
+                    };
                     let height = above + self.height(from, to) + GAP + CUT * self.wires[to];
                     if next[to].is_none_or(|known| height < known) {
                         next[to] = Some(height);

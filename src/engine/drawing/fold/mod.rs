@@ -8,13 +8,13 @@
 mod cuts;
 mod squeeze;
 
-use super::frame;
-use super::labels::{SMALL, frame_of};
-use super::sheet::{Anchor, Item, Point, Says, Sheet, Symbol, Text, Way, Wire};
-use super::svg::room;
-use super::symbols::{Stand, place};
-use super::write::Lettering;
 use crate::circuit::NodeId;
+use crate::drawing::frame;
+use crate::drawing::labels::{SIZE, SMALL, Type, frame_of, label_in, text_faults};
+use crate::drawing::sheet::{Anchor, Item, Point, Says, Sheet, Symbol, Text, Way, Wire};
+use crate::drawing::svg::room;
+use crate::drawing::symbols::{Stand, place};
+use crate::drawing::write::Lettering;
 use std::collections::{BTreeMap, BTreeSet};
 
 /// What can be printed on, mm.
@@ -36,6 +36,19 @@ const POINT: f32 = 25.4 / 72.0;
 const EASY: f32 = 8.0;
 /// What a name in place of a wire costs, as a share of the letters' size (own choice).
 const NAME: f32 = 0.01;
+/// What a text costs that stands away from its part, likewise.
+const STRAY: f32 = 0.04;
+/// Further from its part than this a text may be taken for another's, units.
+const NEAR: f32 = 1.6;
+/// Letters must not be smaller than the first, in points, a hair being added for rounding; where some
+/// text then has no place at all, the next ones are tried.
+const LEAST: [f32; 4] = [6.02, 5.4, 4.8, 4.2];
+/// What may be read without a glass, in points (own aim).
+const SMALLEST: f32 = 6.0;
+/// Room for texts at the sides, units.
+const BESIDE: f32 = 2.0;
+/// How much larger than usual letters are tried, the largest first.
+const SIZES: [f32; 6] = [1.5, 1.4, 1.3, 1.2, 1.1, 1.0];
 /// Between bands, units.
 const GAP: i32 = 3;
 
@@ -44,7 +57,7 @@ pub fn smallest_letters(sheet: &Sheet, paper: Paper) -> f32 {
     let [wide, tall] = room(sheet);
     let unit = (paper.wide / wide).min(paper.tall / tall);
     let least = sheet.texts.iter().map(|text| text.size);
-    least.fold(SMALL, f32::min) * unit / POINT
+    least.reduce(f32::min).unwrap_or(SMALL) * unit / POINT
 }
 
 /// Folds a drawing so that it is best read on the paper.
@@ -52,20 +65,88 @@ pub fn fold(sheet: &Sheet, lettering: &Lettering<'_>, paper: Paper) -> Sheet {
     let mut tight = squeeze::columns(sheet);
     frame(&mut tight);
     let names = Names::new(&tight, lettering);
-    let worth = |folded: &Sheet| {
-        let flags = folded.placed.iter().filter(|p| p.symbol == Symbol::Flag);
-        smallest_letters(folded, paper).min(EASY) * (1.0 - NAME * flags.count() as f32)
-    };
-    let mut best = stack(&tight, &[], &names);
-    let mut best_worth = worth(&best);
-    for cuts in cuts::choices(&tight, paper) {
-        let folded = stack(&tight, &cuts, &names);
-        let folded_worth = worth(&folded);
-        if folded_worth > best_worth {
-            (best, best_worth) = (folded, folded_worth);
+    let mut choices = cuts::choices(&tight, paper);
+    choices.push(Vec::new());
+    let stacks = choices.iter().map(|cuts| stack(&tight, cuts, &names));
+    let stacks: Vec<Stack> = stacks.collect();
+    for points in LEAST {
+        let mut best: Option<(f32, Sheet)> = None;
+        for stack in &stacks {
+            for size in SIZES {
+                letter(stack, size, points, lettering, paper, &mut best);
+            }
+        }
+        if let Some((_, folded)) = best {
+            return folded;
         }
     }
-    best
+    sheet.clone()
+}
+
+/// Letters a stack of bands, and keeps it if it is the best and nothing lies on anything.
+fn letter(
+    (bands, named): &Stack,
+    size: f32,
+    points: f32,
+    lettering: &Lettering<'_>,
+    paper: Paper,
+    best: &mut Option<(f32, Sheet)>,
+) {
+    let [wide, tall] = room(bands);
+    let unit = (paper.wide / (wide + BESIDE)).min(paper.tall / tall);
+    let least = points * POINT / unit;
+    let known = best.as_ref().map_or(f32::MIN, |(known, _)| *known);
+    if size * SIZE < least || (size * SIZE * unit / POINT).min(EASY) <= known {
+        return;
+    }
+    let mut folded = bands.clone();
+    let letters = Type {
+        size,
+        least: Some(least),
+        names: named,
+    };
+    label_in(&mut folded, lettering, &letters);
+    frame(&mut folded);
+    let worth = worth(&folded, paper);
+    let large = smallest_letters(&folded, paper) >= points.min(SMALLEST);
+    if worth > known && large && text_faults(&folded).is_empty() {
+        *best = Some((worth, folded));
+    }
+}
+
+/// How well a folded sheet is read.
+fn worth(sheet: &Sheet, paper: Paper) -> f32 {
+    let flags = sheet.placed.iter().filter(|p| p.symbol == Symbol::Flag);
+    let spoilt = NAME * flags.count() as f32 + STRAY * strays(sheet) as f32;
+    let smallest = smallest_letters(sheet, paper);
+    let mean =
+        sheet.texts.iter().map(|text| text.size).sum::<f32>() / sheet.texts.len().max(1) as f32;
+    let least = sheet.texts.iter().map(|text| text.size).reduce(f32::min);
+    let usual = smallest * mean / least.unwrap_or(mean);
+    usual.min(EASY) * (1.0 - spoilt.min(0.9))
+}
+
+/// How many parts have their designators away from them.
+fn strays(sheet: &Sheet) -> usize {
+    let designators = sheet
+        .texts
+        .iter()
+        .filter(|text| text.says == Says::Designator);
+    let stray = |text: &&Text| {
+        let own = sheet
+            .placed
+            .iter()
+            .find(|placed| Some(placed.item) == text.of);
+        own.is_some_and(|placed| {
+            let frame = frame_of(text);
+            let (from, to) = (placed.body.from, placed.body.to);
+            let off = |i: usize, from: i32, to: i32| {
+                (from as f32 - frame.to[i]).max(frame.from[i] - to as f32)
+            };
+            off(0, from.x, to.x).max(off(1, from.y, to.y)) > NEAR
+        })
+    };
+    designators.filter(stray).count()
 }
 
 /// What nodes are called where a wire is cut.
@@ -95,7 +176,7 @@ impl Names<'_> {
             names.insert(*node, self.lettering.name_of(*node));
         }
         let taken: BTreeSet<String> = names.values().cloned().collect();
-        let mut letters = (0..).map(letter).filter(|letter| !taken.contains(letter));
+        let mut letters = (0..).map(capital).filter(|letter| !taken.contains(letter));
         for node in nodes {
             if !names.contains_key(node)
                 && let Some(letter) = letters.next()
@@ -108,7 +189,7 @@ impl Names<'_> {
 }
 
 /// A to Z without I and O, which look like figures; then A2, B2 and so on.
-fn letter(count: usize) -> String {
+fn capital(count: usize) -> String {
     const LETTERS: &[u8; 24] = b"ABCDEFGHJKLMNPQRSTUVWXYZ";
     let letter = char::from(LETTERS[count % LETTERS.len()]);
     match count / LETTERS.len() {
@@ -116,6 +197,9 @@ fn letter(count: usize) -> String {
         round => format!("{letter}{}", round + 1),
     }
 }
+
+/// Bands under one another without their texts, and the names of cut wires.
+type Stack = (Sheet, BTreeMap<NodeId, String>);
 
 /// Where a wire was cut.
 struct End {
@@ -125,8 +209,8 @@ struct End {
     way: Way,
 }
 
-/// Cuts a sheet at columns and puts the pieces under one another.
-fn stack(sheet: &Sheet, cuts: &[i32], names: &Names<'_>) -> Sheet {
+/// Cuts a sheet at columns and puts the pieces under one another; gives the names of the cut wires.
+fn stack(sheet: &Sheet, cuts: &[i32], names: &Names<'_>) -> Stack {
     let mut bands: Vec<(Sheet, Vec<End>)> = Vec::new();
     for i in 0..=cuts.len() {
         let from = if i == 0 { i32::MIN } else { cuts[i - 1] };
@@ -139,12 +223,12 @@ fn stack(sheet: &Sheet, cuts: &[i32], names: &Names<'_>) -> Sheet {
             nodes.push(end.node);
         }
     }
-    let names = names.of(&nodes);
+    let named = names.of(&nodes);
     let mut whole = Sheet::default();
     let mut top = 0;
     for (mut band, ends) in bands {
         for end in ends {
-            put_name(&mut band, &end, &names[&end.node]);
+            put_name(&mut band, &end, &named[&end.node]);
         }
         let mut band = squeeze::rows(&band);
         frame(&mut band);
@@ -157,15 +241,26 @@ fn stack(sheet: &Sheet, cuts: &[i32], names: &Names<'_>) -> Sheet {
         whole.texts.append(&mut band.texts);
     }
     frame(&mut whole);
-    whole
+    frame(&mut whole);
+    (whole, named)
 }
 
 /// What stands between two columns, and where its wires are cut.
 fn band(sheet: &Sheet, from: i32, to: i32) -> (Sheet, Vec<End>) {
     let within = |x: i32| x > from && x < to;
     let mut band = Sheet {
-        placed: sheet.placed.iter().filter(|p| within(p.at.x)).cloned().collect(),
-        dots: sheet.dots.iter().filter(|(_, at)| within(at.x)).copied().collect(),
+        placed: sheet
+            .placed
+            .iter()
+            .filter(|p| within(p.at.x))
+            .cloned()
+            .collect(),
+        dots: sheet
+            .dots
+            .iter()
+            .filter(|(_, at)| within(at.x))
+            .copied()
+            .collect(),
         ..Sheet::default()
     };
     let middle = |text: &&Text| {
@@ -222,7 +317,8 @@ fn put_name(band: &mut Sheet, end: &End, name: &str) {
         mirrored: false,
         length: 2,
     };
-    band.placed.push(place(item, Symbol::Flag, stand, &[end.node]));
+    band.placed
+        .push(place(item, Symbol::Flag, stand, &[end.node]));
     let (away, anchor) = match end.way {
         Way::Left => (-1.4, Anchor::End),
         _ => (1.4, Anchor::Start),
