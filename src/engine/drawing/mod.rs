@@ -4,6 +4,7 @@
 //! is a [`sheet::Sheet`], which SVG and window show alike. The netlist read back from the drawn lines is
 //! the circuit's (`netlist`): that is the proof that a drawing is right.
 
+pub mod around;
 pub mod fold;
 pub mod labels;
 pub mod netlist;

@@ -8,6 +8,8 @@ use std::fmt::Write;
 #[derive(Clone)]
 pub struct SvgStyle<'a> {
     pub title: &'a str,
+    /// Part of a page, which has a title of its own.
+    pub inline: bool,
     pub ink: &'a str,
     pub paper: &'a str,
     pub accent: &'a str,
@@ -65,7 +67,7 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{:.1} {:.1} {:.1} {:.1}\" \
          width=\"{:.0}\" height=\"{:.0}\" role=\"img\" aria-label=\"{title}\" \
          font-family=\"sans-serif\" stroke-linecap=\"round\" stroke-linejoin=\"round\">\n\
-         <title>{title}</title>\n<rect x=\"{:.1}\" y=\"{:.1}\" width=\"100%\" height=\"100%\" fill=\"{}\"/>\n",
+         {name}<rect x=\"{:.1}\" y=\"{:.1}\" width=\"100%\" height=\"100%\" fill=\"{}\"/>\n",
         left * scale,
         top * scale,
         wide * scale,
@@ -76,6 +78,10 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
         top * scale,
         style.paper,
         title = escaped(style.title),
+        name = match style.inline {
+            true => String::new(),
+            false => format!("<title>{}</title>\n", escaped(style.title)),
+        },
     );
     let _ = writeln!(
         out,
