@@ -4,6 +4,7 @@ use super::arguments::Draw as Arguments;
 use super::failure::Failure;
 use super::load::load;
 use super::output::show_text;
+use crate::drawing::fold::LANDSCAPE;
 use crate::drawing::strokes::ResistorStyle;
 use crate::files::write_text;
 use crate::requests::drawing::{Drawing, Look};
@@ -15,6 +16,11 @@ use crate::requests::drawing::{Drawing, Look};
 pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let loaded = load(&arguments.circuit, &arguments.changes)?;
     let drawing = Drawing::new(&loaded.as_found, loaded.proposed.as_ref(), arguments.volts)?;
+    let drawing = if arguments.fold {
+        drawing.folded(LANDSCAPE)
+    } else {
+        drawing
+    };
     let look = Look {
         resistors: if arguments.zig_zag {
             ResistorStyle::ZigZag

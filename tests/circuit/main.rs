@@ -9,6 +9,7 @@ mod processor_time;
 mod changes;
 mod diagnostics;
 mod drawing;
+mod drawing_fold;
 mod hostile;
 mod manual;
 mod marking;

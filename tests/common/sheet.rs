@@ -9,6 +9,7 @@ use engine::analysis::response::{Path, response};
 use engine::circuit::{self, Circuit, WrittenProposal, read_proposal};
 use engine::device::Catalogue;
 use engine::job_sheet::page;
+use engine::requests::drawing::Drawing;
 use engine::solve::solved::{Both, SolvedAmp};
 use roxmltree::{Document, Node, ParsingOptions};
 
@@ -63,7 +64,8 @@ pub fn sheet_of(circuit_text: &str, proposal_text: &str) -> Sheet {
             prices: Some(&prices),
         },
     );
-    let html = page(&job, &response(&amp, Path::default()));
+    let schematic = Drawing::of(&amp).on_job_sheet();
+    let html = page(&job, &response(&amp, Path::default()), &schematic);
     Sheet {
         as_found,
         proposed,

@@ -9,6 +9,7 @@ pub const EXAMPLES: &str = "\
 Examples:
   presolder draw my-amp.toml --out my-amp.svg
   presolder draw my-amp.toml --proposal cooler.toml --volts --out cooler.svg
+  presolder draw my-amp.toml --fold --out to-print.svg
   presolder draw my-amp.toml --zig-zag > my-amp.svg
 
 What a proposal changes is drawn in colour with its old and its new value; parts that are not fitted
@@ -22,6 +23,9 @@ pub struct Draw {
     /// Write d.c. volts beside the wires
     #[arg(long)]
     pub volts: bool,
+    /// Fold it to A4, lying: cut wires end at names
+    #[arg(long)]
+    pub fold: bool,
     /// Draw resistors as zig-zags, not as boxes
     #[arg(long)]
     pub zig_zag: bool,

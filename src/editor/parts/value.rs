@@ -11,10 +11,7 @@ use crate::editor::editing::Editing;
 use crate::editor::history::Version;
 use crate::editor::theme::ink;
 use egui::accesskit::Action;
-use egui::{
-    Align2, Event, EventFilter, FontId, Id, Key, PointerButton, Rect, Response, Role, Sense,
-    Stroke, Ui,
-};
+use egui::{Align2, Event, EventFilter, FontId, Id, Key, Rect, Response, Role, Sense, Stroke, Ui};
 use std::collections::BTreeMap;
 
 /// What the values remember from frame to frame.

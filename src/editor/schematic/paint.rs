@@ -103,9 +103,11 @@ fn symbol(
         Shape::dashed_line(points, pen, 0.4 * scale, 0.35 * scale)
     };
     match stroke {
-        Lines::Line(spots) if dashed => drop(painter.extend(broken(&points(spots)))),
-        Lines::Dashed(spots) => drop(painter.extend(broken(&points(spots)))),
-        Lines::Line(spots) => drop(painter.add(PathShape::line(points(spots), pen))),
+        Lines::Line(spots) if dashed => painter.extend(broken(&points(spots))),
+        Lines::Dashed(spots) => painter.extend(broken(&points(spots))),
+        Lines::Line(spots) => {
+            painter.add(PathShape::line(points(spots), pen));
+        }
         Lines::Bar(spots) => {
             let bar = Stroke::new(1.7 * pen.width, pen.color);
             painter.add(PathShape::line(points(spots), bar));
@@ -115,7 +117,9 @@ fn symbol(
             outline.extend(outline.first().copied());
             painter.extend(broken(&outline));
         }
-        Lines::Outline(spots) => drop(painter.add(PathShape::closed_line(points(spots), pen))),
+        Lines::Outline(spots) => {
+            painter.add(PathShape::closed_line(points(spots), pen));
+        }
         Lines::Filled(spots) => {
             painter.add(Shape::convex_polygon(
                 points(spots),

@@ -3,13 +3,28 @@
 //! Takes symbols and wires in their places; gives each text the first of its candidate places that meets
 //! no line, no symbol and no other text.
 
-use super::sheet::{Anchor, Item, Placed, Says, Sheet, Symbol, Text, Way, Wire};
+use super::sheet::{Anchor, Item, Placed, Says, Sheet, Text, Wire};
 use super::strokes::{ResistorStyle, Spot, strokes};
-use super::write::{Lettering, SIZE, lines_of};
+use super::text_places::{PITCH, Place, around, beside, candidates, split};
+pub use super::text_places::{SIZE, SMALL};
+use super::write::{Lettering, lines_of};
 use crate::circuit::NodeId;
+use std::collections::BTreeMap;
 
-/// From line to line.
-const PITCH: f32 = 1.25;
+/// Boxes that share less than this only touch, units.
+const ROUNDING: f32 = 1e-3;
+
+/// How letters are set where it is not the usual way.
+#[derive(Clone, Copy, Debug)]
+pub struct Type<'a> {
+    /// Times the usual size, at most.
+    pub size: f32,
+    /// No letters may be smaller than this, units; where a text has no place at `size`, it is tried
+    /// down to here. None: at `size` alone.
+    pub least: Option<f32>,
+    /// Names of flags, where they are not those of the nodes.
+    pub names: &'a BTreeMap<NodeId, String>,
+}
 
 /// A box between grid units.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -20,7 +35,8 @@ pub struct Frame {
 
 impl Frame {
     fn meets(&self, other: &Frame) -> bool {
-        (0..2).all(|i| self.from[i] < other.to[i] && other.from[i] < self.to[i])
+        let over = |a: f32, b: f32| a < b - ROUNDING;
+        (0..2).all(|i| over(self.from[i], other.to[i]) && over(other.from[i], self.to[i]))
     }
 }
 
@@ -76,184 +92,153 @@ fn inked(placed: &[Placed], wires: &[Wire]) -> Vec<Frame> {
     frames
 }
 
-/// Where a block of lines may stand: place of its first baseline, and its anchor.
-fn candidates(placed: &Placed, lines: usize) -> Vec<(f32, f32, Anchor)> {
-    let tall = PITCH * lines as f32;
-    let (x, y) = (placed.at.x as f32, placed.at.y as f32);
-    let step = placed.turn.step();
-    let middle = placed.length as f32 / 2.0;
-    let (mx, my) = (x + middle * step.x as f32, y + middle * step.y as f32);
-    let top = my - tall / 2.0 + 0.85 * SIZE;
-    let mut places = Vec::new();
-    match placed.symbol {
-        Symbol::Triode | Symbol::Pentode | Symbol::Rectifier => {
-            let my = y + 4.0 * step.y as f32;
-            for (dx, dy) in [
-                (2.0, -2.6),
-                (2.4, -1.4),
-                (2.6, 2.2),
-                (2.4, 0.0),
-                (3.2, -3.4),
-                (2.6, 3.2),
-                (2.6, -4.4),
-                (2.6, 4.4),
-            ] {
-                places.push((x + dx, my + dy, Anchor::Start));
-                places.push((x - dx, my + dy, Anchor::End));
-            }
-        }
-        Symbol::Transformer { .. } => {
-            let low = y.max(y + placed.length as f32 * step.y as f32);
-            for dy in [1.6, 2.6, 3.6] {
-                places.push((x + 3.0, low + dy, Anchor::Middle));
-                places.push((x + 1.0, low + dy, Anchor::Start));
-            }
-            let high = y.min(y + placed.length as f32 * step.y as f32);
-            places.push((x + 3.0, high - tall, Anchor::Middle));
-        }
-        Symbol::Supply | Symbol::Jack | Symbol::Flag => {
-            let away = if placed.turn == Way::Left { -1.0 } else { 1.0 };
-            let anchor = if away > 0.0 {
-                Anchor::Start
-            } else {
-                Anchor::End
-            };
-            if placed.turn.upright() {
-                let far = if placed.turn == Way::Up { -1.6 } else { 2.2 };
-                places.push((x, y + far, Anchor::Middle));
-            } else {
-                places.push((x + 1.4 * away, y + 0.35, anchor));
-            }
-            for dy in [-0.6, 1.3, -1.8, 2.5] {
-                places.push((x + 1.4, y + dy, Anchor::Start));
-                places.push((x - 1.4, y + dy, Anchor::End));
-            }
-        }
-        _ if placed.turn.upright() => {
-            let right = if placed.symbol == Symbol::Loudspeaker {
-                [2.2, 2.6, 3.0, 3.4]
-            } else {
-                [1.0, 1.4, 2.0, 2.6]
-            };
-            for dx in right {
-                for dy in [0.0, -1.0, 1.0, 2.0, -2.0] {
-                    places.push((mx + dx, top + dy, Anchor::Start));
-                }
-            }
-            for dx in [1.0, 1.4, 2.0, 2.6] {
-                for dy in [0.0, -1.0, 1.0, 2.0] {
-                    places.push((mx - dx, top + dy, Anchor::End));
-                }
-            }
-        }
-        _ => {
-            for up in [1.3, 1.6, 2.0] {
-                places.push((mx, my - up - tall + PITCH, Anchor::Middle));
-            }
-            for down in [1.9, 2.3] {
-                places.push((mx, my + down, Anchor::Middle));
-            }
-            for dx in [-2.0, 2.0, -3.0, 3.0] {
-                places.push((mx + dx, my - 1.3 - tall + PITCH, Anchor::Middle));
-                places.push((mx + dx, my + 1.9, Anchor::Middle));
-            }
-        }
-    }
-    // Further away, before it would be left out.
-    let near = places.clone();
-    for away in [1.5, 3.0] {
-        for (px, py, anchor) in &near {
-            let (dx, dy) = match anchor {
-                Anchor::Start => (away, 0.0),
-                Anchor::End => (-away, 0.0),
-                Anchor::Middle => (0.0, if *py < my { -away } else { away }),
-            };
-            places.push((px + dx, py + dy, *anchor));
-        }
-    }
-    places
-}
-
 /// Gives a sheet its texts. What has no free place gets its first, and is a fault of the drawing.
 pub fn label(sheet: &mut Sheet, lettering: &Lettering<'_>) {
-    let mut taken = inked(&sheet.placed, &sheet.wires);
-    let mut texts: Vec<Text> = Vec::new();
-    let mut blocks: Vec<(&Placed, Vec<Text>)> = Vec::new();
+    let names = BTreeMap::new();
+    let usual = Type {
+        size: 1.0,
+        least: None,
+        names: &names,
+    };
+    label_in(sheet, lettering, &usual);
+}
+
+/// The same in letters of another size, or with other names at flags.
+pub fn label_in(sheet: &mut Sheet, lettering: &Lettering<'_>, letters: &Type<'_>) {
+    let mut pen = Pen {
+        letters,
+        taken: inked(&sheet.placed, &sheet.wires),
+        texts: Vec::new(),
+    };
+    let mut late: Vec<(&Placed, Vec<Text>)> = Vec::new();
     for placed in &sheet.placed {
-        let lines = lines_of(lettering, placed);
-        if lines.is_empty() {
-            continue;
-        }
-        let places = if split(placed) && lines.len() == 2 {
-            around(placed)
-        } else {
-            Vec::new()
-        };
-        if !places.is_empty() {
-            let own: Vec<Text> = places
-                .iter()
-                .zip(&lines)
-                .map(|((x, y, anchor), line)| at(line, *x, *y, *anchor))
-                .collect();
-            if free(&own, &taken) {
-                taken.extend(own.iter().map(frame_of));
-                texts.extend(own);
-                continue;
-            }
-        }
-        blocks.push((placed, lines));
-    }
-    for (placed, lines) in blocks {
-        let places = candidates(placed, lines.len());
-        if places
-            .iter()
-            .any(|place| free(&block(&lines, *place), &taken))
+        let mut lines = lines_of(lettering, placed);
+        if let Item::Flag(node) = placed.item
+            && let Some(name) = letters.names.get(&node)
         {
-            put(places, &lines, &mut taken, &mut texts);
+            lines.iter_mut().for_each(|line| line.text = name.clone());
+        }
+        let halves = |size: f32| {
+            let places = around(placed, size);
+            let pairs = places.into_iter().zip(pen.sized(&lines, size));
+            let own = pairs.map(|((x, y, anchor), line)| at(&line, x, y, anchor));
+            vec![own.collect::<Vec<Text>>()]
+        };
+        let options = match split(placed) && lines.len() == 2 {
+            true => pen.options(halves),
+            false => Vec::new(),
+        };
+        if !pen.put(options) && !lines.is_empty() {
+            late.push((placed, lines));
+        }
+    }
+    for (placed, lines) in late {
+        // All sizes near the part come before any place further away.
+        let of = |size: f32, far: bool| {
+            let places = candidates(placed, lines.len(), size);
+            let near = places.len() / 3;
+            let places = if far {
+                &places[near..]
+            } else {
+                &places[..near]
+            };
+            pen.blocks(&lines, size, places)
+        };
+        let mut options = pen.options(|size| of(size, false));
+        options.extend(pen.options(|size| of(size, true)));
+        let first = options.first().cloned();
+        if pen.put(options) || pen.put_lines(placed, &lines) {
             continue;
         }
-        // Line by line where there is no room for all in one place.
-        for line in &lines {
-            let places = candidates(placed, 1);
-            put(places, std::slice::from_ref(line), &mut taken, &mut texts);
-        }
+        // A fault of the drawing: it stands on something.
+        pen.texts.extend(first.unwrap_or_default());
     }
     for (node, lines) in lettering.nodes(sheet) {
         let rail = lines.iter().any(|line| line.says == Says::Name);
-        put(beside(sheet, node, rail), &lines, &mut taken, &mut texts);
+        let places = beside(sheet, node, rail);
+        let options = pen.options(|size| pen.blocks(&lines, size, &places));
+        let first = options.first().cloned();
+        // Volts that find no place are left out: they stand in the list too.
+        if !pen.put(options) && rail {
+            pen.texts.extend(first.unwrap_or_default());
+        }
     }
-    sheet.texts = texts;
+    sheet.texts = pen.texts;
 }
 
-fn put(
-    places: Vec<(f32, f32, Anchor)>,
-    lines: &[Text],
-    taken: &mut Vec<Frame>,
-    texts: &mut Vec<Text>,
-) {
-    let found = places
-        .iter()
-        .find(|place| free(&block(lines, **place), taken));
-    let Some(place) = found.or(places.first()) else {
-        return;
-    };
-    let own = block(lines, *place);
-    // Volts that find no place are left out: they stand in the list too.
-    let volts = lines.iter().all(|line| line.says == Says::Volts);
-    if volts && !free(&own, taken) {
-        return;
-    }
-    taken.extend(own.iter().map(frame_of));
-    texts.extend(own);
+/// Texts that have their places, and the ground that is taken.
+struct Pen<'a> {
+    letters: &'a Type<'a>,
+    taken: Vec<Frame>,
+    texts: Vec<Text>,
 }
 
-/// Lines under one another from a place on.
-fn block(lines: &[Text], (x, y, anchor): (f32, f32, Anchor)) -> Vec<Text> {
-    lines
-        .iter()
-        .enumerate()
-        .map(|(i, line)| at(line, x, y + PITCH * i as f32, anchor))
-        .collect()
+impl Pen<'_> {
+    /// What is possible at each size that may be used, the largest first.
+    fn options(&self, of: impl Fn(f32) -> Vec<Vec<Text>>) -> Vec<Vec<Text>> {
+        let Type { size, least, .. } = *self.letters;
+        let Some(least) = least else {
+            return of(size);
+        };
+        let smaller = [0.93, 0.86, 0.8].map(|share| share * size);
+        let smaller = smaller.into_iter().filter(|size| SIZE * size > least);
+        let last = (least / SIZE < size).then_some(least / SIZE);
+        [size]
+            .into_iter()
+            .chain(smaller)
+            .chain(last)
+            .flat_map(of)
+            .collect()
+    }
+
+    fn sized(&self, lines: &[Text], size: f32) -> Vec<Text> {
+        let least = self.letters.least.unwrap_or(0.0);
+        let sized = |line: &Text| Text {
+            size: (line.size * size).max(least),
+            ..line.clone()
+        };
+        lines.iter().map(sized).collect()
+    }
+
+    /// Lines under one another, at each place.
+    fn blocks(&self, lines: &[Text], size: f32, places: &[Place]) -> Vec<Vec<Text>> {
+        let lines = self.sized(lines, size);
+        let block = |(x, y, anchor): &Place| {
+            let lines = lines.iter().enumerate();
+            let placed = lines.map(|(i, line)| at(line, *x, y + PITCH * size * i as f32, *anchor));
+            placed.collect()
+        };
+        places.iter().map(block).collect()
+    }
+
+    /// Puts lines one by one where there is no room for all in one place; whether there is for each.
+    fn put_lines(&mut self, placed: &Placed, lines: &[Text]) -> bool {
+        let (taken, texts) = (self.taken.len(), self.texts.len());
+        let all = lines.iter().all(|line| {
+            let line = std::slice::from_ref(line);
+            let options =
+                self.options(|size| self.blocks(line, size, &candidates(placed, 1, size)));
+            self.put(options)
+        });
+        if !all {
+            self.taken.truncate(taken);
+            self.texts.truncate(texts);
+        }
+        all
+    }
+
+    /// Puts the first of the options that is free; whether there is one.
+    fn put(&mut self, options: Vec<Vec<Text>>) -> bool {
+        let found = options
+            .into_iter()
+            .find(|own| !own.is_empty() && free(own, &self.taken));
+        let Some(own) = found else {
+            return false;
+        };
+        self.taken.extend(own.iter().map(frame_of));
+        self.texts.extend(own);
+        true
+    }
 }
 
 fn at(line: &Text, x: f32, y: f32, anchor: Anchor) -> Text {
@@ -270,80 +255,6 @@ fn free(texts: &[Text], taken: &[Frame]) -> bool {
         .iter()
         .map(frame_of)
         .all(|frame| !taken.iter().any(|other| frame.meets(other)))
-}
-
-/// Whether designator and value stand on either side of a lying part.
-fn split(placed: &Placed) -> bool {
-    matches!(
-        placed.symbol,
-        Symbol::Resistor
-            | Symbol::Capacitor
-            | Symbol::PolarCapacitor { .. }
-            | Symbol::Inductor
-            | Symbol::Switch { .. }
-    ) && !placed.turn.upright()
-}
-
-/// Above and below a lying part.
-fn around(placed: &Placed) -> Vec<(f32, f32, Anchor)> {
-    let step = placed.turn.step();
-    let middle = placed.length as f32 / 2.0;
-    let mx = placed.at.x as f32 + middle * step.x as f32;
-    let my = placed.at.y as f32 + middle * step.y as f32;
-    vec![
-        (mx, my - 1.3, Anchor::Middle),
-        (mx, my + 1.95, Anchor::Middle),
-    ]
-}
-
-/// Places beside a node's pins and wires.
-fn beside(sheet: &Sheet, node: NodeId, rail: bool) -> Vec<(f32, f32, Anchor)> {
-    let mut places = Vec::new();
-    let valve = |p: &&Placed| !rail && matches!(p.symbol, Symbol::Triode | Symbol::Pentode);
-    for placed in sheet.placed.iter().filter(valve) {
-        for pin in placed.pins.iter().filter(|pin| pin.node == node) {
-            let (x, y) = (pin.at.x as f32, pin.at.y as f32);
-            for (dx, dy, anchor) in [
-                (-0.4, -0.4, Anchor::End),
-                (0.4, -0.4, Anchor::Start),
-                (-0.4, 1.2, Anchor::End),
-                (0.4, 1.2, Anchor::Start),
-            ] {
-                places.push((x + dx, y + dy, anchor));
-            }
-        }
-    }
-    let mut wires: Vec<&Wire> = sheet.wires.iter().filter(|w| w.node == node).collect();
-    wires.sort_by_key(|wire| {
-        let (a, b) = (wire.points[0], wire.points[wire.points.len() - 1]);
-        let level = a.y == b.y;
-        (!level, a.y, a.x)
-    });
-    for wire in wires {
-        let (a, b) = (wire.points[0], wire.points[wire.points.len() - 1]);
-        let (x, y) = (a.x as f32, a.y as f32);
-        if a.y == b.y {
-            for dx in [0.4, 1.0, 2.0, 3.0, 4.0, 6.0] {
-                places.push((x + dx, y - 0.35, Anchor::Start));
-                places.push((x + dx, y + 1.1, Anchor::Start));
-            }
-        } else {
-            for dy in [1.0, 2.0, 3.0, 4.0] {
-                places.push((x + 0.4, y + dy, Anchor::Start));
-                places.push((x - 0.4, y + dy, Anchor::End));
-            }
-        }
-    }
-    for pin in sheet.placed.iter().flat_map(|p| &p.pins) {
-        if pin.node == node {
-            let (x, y) = (pin.at.x as f32, pin.at.y as f32);
-            places.push((x + 0.4, y - 0.35, Anchor::Start));
-            places.push((x - 0.4, y - 0.35, Anchor::End));
-            places.push((x + 0.4, y + 1.1, Anchor::Start));
-            places.push((x - 0.4, y + 1.1, Anchor::End));
-        }
-    }
-    places
 }
 
 /// Texts on one another, or on lines of symbols and wires.

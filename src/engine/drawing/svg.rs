@@ -2,13 +2,14 @@
 
 use super::sheet::{Anchor, Item, Says, Sheet};
 use super::strokes::{ResistorStyle, Spot, Stroke, strokes};
-use super::write::SIZE;
 use std::fmt::Write;
 
 /// Colours and how symbols are drawn.
 #[derive(Clone)]
 pub struct SvgStyle<'a> {
     pub title: &'a str,
+    /// Part of a page, which has a title of its own.
+    pub inline: bool,
     pub ink: &'a str,
     pub paper: &'a str,
     pub accent: &'a str,
@@ -39,25 +40,34 @@ fn points(spots: &[Spot], scale: f32) -> String {
     text.trim_end().to_string()
 }
 
+/// Around a drawing, and above it for the amp's name, units.
+const MARGIN: f32 = 2.0;
+const HEAD: f32 = 3.0;
+
+/// Width and height of the picture of a sheet, units.
+pub fn room(sheet: &Sheet) -> [f32; 2] {
+    [
+        (sheet.to.x - sheet.from.x) as f32 + 2.0 * MARGIN,
+        (sheet.to.y - sheet.from.y) as f32 + 2.0 * MARGIN + HEAD,
+    ]
+}
+
 /// The drawing as a file.
 pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
     let scale = style.scale;
-    let margin = 2.0;
+    let margin = MARGIN;
     let (left, top) = (
         sheet.from.x as f32 - margin,
-        sheet.from.y as f32 - margin - 3.0,
+        sheet.from.y as f32 - margin - HEAD,
     );
-    let (wide, tall) = (
-        sheet.to.x as f32 + margin - left,
-        sheet.to.y as f32 + margin - top,
-    );
+    let [wide, tall] = room(sheet);
     let mut out = String::new();
     let _ = write!(
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" viewBox=\"{:.1} {:.1} {:.1} {:.1}\" \
          width=\"{:.0}\" height=\"{:.0}\" role=\"img\" aria-label=\"{title}\" \
          font-family=\"sans-serif\" stroke-linecap=\"round\" stroke-linejoin=\"round\">\n\
-         <title>{title}</title>\n<rect x=\"{:.1}\" y=\"{:.1}\" width=\"100%\" height=\"100%\" fill=\"{}\"/>\n",
+         {name}<rect x=\"{:.1}\" y=\"{:.1}\" width=\"100%\" height=\"100%\" fill=\"{}\"/>\n",
         left * scale,
         top * scale,
         wide * scale,
@@ -68,6 +78,10 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
         top * scale,
         style.paper,
         title = escaped(style.title),
+        name = match style.inline {
+            true => String::new(),
+            false => format!("<title>{}</title>\n", escaped(style.title)),
+        },
     );
     let _ = writeln!(
         out,
@@ -78,30 +92,7 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
         style.ink,
         escaped(style.title),
     );
-    let thin = 0.12 * scale;
-    for wire in &sheet.wires {
-        let spots: Vec<Spot> = wire
-            .points
-            .iter()
-            .map(|p| [p.x as f32, p.y as f32])
-            .collect();
-        let _ = writeln!(
-            out,
-            "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{thin:.2}\"/>",
-            points(&spots, scale),
-            style.ink,
-        );
-    }
-    for (_, at) in &sheet.dots {
-        let _ = writeln!(
-            out,
-            "<circle cx=\"{:.1}\" cy=\"{:.1}\" r=\"{:.2}\" fill=\"{}\"/>",
-            at.x as f32 * scale,
-            at.y as f32 * scale,
-            0.3 * scale,
-            style.ink,
-        );
-    }
+    write_lines(&mut out, sheet, style);
     for placed in &sheet.placed {
         let unfitted = (style.unfitted)(placed.item);
         let colour = match () {
@@ -113,13 +104,6 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
             paint(&mut out, &stroke, colour, scale, unfitted);
         }
     }
-    write_texts(&mut out, sheet, style);
-    out.push_str("</svg>\n");
-    out
-}
-
-fn write_texts(out: &mut String, sheet: &Sheet, style: &SvgStyle<'_>) {
-    let scale = style.scale;
     for text in &sheet.texts {
         let anchor = match text.anchor {
             Anchor::Start => "start",
@@ -142,10 +126,12 @@ fn write_texts(out: &mut String, sheet: &Sheet, style: &SvgStyle<'_>) {
             "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"{:.1}\" text-anchor=\"{anchor}\"{weight} fill=\"{colour}\">{}</text>",
             text.x * scale,
             text.y * scale,
-            text.size.min(SIZE) * scale,
+            text.size * scale,
             escaped(&text.text),
         );
     }
+    out.push_str("</svg>\n");
+    out
 }
 
 fn paint(out: &mut String, stroke: &Stroke, colour: &str, scale: f32, dashed: bool) {
@@ -200,5 +186,34 @@ fn paint(out: &mut String, stroke: &Stroke, colour: &str, scale: f32, dashed: bo
                 r * scale
             );
         }
+    }
+}
+
+/// Wires and dots.
+fn write_lines(out: &mut String, sheet: &Sheet, style: &SvgStyle<'_>) {
+    let scale = style.scale;
+    let thin = 0.12 * scale;
+    for wire in &sheet.wires {
+        let spots: Vec<Spot> = wire
+            .points
+            .iter()
+            .map(|p| [p.x as f32, p.y as f32])
+            .collect();
+        let _ = writeln!(
+            out,
+            "<polyline points=\"{}\" fill=\"none\" stroke=\"{}\" stroke-width=\"{thin:.2}\"/>",
+            points(&spots, scale),
+            style.ink,
+        );
+    }
+    for (_, at) in &sheet.dots {
+        let _ = writeln!(
+            out,
+            "<circle cx=\"{:.1}\" cy=\"{:.1}\" r=\"{:.2}\" fill=\"{}\"/>",
+            at.x as f32 * scale,
+            at.y as f32 * scale,
+            0.3 * scale,
+            style.ink,
+        );
     }
 }

@@ -1,16 +1,12 @@
 //! What the texts of a drawing say: values as printed on a part, and what a proposal makes of them.
 
 use super::sheet::{Anchor, Item, Placed, Says, Sheet, Symbol, Text};
+use super::text_places::{SIZE, SMALL};
 use crate::circuit::topology::Topology;
 use crate::circuit::{Circuit, GROUND, NodeId, Part, PartId, PartKind, Taper};
 use crate::text::digits::printed;
 use crate::units::Quantity;
 use std::collections::BTreeSet;
-
-/// Height of a designator's and a value's letters, units.
-pub const SIZE: f32 = 1.1;
-/// Height of the letters of volts and names.
-pub const SMALL: f32 = 0.95;
 
 /// A line beside a part, and whether a proposal changes it.
 pub type Notes<'a> = dyn Fn(PartId) -> Option<(String, bool)> + 'a;

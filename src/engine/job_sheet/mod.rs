@@ -9,26 +9,29 @@ mod buy;
 mod head;
 mod pictures;
 mod readings;
+mod schematic;
 mod section;
 mod work;
 
 use crate::advice::job::Job;
 use crate::analysis::response::Response;
 use maud::{PreEscaped, html};
+pub use schematic::{Piece, Schematic};
 
 const STYLE: &str = include_str!("style.css");
 
-/// The whole page. `response` is the curve of the same amp.
-pub fn page(job: &Job, response: &Response) -> String {
+/// The whole page. `response` is the curve of the same amp, `schematic` its drawing.
+pub fn page(job: &Job, response: &Response, schematic: &Schematic) -> String {
     let body = html! {
         (head::title(job))
         (head::cautions())
         (head::over(job))
         (buy::section(job))
-        (work::section(job))
+        (work::section(job, schematic::pieces(schematic)))
         (readings::section(job))
         (pictures::section(job, response))
         (head::foot(job))
+        (schematic::whole(schematic))
     };
     let page = html! {
         html lang="en" xml:lang="en" xmlns="http://www.w3.org/1999/xhtml" {

@@ -8,9 +8,10 @@ use crate::text::digits::{fixed, significant};
 use crate::units::Quantity;
 use maud::{Markup, html};
 
-/// The section.
-pub fn section(job: &Job) -> Markup {
+/// The section; `place` shows where the work is.
+pub fn section(job: &Job, place: Markup) -> Markup {
     let body = html! {
+        (place)
         div class="keep" {
             h3 { "A. Before every opening" }
             (ticks(BEFORE_OPENING.iter().copied()))

@@ -4,12 +4,15 @@
 
 use crate::analysis::voltages::chart;
 use crate::circuit::topology::Topology;
-use crate::circuit::{Circuit, Kind};
+use crate::circuit::{Circuit, Kind, PartId};
+use crate::drawing::around::around;
+use crate::drawing::fold::{LANDSCAPE, Paper, fold};
 use crate::drawing::sheet::{Item, Sheet};
 use crate::drawing::strokes::ResistorStyle;
-use crate::drawing::svg::{SvgStyle, svg};
+use crate::drawing::svg::{SvgStyle, room, svg};
 use crate::drawing::write::{Lettering, Notes};
 use crate::drawing::{draw, labels};
+use crate::job_sheet::{Piece, Schematic};
 use crate::network::Network;
 use crate::solve::solved::{NoOperatingPoint, SolvedAmp, SolvedCircuit};
 use std::sync::Arc;
@@ -28,6 +31,8 @@ pub struct Drawing {
     pub proposed: Option<Arc<Circuit>>,
     pub topology: Arc<Topology>,
     pub sheet: Sheet,
+    /// Direct volts by node as found and as proposed, where they are written.
+    pub volts: Option<[Vec<f64>; 2]>,
 }
 
 /// Direct volts by node; ground is 0.
@@ -39,6 +44,19 @@ pub fn node_volts(network: &Network, side: &SolvedCircuit) -> Vec<f64> {
         .collect()
 }
 
+/// The same as found and as proposed.
+fn both_volts(amp: &SolvedAmp) -> [Vec<f64>; 2] {
+    let found = node_volts(&amp.network, &amp.as_found);
+    let proposed = amp.proposed.as_ref();
+    let after = proposed.map_or_else(|| found.clone(), |side| node_volts(&amp.network, side));
+    [found, after]
+}
+
+/// Most designators in the title of a piece, and the width of a unit on paper, mm: letters of a little
+/// more than 6 points.
+const NAMED: usize = 4;
+const UNIT: f32 = 2.3;
+
 impl Drawing {
     /// Draws a circuit, and what a proposal changes in it; with direct volts if asked for.
     ///
@@ -49,48 +67,57 @@ impl Drawing {
         proposed: Option<&Circuit>,
         with_volts: bool,
     ) -> Result<Drawing, NoOperatingPoint> {
-        let topology = as_found.topology();
-        let mut volts = None;
-        if with_volts {
-            let amp = SolvedAmp::new(as_found, proposed)?;
-            let found = node_volts(&amp.network, &amp.as_found);
-            let after = match &amp.proposed {
-                Some(side) => node_volts(&amp.network, side),
-                None => found.clone(),
-            };
-            volts = Some([found, after]);
-        }
-        let sheet = draw(&Lettering {
-            circuit: as_found,
-            topology: &topology,
-            proposed,
-            volts: volts.as_ref().map(|[a, b]| [a.as_slice(), b.as_slice()]),
-            notes: None,
-        });
-        Ok(Drawing {
-            as_found: Arc::new(as_found.clone()),
-            proposed: proposed.cloned().map(Arc::new),
-            topology: Arc::new(topology),
-            sheet,
-        })
+        let volts = match with_volts {
+            true => Some(both_volts(&SolvedAmp::new(as_found, proposed)?)),
+            false => None,
+        };
+        Ok(Drawing::with(as_found, proposed, volts))
     }
 
-    /// The same without volts: nothing is solved.
-    pub fn without_volts(as_found: &Circuit, proposed: Option<&Circuit>) -> Drawing {
-        let topology = as_found.topology();
-        let sheet = draw(&Lettering {
-            circuit: as_found,
-            topology: &topology,
-            proposed,
-            volts: None,
-            notes: None,
-        });
-        Drawing {
+    /// Draws an amp that is solved, with its direct volts.
+    pub fn of(amp: &SolvedAmp) -> Drawing {
+        let proposed = amp.proposed.as_ref().map(|side| &side.circuit);
+        Drawing::with(&amp.as_found.circuit, proposed, Some(both_volts(amp)))
+    }
+
+    fn with(
+        as_found: &Circuit,
+        proposed: Option<&Circuit>,
+        volts: Option<[Vec<f64>; 2]>,
+    ) -> Drawing {
+        let mut drawing = Drawing {
             as_found: Arc::new(as_found.clone()),
             proposed: proposed.cloned().map(Arc::new),
-            topology: Arc::new(topology),
-            sheet,
+            topology: Arc::new(as_found.topology()),
+            sheet: Sheet::default(),
+            volts,
+        };
+        drawing.sheet = draw(&drawing.lettering());
+        drawing
+    }
+
+    fn lettering(&self) -> Lettering<'_> {
+        let volts = self.volts.as_ref();
+        Lettering {
+            circuit: &self.as_found,
+            topology: &self.topology,
+            proposed: self.proposed.as_deref(),
+            volts: volts.map(|[a, b]| [a.as_slice(), b.as_slice()]),
+            notes: None,
         }
+    }
+
+    /// The same drawing folded so that it is best read on a paper.
+    pub fn folded(&self, paper: Paper) -> Drawing {
+        Drawing {
+            sheet: fold(&self.sheet, &self.lettering(), paper),
+            ..self.clone()
+        }
+    }
+
+    /// Draws without volts: nothing is solved.
+    pub fn without_volts(as_found: &Circuit, proposed: Option<&Circuit>) -> Drawing {
+        Drawing::with(as_found, proposed, None)
     }
 
     /// The same places and wires with other texts: another proposal, other volts, other lines beside
@@ -102,6 +129,7 @@ impl Drawing {
         notes: Option<&Notes<'_>>,
     ) {
         self.proposed = proposed.cloned().map(Arc::new);
+        self.volts = volts.map(|both| both.map(<[f64]>::to_vec));
         let lettering = Lettering {
             circuit: &self.as_found,
             topology: &self.topology,
@@ -145,8 +173,54 @@ impl Drawing {
             })
     }
 
+    /// The drawing with its proposal for the job sheet: the whole, and pieces around what changes.
+    pub fn on_job_sheet(&self) -> Schematic {
+        let parts = (0..self.as_found.parts().len()).map(|i| PartId(i as u16));
+        let changed: Vec<PartId> = parts
+            .filter(|part| self.is_changed(Item::Part(*part)))
+            .collect();
+        let piece = |sheet: Sheet| {
+            let drawing = Drawing {
+                sheet,
+                ..self.clone()
+            };
+            let here = |part: &&PartId| {
+                let mut placed = drawing.sheet.placed.iter();
+                placed.any(|placed| placed.item == Item::Part(**part))
+            };
+            let names: Vec<&str> = changed
+                .iter()
+                .filter(here)
+                .map(|part| self.as_found.part(*part).designator.as_str())
+                .collect();
+            let mut title = format!("Around {}", names[..names.len().min(NAMED)].join(", "));
+            if names.len() > NAMED {
+                title.push_str(" and others");
+            }
+            Piece {
+                svg: drawing.painted(&title, true, Look::default()),
+                wide: room(&drawing.sheet)[0] * UNIT,
+            }
+        };
+        Schematic {
+            whole: Some(self.folded(LANDSCAPE).painted(
+                self.as_found.name(),
+                true,
+                Look::default(),
+            )),
+            pieces: around(&self.sheet, &changed)
+                .into_iter()
+                .map(piece)
+                .collect(),
+        }
+    }
+
     /// The drawing as an SVG file.
     pub fn svg(&self, look: Look) -> String {
+        self.painted(self.as_found.name(), false, look)
+    }
+
+    fn painted(&self, title: &str, inline: bool, look: Look) -> String {
         let [ink, paper, accent, faint] = if look.dark {
             ["#f0f0ec", "#161618", "#74bef6", "#b8b8b4"]
         } else {
@@ -155,7 +229,8 @@ impl Drawing {
         svg(
             &self.sheet,
             &SvgStyle {
-                title: self.as_found.name(),
+                title,
+                inline,
                 ink,
                 paper,
                 accent,

@@ -1,6 +1,7 @@
 //! A job sheet from a circuit and what is to be soldered into it: plays, judges, draws the bands,
 //! and sets the page.
 
+use super::drawing::Drawing;
 use super::spread::SpreadRequest;
 use super::verdict::VerdictRequest;
 use crate::advice::job::{Evidence, Job, Origin, Proposed, Said, job};
@@ -148,7 +149,8 @@ impl SheetRequest {
                 prices: Some(&self.prices),
             },
         );
-        let page = page(&job, &response(amp, ResponsePath::default()));
+        let schematic = Drawing::of(amp).on_job_sheet();
+        let page = page(&job, &response(amp, ResponsePath::default()), &schematic);
         Some(Ok(Sheet { job, page }))
     }
 }

@@ -1,0 +1,47 @@
+//! The amp's drawing on the page: where the work is, before it, and the whole as the last page.
+
+use maud::{Markup, PreEscaped, html};
+
+/// Drawings for the page, as SVG; nothing where there are none.
+#[derive(Clone, Debug, Default)]
+pub struct Schematic {
+    /// Folded to A4, lying.
+    pub whole: Option<String>,
+    /// Around the parts that are worked on.
+    pub pieces: Vec<Piece>,
+}
+
+/// A piece of the drawing.
+#[derive(Clone, Debug)]
+pub struct Piece {
+    pub svg: String,
+    /// Width on paper, mm.
+    pub wide: f32,
+}
+
+/// Where the work is, if a piece shows it.
+pub fn pieces(schematic: &Schematic) -> Markup {
+    html! {
+        @if !schematic.pieces.is_empty() {
+            div class="keep" {
+                h3 { "Where the work is" }
+                @for piece in &schematic.pieces {
+                    div class="picture" style=(format!("width: {:.0}mm; max-width: 100%", piece.wide)) { (PreEscaped(&piece.svg)) }
+                }
+                p class="note" {
+                    "Cut out of the schematic: wires go on beyond the edge."
+                    @if schematic.whole.is_some() { " The whole is on the last page." }
+                }
+            }
+        }
+    }
+}
+
+/// The whole drawing, on a page of its own.
+pub fn whole(schematic: &Schematic) -> Markup {
+    html! {
+        @if let Some(whole) = &schematic.whole {
+            section class="schematic" { (PreEscaped(whole)) }
+        }
+    }
+}
