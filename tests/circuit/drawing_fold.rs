@@ -25,6 +25,7 @@ fn folded(circuit: &Circuit, volts: Option<&[f64]>) -> (Sheet, Sheet) {
         topology: &topology,
         proposed: None,
         volts: volts.map(|v| [v, v]),
+        notes: None,
     };
     let sheet = draw(&lettering);
     let folded = fold(&sheet, &lettering, LANDSCAPE);
