@@ -79,7 +79,7 @@ fn the_volume_control() {
     let amp = SolvedAmp::new(&found, None).unwrap();
     let by_position = volume(&amp.network, &amp.as_found, &[0.8, 0.3, 0.5]);
     assert_eq!(
-        (by_position.control.as_str(), by_position.by_name),
+        (by_position.control.as_str(), by_position.by_role),
         ("Volume", true)
     );
     assert_eq!(by_position.set, 0.5);
@@ -121,7 +121,8 @@ fn the_volume_control() {
     );
 }
 
-/// Without a control of that name the pot that moves the gain most is taken; without a pot, none.
+/// Whatever it is called, the volume control is found; of two, the pot that moves the gain most is taken;
+/// without a pot, none.
 #[test]
 fn which_control() {
     let text = built_in_circuits()[0]
@@ -130,7 +131,15 @@ fn which_control() {
     let found = circuit(&text);
     let amp = SolvedAmp::new(&found, None).unwrap();
     let turned = volume(&amp.network, &amp.as_found, &[0.5]);
-    assert_eq!((turned.control.as_str(), turned.by_name), ("Loud", false));
+    assert_eq!((turned.control.as_str(), turned.by_role), ("Loud", true));
+    let channels = circuit(include_str!("../circuit/recognised/peat_spade.toml"));
+    let amp = SolvedAmp::new(&channels, None).unwrap();
+    let turned = volume(&amp.network, &amp.as_found, &[0.5]);
+    // The input drives the bright channel.
+    assert_eq!(
+        (turned.control.as_str(), turned.by_role),
+        ("Bright volume", false)
+    );
     let stage = circuit(include_str!("../circuits/one_triode.toml"));
     let amp = SolvedAmp::new(&stage, None).unwrap();
     let none = volume_headroom(&amp.network, &amp.as_found, &POSITIONS, &mut |_| true);

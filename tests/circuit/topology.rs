@@ -282,3 +282,44 @@ fn what_is_not_fitted_is_recognised_too() {
     assert_eq!(role("C10"), Role::CathodeBypass);
     assert_eq!(role("VR1"), Role::Volume);
 }
+
+/// The file without what it says of stages and roles.
+fn without_texts(text: &str) -> String {
+    let mut out = text.to_string();
+    for key in [", role = \"", ", stage = \""] {
+        while let Some(from) = out.find(key) {
+            let rest = &out[from + key.len()..];
+            let end = rest.find('"').expect("a closing quote");
+            out.replace_range(from..from + key.len() + end + 1, "");
+        }
+    }
+    out
+}
+
+#[test]
+fn a_file_without_texts_reads_as_well_and_is_written_without() {
+    let text = circuit::built_in_circuit("bradawl").expect("there").text;
+    let circuit = read(&without_texts(text)).expect("no faults");
+    let told = |designator: &str| {
+        let part = circuit.part(circuit.find_part(designator).expect("there"));
+        (part.particulars.stage(), part.particulars.role())
+    };
+    assert_eq!(told("V1a"), ("First gain stage", "gain"));
+    assert_eq!(told("R202"), ("Second gain stage", "anode load"));
+    assert_eq!(told("R305"), ("Long-tailed pair", "cathode bias"));
+    assert_eq!(told("V4"), ("Output stage", "output"));
+    assert_eq!(told("R505"), ("Bias supply", "bias load"));
+    for part in circuit.parts() {
+        assert!(!part.particulars.stage().is_empty(), "{}", part.designator);
+        assert!(!part.particulars.role().is_empty(), "{}", part.designator);
+    }
+    let written = circuit::write(&circuit);
+    assert!(!written.contains("stage ="), "{written}");
+    // What a person says stays.
+    let own = read(text).expect("no faults");
+    let part = own.part(own.find_part("R305").expect("there"));
+    assert_eq!(
+        (part.particulars.stage(), part.particulars.role()),
+        ("Phase inverter", "bias")
+    );
+}

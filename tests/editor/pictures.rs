@@ -60,6 +60,31 @@ fn pictures() {
     }
 }
 
+/// The window as the manual shows it, and the schematic of every amp alone.
+#[test]
+fn pictures_of_the_schematic() {
+    let edit = amp("bradawl");
+    edit.propose("R505", 15e3);
+    let mut bench = opened_as(edit, [1680.0, 1050.0], 1.0);
+    bench.settle_all();
+    picture(&mut bench, "manual-window");
+    for key in ["mizzle", "spokeshave", "sluice"] {
+        for dark in [false, true] {
+            let edit = amp(key);
+            *edit.view.borrow_mut() = format!(r#"{{"dark": {dark}}}"#);
+            let mut bench = opened_as(edit, [1280.0, 800.0], 2.0);
+            bench.settle();
+            let theme = if dark { "dark" } else { "light" };
+            picture(&mut bench, &format!("schematic-{key}-{theme}"));
+        }
+    }
+    let edit = amp("sluice");
+    *edit.view.borrow_mut() = r#"{"schematic": true}"#.into();
+    let mut bench = opened_as(edit, [900.0, 600.0], 2.0);
+    bench.settle();
+    picture(&mut bench, "schematic-smallest");
+}
+
 /// A guitar of one's own about to be chosen, and an amp that passes no signal.
 #[test]
 fn pictures_of_a_guitar_file_and_of_silence() {

@@ -73,16 +73,16 @@ pub fn parts_list(as_found: &Circuit, proposed: Option<&Circuit>) -> PartsList {
         let line = PartLine {
             designator: part.designator.clone(),
             kind: part.kind.kind(),
-            role: part.particulars.role.clone(),
+            role: part.particulars.role().to_string(),
             proposed: after.filter(|after| *after != before),
             as_found: before,
             rated: rated(part),
         };
-        let name = &part.particulars.stage;
-        match stages.iter_mut().find(|stage| stage.stage == *name) {
+        let name = part.particulars.stage();
+        match stages.iter_mut().find(|stage| stage.stage == name) {
             Some(stage) => stage.parts.push(line),
             None => stages.push(StageLines {
-                stage: name.clone(),
+                stage: name.to_string(),
                 parts: vec![line],
             }),
         }

@@ -120,7 +120,7 @@ pub fn valve_chart(amp: &SolvedAmp, playing: Option<&Playing>) -> ValveChart {
         let proposed = amp.proposed.as_ref();
         Some(ValveLine {
             designator: part.designator.clone(),
-            role: part.particulars.role.clone(),
+            role: part.particulars.role().to_string(),
             as_found: figures(&amp.network, &amp.as_found, part, played)?,
             proposed: match proposed {
                 None => None,

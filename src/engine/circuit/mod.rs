@@ -25,7 +25,6 @@ mod proposal_file;
 mod read;
 mod reader;
 mod readings;
-mod role;
 mod sections;
 mod signal_path;
 pub(crate) mod text;
@@ -59,7 +58,6 @@ pub use proposal_file::{WrittenProposal, read_proposal, read_proposal_bytes, wri
 pub use read::{read, read_bytes};
 pub use reader::{MOST_NODES, MOST_PARTS};
 pub use readings::{Meter, Reading, Readings, read_readings};
-pub use role::{Role, is_volume};
 pub use sections::{Electrodes, electrodes, output_sections};
 pub use text::MOST_BYTES;
 pub use transformer::MOST_TAPS;
@@ -102,6 +100,10 @@ impl Circuit {
     /// The parts in the order of the file.
     pub fn parts(&self) -> &[Part] {
         &self.parts
+    }
+    /// The same, to be named.
+    fn parts_mut(&mut self) -> &mut [Part] {
+        &mut self.parts
     }
     /// One part.
     pub fn part(&self, id: PartId) -> &Part {

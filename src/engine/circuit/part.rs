@@ -207,6 +207,9 @@ pub struct Particulars {
     pub stage: String,
     /// What it does there, such as "grid stopper".
     pub role: String,
+    /// Stage and role by the topology, where the file says nothing; see [`Particulars::stage`].
+    pub(crate) found_stage: String,
+    pub(crate) found_role: String,
     /// Power rating, W.
     pub rated_watts: Option<f64>,
     /// Voltage rating, V.
@@ -215,6 +218,26 @@ pub struct Particulars {
     pub tolerance: Option<f64>,
     /// Where it sits on the board, to group work.
     pub near: Option<String>,
+}
+
+impl Particulars {
+    /// The stage as the file says, else as the topology says.
+    pub fn stage(&self) -> &str {
+        if self.stage.is_empty() {
+            &self.found_stage
+        } else {
+            &self.stage
+        }
+    }
+
+    /// The role as the file says, else as the topology says.
+    pub fn role(&self) -> &str {
+        if self.role.is_empty() {
+            &self.found_role
+        } else {
+            &self.role
+        }
+    }
 }
 
 /// One line of the file.

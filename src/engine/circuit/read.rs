@@ -91,7 +91,7 @@ impl Reader<'_> {
         self.supply_cores();
         let own = self.own.iter().flat_map(OwnLoudspeaker::supplied);
         self.supplied.extend(own);
-        Some(Circuit {
+        let mut circuit = Circuit {
             name: name?,
             about: about.unwrap_or_default(),
             nodes: std::mem::take(&mut self.nodes),
@@ -102,7 +102,9 @@ impl Reader<'_> {
             assumed: std::mem::take(&mut self.assumed),
             own_loudspeakers: std::mem::take(&mut self.own),
             guitar: None,
-        })
+        };
+        circuit.name_parts();
+        Some(circuit)
     }
 
     fn table<'e>(&mut self, entries: &'e [Entry], key: &'static str) -> &'e [Entry] {

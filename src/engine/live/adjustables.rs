@@ -24,7 +24,7 @@ pub fn adjustables(circuit: &Circuit, catalogue: &Catalogue) -> Vec<Adjustable> 
                 .parts()
                 .iter()
                 .enumerate()
-                .filter(|(_, part)| part.particulars.stage == stage)
+                .filter(|(_, part)| part.particulars.stage() == stage)
                 .map(|(index, part)| (PartId(index as u16), part))
         };
         for (id, part) in inside() {
@@ -41,7 +41,7 @@ pub fn adjustables(circuit: &Circuit, catalogue: &Catalogue) -> Vec<Adjustable> 
 fn stages(circuit: &Circuit) -> Vec<&str> {
     let mut order: Vec<(bool, &str)> = Vec::new();
     for part in circuit.parts() {
-        let name = part.particulars.stage.as_str();
+        let name = part.particulars.stage();
         let supply = matches!(
             part.kind.kind(),
             Kind::Supply | Kind::BiasSupply | Kind::VoltageSource | Kind::Rectifier
@@ -65,8 +65,8 @@ fn adjustable(
     Adjustable {
         id,
         designator: designator.to_owned(),
-        role: part.particulars.role.clone(),
-        stage: part.particulars.stage.clone(),
+        role: part.particulars.role().to_string(),
+        stage: part.particulars.stage().to_string(),
         kind,
         parts: Vec::new(),
         filed,

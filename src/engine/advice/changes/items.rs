@@ -3,8 +3,9 @@
 use crate::advice::prices::Ware;
 use crate::analysis::parts_list::in_words;
 use crate::analysis::valves_playing::supply_nodes;
+use crate::circuit::topology::Role;
 use crate::circuit::{
-    Change, Circuit, Diagnostic, GROUND, Kind, Part, PartId, PartKind, Proposal, Role, Setting,
+    Change, Circuit, Diagnostic, GROUND, Kind, Part, PartId, PartKind, Proposal, Setting,
 };
 use serde::Serialize;
 
@@ -172,7 +173,7 @@ fn soldered(
             .trim_end_matches(|c: char| c.is_ascii_lowercase())
             .into(),
     };
-    let role = match (moved.len(), after.particulars.role.as_str()) {
+    let role = match (moved.len(), after.particulars.role()) {
         (1, role) if !role.is_empty() => role.into(),
         (1, _) => kind.in_words(),
         _ => "valve".into(),
@@ -183,8 +184,8 @@ fn soldered(
         as_found: in_words(before),
         proposed: in_words(after),
     };
-    let stage = &after.particulars.stage;
-    let twin = (moved.len() == 1 && !after.particulars.role.is_empty()).then(|| {
+    let stage = after.particulars.stage();
+    let twin = (moved.len() == 1 && !after.particulars.role().is_empty()).then(|| {
         let (was, is) = (part.as_found.clone(), part.proposed.clone());
         (kind, stage.clone(), part.role.clone(), was, is)
     });
@@ -282,7 +283,8 @@ fn caveat(circuit: &Circuit, id: PartId, part: &Part) -> Option<Caveat> {
             holds.then_some(Caveat::Hum)
         }
         PartKind::Resistor { .. } => {
-            (circuit.role(id) == Role::Stopper).then_some(Caveat::Oscillation)
+            let role = circuit.topology().of(id).role;
+            matches!(role, Role::GridStopper | Role::ScreenStopper).then_some(Caveat::Oscillation)
         }
         _ => None,
     }

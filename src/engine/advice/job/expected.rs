@@ -158,7 +158,7 @@ pub fn supply_nodes(amp: &SolvedAmp, spread: Option<&SpreadReport>) -> Vec<Expec
                 node,
                 Expected {
                     at: part.designator.clone(),
-                    what: part.particulars.role.clone(),
+                    what: part.particulars.role().to_string(),
                     ..expected
                 },
             )),

@@ -322,7 +322,7 @@ impl IdleSearch<'_> {
             target_percent: target,
             target_in_words: words::target(method, output.len(), target),
             parts: self.parts.iter().map(name).collect(),
-            role: self.part(self.parts[0]).particulars.role.clone(),
+            role: self.part(self.parts[0]).particulars.role().to_string(),
             rotation: self.rotation,
             larger_is_colder,
             now: self.choice(&standing, None)?,

@@ -102,7 +102,7 @@ pub fn capacitor(seen: &Seen<'_>, id: PartId) -> Option<(CapacitorRatings, Optio
     let wanted = USUAL_VOLTS.iter().find(|v| **v >= worst_volts);
     let report = CapacitorRatings {
         designator: name.into(),
-        role: part.particulars.role.clone(),
+        role: part.particulars.role().to_string(),
         farads,
         idle_volts: rest.abs(),
         direct_volts,

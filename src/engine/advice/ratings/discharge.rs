@@ -87,7 +87,7 @@ pub fn reservoirs(seen: &Seen<'_>) -> Vec<Reservoir> {
             let joules = 0.5 * farads * volts(id).powi(2);
             let mut reservoir = Reservoir {
                 designator: part.designator.clone(),
-                role: part.particulars.role.clone(),
+                role: part.particulars.role().to_string(),
                 farads,
                 volts: volts(id),
                 joules,

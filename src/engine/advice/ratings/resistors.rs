@@ -104,7 +104,7 @@ pub fn resistor(seen: &Seen<'_>, id: PartId) -> Option<(ResistorRatings, Vec<Fin
     let most = states.iter().filter_map(|&w| watts(w)).fold(0.0, f64::max);
     let report = ResistorRatings {
         designator: name.into(),
-        role: part.particulars.role.clone(),
+        role: part.particulars.role().to_string(),
         ohms,
         rest_watts: watts(When::AtRest).unwrap_or(0.0),
         phrase_watts: watts(When::Phrase),

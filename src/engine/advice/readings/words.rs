@@ -5,7 +5,8 @@ use super::healthy::{AMPS, MAINS};
 use super::report::{Compared, Judgement, Suspect};
 use super::suspects::Suspicion;
 use crate::advice::spread::{envelope, tolerance};
-use crate::circuit::{Circuit, GROUND, PartId, PartKind, Readings, Role, electrodes};
+use crate::circuit::topology::Role;
+use crate::circuit::{Circuit, GROUND, PartId, PartKind, Readings, electrodes};
 use crate::text::digits::{fixed, significant, volts};
 use crate::text::list::listed;
 use crate::units::Quantity;
@@ -118,7 +119,7 @@ pub fn suspect(
         None => ("mains".to_string(), String::new()),
         Some(id) => {
             let part = circuit.part(id);
-            (part.designator.clone(), part.particulars.role.clone())
+            (part.designator.clone(), part.particulars.role().to_string())
         }
     };
     let needed = needed(circuit, fault, suspicion.number);
@@ -231,7 +232,7 @@ fn what_to_inspect(circuit: &Circuit, fault: Fault, part: &str) -> String {
                 }
                 _ => false,
             };
-            let gas = if grid || circuit.role(id) == Role::Coupling {
+            let gas = if grid || circuit.topology().of(id).role == Role::Coupling {
                 " A valve with gas behind it looks the same: try another valve too."
             } else {
                 ""

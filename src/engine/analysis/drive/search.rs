@@ -250,7 +250,7 @@ impl<'a> Sweep<'a> {
         let part = first.and_then(|grid| Some(self.side.circuit.part(*valves.get(grid)?)));
         GridCurrent {
             valve: part.map(|p| p.designator.clone()),
-            stage: part.map_or(String::new(), |p| p.particulars.stage.clone()),
+            stage: part.map_or(String::new(), |p| p.particulars.stage().to_string()),
             at,
             without,
         }

@@ -74,7 +74,7 @@ pub fn stage_headroom(
         let part = side.circuit.part(id);
         let clip = clip(&tried, index);
         let found = StageHeadroom {
-            stage: match part.particulars.stage.as_str() {
+            stage: match part.particulars.stage() {
                 "" => part.designator.clone(),
                 stage => stage.into(),
             },

@@ -246,7 +246,7 @@ fn followed(network: &Network, side: &SolvedCircuit) -> Vec<Followed> {
         let part = side.circuit.part(part);
         Followed {
             name: part.designator.clone(),
-            stage: part.particulars.stage.clone(),
+            stage: part.particulars.stage().to_string(),
             at: match part.fitted {
                 true => [grid, cathode].map(usize::from),
                 false => [network.unknowns(); 2],

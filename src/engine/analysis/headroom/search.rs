@@ -48,7 +48,7 @@ pub fn clip(tried: &[Tried], valve: usize) -> Option<(f64, How)> {
 
 /// The valves that clip first in their stages.
 pub fn leaders(side: &SolvedCircuit, tried: &[Tried], valves: &[Watched]) -> Vec<usize> {
-    let stage = |valve: usize| &side.circuit.part(valves[valve].part).particulars.stage;
+    let stage = |valve: usize| side.circuit.part(valves[valve].part).particulars.stage();
     let volts = |valve: usize| clip(tried, valve).map_or(f64::INFINITY, |c| c.0);
     let mut leaders: Vec<usize> = Vec::new();
     for valve in 0..valves.len() {

@@ -1,7 +1,8 @@
 //! Clean headroom as a function of the volume control: the sine sweep at several of its positions.
 
 use crate::analysis::drive::{DriveOptions, GridCurrent, HZ, Limit, drive_with};
-use crate::circuit::{Circuit, ControlValue, PartKind, Setting, is_volume};
+use crate::circuit::topology::Role;
+use crate::circuit::{Circuit, ControlValue, PartKind, Setting};
 use crate::network::Network;
 use crate::numeric::parallel::{GoOn, on_all_cores};
 use crate::solve::SmallSignal;
@@ -30,22 +31,23 @@ pub struct VolumePoint {
 pub struct VolumeHeadroom {
     /// The control that was turned, as the file writes it.
     pub control: String,
-    /// Whether it was taken for its name; otherwise because it moves the gain most.
-    pub by_name: bool,
+    /// Whether it was taken for what it is in the circuit, the only volume control; otherwise because
+    /// it moves the gain most.
+    pub by_role: bool,
     /// Where it stands, 0 to 1.
     pub set: f64,
     /// The positions, rising; one at which the amp has no operating point is left out.
     pub points: Vec<VolumePoint>,
 }
 
-/// The control that acts most on the gain, and whether it was taken for its name: the one named
-/// Volume, else the pot whose gain at 1 kHz differs most between a tenth and full. None without a
-/// pot.
+/// The control that acts most on the gain, and whether it was taken for what it is: the only pot that
+/// is a volume control by the topology, else the pot whose gain at 1 kHz differs most between a tenth and
+/// full. None without a pot.
 pub fn volume_control(network: &Network, side: &SolvedCircuit) -> Option<(String, bool)> {
     let controls = pots(&side.circuit);
-    let named = controls.iter().find(|(name, _)| is_volume(name));
-    if let Some((name, _)) = named {
-        return Some((name.clone(), true));
+    let volumes = volumes(&side.circuit);
+    if let [volume] = &volumes[..] {
+        return Some((volume.clone(), true));
     }
     let range = |name: &str| {
         let ends = [0.1, 1.0].map(|position| {
@@ -63,6 +65,23 @@ pub fn volume_control(network: &Network, side: &SolvedCircuit) -> Option<(String
     });
     let most = ranges.max_by(|a, b| a.1.total_cmp(&b.1))?;
     Some((most.0, false))
+}
+
+/// Names of the controls that set the level by the topology, each once.
+fn volumes(circuit: &Circuit) -> Vec<String> {
+    let topology = circuit.topology();
+    let mut found: Vec<String> = Vec::new();
+    for (part, place) in circuit.parts().iter().zip(&topology.parts) {
+        if let PartKind::Pot { control, .. } = &part.kind
+            && part.fitted
+            && place.role == Role::Volume
+            && !control.is_empty()
+            && !found.contains(control)
+        {
+            found.push(control.clone());
+        }
+    }
+    found
 }
 
 /// Names and positions of the pots that can be turned, each once.
@@ -108,7 +127,7 @@ pub fn volume_headroom(
     positions: &[f64],
     go_on: GoOn<'_>,
 ) -> Option<Option<VolumeHeadroom>> {
-    let Some((control, by_name)) = volume_control(network, side) else {
+    let Some((control, by_role)) = volume_control(network, side) else {
         return Some(None);
     };
     let set = pots(&side.circuit)
@@ -133,7 +152,7 @@ pub fn volume_headroom(
     points.sort_by(|a, b| a.position.total_cmp(&b.position));
     Some(Some(VolumeHeadroom {
         control,
-        by_name,
+        by_role,
         set,
         points,
     }))

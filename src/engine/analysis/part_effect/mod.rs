@@ -105,8 +105,8 @@ pub fn part_effect(amp: &SolvedAmp, part: PartId, path: Path) -> PartEffect {
     let sentences: Vec<String> = sentence.into_iter().chain(over).collect();
     PartEffect {
         designator: before.designator.clone(),
-        role: before.particulars.role.clone(),
-        stage: before.particulars.stage.clone(),
+        role: before.particulars.role().to_string(),
+        stage: before.particulars.stage().to_string(),
         proposed: Some(in_words(after)).filter(|after| *after != as_found),
         as_found,
         idle,

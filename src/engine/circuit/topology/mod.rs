@@ -11,6 +11,7 @@ mod find;
 mod graph;
 mod grid_roles;
 mod inverters;
+mod names;
 mod order;
 mod pots;
 mod rail_roles;

@@ -77,7 +77,7 @@ impl Fitted<'_> {
         let part = self.request.circuit.part(unknown.parts[0]);
         let role = match &part.kind {
             PartKind::Pot { .. } => part.designator.clone(),
-            _ => part.particulars.role.clone(),
+            _ => part.particulars.role().to_string(),
         };
         let [low, high] = unknown.range;
         let bounded = |x: f64| unknown.value(x.clamp(low, high));
