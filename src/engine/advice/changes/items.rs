@@ -187,7 +187,7 @@ fn soldered(
     let stage = after.particulars.stage();
     let twin = (moved.len() == 1 && !after.particulars.role().is_empty()).then(|| {
         let (was, is) = (part.as_found.clone(), part.proposed.clone());
-        (kind, stage.clone(), part.role.clone(), was, is)
+        (kind, stage.to_string(), part.role.clone(), was, is)
     });
     Ok(Some(Item {
         bought: after.fitted.then(|| after.clone()).into_iter().collect(),
