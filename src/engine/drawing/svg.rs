@@ -10,6 +10,8 @@ pub struct SvgStyle<'a> {
     pub title: &'a str,
     /// Part of a page, which has a title of its own.
     pub inline: bool,
+    /// Without the title over it; it is read out all the same.
+    pub bare: bool,
     pub ink: &'a str,
     pub paper: &'a str,
     pub accent: &'a str,
@@ -56,11 +58,13 @@ pub fn room(sheet: &Sheet) -> [f32; 2] {
 pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
     let scale = style.scale;
     let margin = MARGIN;
+    let head = if style.bare { 0.0 } else { HEAD };
     let (left, top) = (
         sheet.from.x as f32 - margin,
-        sheet.from.y as f32 - margin - HEAD,
+        sheet.from.y as f32 - margin - head,
     );
     let [wide, tall] = room(sheet);
+    let tall = tall - HEAD + head;
     let mut out = String::new();
     let _ = write!(
         out,
@@ -83,15 +87,17 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
             false => format!("<title>{}</title>\n", escaped(style.title)),
         },
     );
-    let _ = writeln!(
-        out,
-        "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"{:.1}\" font-weight=\"bold\" fill=\"{}\">{}</text>",
-        (left + margin) * scale,
-        (top + 2.2) * scale,
-        1.6 * scale,
-        style.ink,
-        escaped(style.title),
-    );
+    if !style.bare {
+        let _ = writeln!(
+            out,
+            "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"{:.1}\" font-weight=\"bold\" fill=\"{}\">{}</text>",
+            (left + margin) * scale,
+            (top + 2.2) * scale,
+            1.6 * scale,
+            style.ink,
+            escaped(style.title),
+        );
+    }
     let thin = 0.12 * scale;
     for wire in &sheet.wires {
         let spots: Vec<Spot> = wire

@@ -52,6 +52,13 @@ fn both_volts(amp: &SolvedAmp) -> [Vec<f64>; 2] {
     [found, after]
 }
 
+/// What a drawing is on a page of the job sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum OnPage {
+    Whole,
+    Piece,
+}
+
 /// Most designators in the title of a piece, and the width of a unit on paper, mm: letters of a little
 /// more than 6 points.
 const NAMED: usize = 4;
@@ -185,14 +192,14 @@ impl Drawing {
                 title.push_str(" and others");
             }
             Piece {
-                svg: drawing.painted(&title, true, Look::default()),
+                svg: drawing.painted(&title, Some(OnPage::Piece), Look::default()),
                 wide: room(&drawing.sheet)[0] * UNIT,
             }
         };
         Schematic {
             whole: Some(self.folded(LANDSCAPE).painted(
                 self.as_found.name(),
-                true,
+                Some(OnPage::Whole),
                 Look::default(),
             )),
             pieces: around(&self.sheet, &changed)
@@ -204,10 +211,10 @@ impl Drawing {
 
     /// The drawing as an SVG file.
     pub fn svg(&self, look: Look) -> String {
-        self.painted(self.as_found.name(), false, look)
+        self.painted(self.as_found.name(), None, look)
     }
 
-    fn painted(&self, title: &str, inline: bool, look: Look) -> String {
+    fn painted(&self, title: &str, on_page: Option<OnPage>, look: Look) -> String {
         let [ink, paper, accent, faint] = if look.dark {
             ["#f0f0ec", "#161618", "#74bef6", "#b8b8b4"]
         } else {
@@ -217,7 +224,8 @@ impl Drawing {
             &self.sheet,
             &SvgStyle {
                 title,
-                inline,
+                inline: on_page.is_some(),
+                bare: on_page == Some(OnPage::Piece),
                 ink,
                 paper,
                 accent,
