@@ -10,10 +10,10 @@ use crate::circuit::PartId;
 
 /// Most that a piece takes, width and height in units: beside the words on a page of 184 mm, or else
 /// over its whole width, with letters of 6 points.
-const BESIDE: [i32; 2] = [36, 21];
-const ACROSS: [i32; 2] = [76, 28];
+const BESIDE: [i32; 2] = [32, 16];
+const ACROSS: [i32; 2] = [76, 24];
 /// What is shown around a part, units.
-const AROUND: i32 = 7;
+const AROUND: i32 = 5;
 /// More pieces than this are not cut: the whole drawing shows them.
 const MOST: usize = 2;
 

@@ -6,6 +6,7 @@
 
 pub mod around;
 pub mod fold;
+pub mod frozen;
 pub mod labels;
 pub mod netlist;
 pub mod place;
@@ -19,7 +20,7 @@ pub mod write;
 
 use crate::circuit::Circuit;
 use crate::circuit::topology::Topology;
-use sheet::{Area, Point, Sheet};
+use sheet::{Area, Item, Point, Sheet};
 use write::Lettering;
 
 /// Symbols and wires of a circuit, without texts.
@@ -34,8 +35,17 @@ pub fn sheet_of(circuit: &Circuit, topology: &Topology) -> Sheet {
         dots: routed.dots,
         ..Sheet::default()
     };
+    drop_idle_signs(&mut sheet);
     frame(&mut sheet);
     sheet
+}
+
+/// Takes away ground signs that nothing leads to: their pins found a nearer one.
+fn drop_idle_signs(sheet: &mut Sheet) {
+    let mut ends: Vec<Point> = sheet.wires.iter().flat_map(|wire| wire.points.clone()).collect();
+    let parts = sheet.placed.iter().filter(|placed| placed.item != Item::Ground);
+    ends.extend(parts.flat_map(|placed| placed.pins.iter().map(|pin| pin.at)));
+    sheet.placed.retain(|placed| placed.item != Item::Ground || ends.contains(&placed.at));
 }
 
 /// A whole drawing.

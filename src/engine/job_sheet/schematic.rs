@@ -34,8 +34,8 @@ pub fn pieces(schematic: &Schematic) -> Markup {
             }
             p class="note" {
                 "The picture is cut out of the schematic"
-                @if schematic.whole.is_some() { ", which is on the last page" }
-                ": wires go on beyond its edge."
+                @if schematic.whole.is_some() { " on the last page" }
+                "."
             }
         }
     }

@@ -1,6 +1,6 @@
 //! What no rule has a place for: the nearest free place to the pins that it joins; and ground signs.
 
-use super::super::sheet::{Area, Item, Placed, Point, Symbol, Way};
+use super::super::sheet::{Area, Item, Pin, Placed, Point, Symbol, Way};
 use super::super::symbols::{Stand, VALVE, place};
 use super::board::{Board, ground_of};
 use super::links::{ends, track};
@@ -206,6 +206,11 @@ impl Board<'_> {
             .flat_map(|placed| placed.pins.clone())
             .filter(|pin| pin.node == GROUND)
             .collect();
+        self.ground_signs(&pins, &[]);
+    }
+
+    /// A ground sign at each of these pins, none in areas that are to be kept free.
+    pub fn ground_signs(&mut self, pins: &[Pin], free: &[Area]) {
         for pin in pins {
             let signs: Vec<Point> = match pin.leaves {
                 Way::Down => vec![pin.at],
@@ -229,6 +234,7 @@ impl Board<'_> {
             let clear = |at: &Point| {
                 !bodies.iter().any(|b| b.meets(body(*at)) || b.contains(*at))
                     && !pins.iter().any(|p| body(*at).contains(*p) || p == at)
+                    && !free.iter().any(|area| area.meets(body(*at)) || area.contains(*at))
             };
             let at = signs.iter().find(|at| clear(at)).copied();
             let at = at.unwrap_or(signs[0]);
