@@ -227,7 +227,15 @@ fn a_resistor_in_series_moves_nothing() {
             assert_eq!(rewired(&r, &touched), [] as [&str; 0], "{case}");
         }
     }
-    println!("{} of {tried} gave way: {gave_way:?}", gave_way.len());
+    // Those whose second pin lies on another part's.
+    let known = [
+        "bradawl R305",
+        "bradawl R306",
+        "spokeshave R12",
+        "sluice R201",
+        "sluice R302",
+    ];
+    assert_eq!(gave_way, known, "of {tried}");
 }
 
 #[test]

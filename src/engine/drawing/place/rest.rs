@@ -237,6 +237,7 @@ impl Board<'_> {
                     && !free.iter().any(|area| area.meets(body(*at)) || area.contains(*at))
             };
             let at = signs.iter().find(|at| clear(at)).copied();
+            let at = at.or_else(|| around(pin.at).into_iter().find(clear));
             let at = at.unwrap_or(signs[0]);
             let stand = Stand {
                 at,
@@ -247,4 +248,14 @@ impl Board<'_> {
             self.put(Item::Ground, Symbol::Ground, stand, &[GROUND]);
         }
     }
+}
+
+/// Places around a pin, the nearest first, those below before those above.
+fn around(at: Point) -> Vec<Point> {
+    const FAR: i32 = 8;
+    let offsets = (-FAR..=FAR).flat_map(|y| (-FAR..=FAR).map(move |x| (x, y)));
+    let mut offsets: Vec<(i32, i32)> = offsets.filter(|offset| *offset != (0, 0)).collect();
+    offsets.sort_by_key(|(x, y)| (x.abs() + y.abs(), -y, *x));
+    let place = |(x, y)| Point::new(at.x + x, at.y + y);
+    offsets.into_iter().map(place).collect()
 }
