@@ -17,7 +17,9 @@ fn number(node: Node<'_, '_>, key: &str) -> f64 {
 /// The smallest letters of a drawing, in its own units.
 fn smallest(svg: Node<'_, '_>) -> f64 {
     let texts = svg.descendants().filter(|n| n.tag_name().name() == "text");
-    texts.map(|n| number(n, "font-size")).fold(f64::MAX, f64::min)
+    texts
+        .map(|n| number(n, "font-size"))
+        .fold(f64::MAX, f64::min)
 }
 
 fn points(mm: f64) -> f64 {
@@ -26,7 +28,10 @@ fn points(mm: f64) -> f64 {
 
 fn view(svg: Node<'_, '_>) -> [f64; 2] {
     let view = svg.attribute("viewBox").expect("a view box");
-    let numbers: Vec<f64> = view.split(' ').map(|n| n.parse().expect("a number")).collect();
+    let numbers: Vec<f64> = view
+        .split(' ')
+        .map(|n| n.parse().expect("a number"))
+        .collect();
     [numbers[2], numbers[3]]
 }
 
@@ -57,11 +62,21 @@ fn the_schematic_shows_what_changes_and_can_be_read() {
         assert_eq!(whole.attribute("class"), Some("schematic"), "{amp}");
         let whole = svg(whole).expect("a drawing");
         let changed = coloured(whole, "#005496");
-        assert!(changed.iter().any(|t| t == designator), "{amp}: {changed:?}");
-        assert!(changed.iter().any(|t| t.ends_with(value)), "{amp}: {changed:?}");
+        assert!(
+            changed.iter().any(|t| t == designator),
+            "{amp}: {changed:?}"
+        );
+        assert!(
+            changed.iter().any(|t| t.ends_with(value)),
+            "{amp}: {changed:?}"
+        );
         let drawn = text(whole);
         for part in sheet.as_found.parts() {
-            assert!(drawn.contains(&part.designator), "{amp}: {}", part.designator);
+            assert!(
+                drawn.contains(&part.designator),
+                "{amp}: {}",
+                part.designator
+            );
         }
         let [wide, tall] = view(whole);
         let unit = (PAPER[0] / wide).min(PAPER[1] / tall);
@@ -71,13 +86,21 @@ fn the_schematic_shows_what_changes_and_can_be_read() {
         let work = under(&tree, "Order of work");
         let piece = svg(work).expect("a piece");
         assert!(text(piece).contains(designator), "{amp}");
-        let style = piece.parent().and_then(|p| p.attribute("style")).expect("a width");
-        let wide = style.split(['m', ':']).find_map(|word| word.trim().parse::<f64>().ok());
+        let style = piece
+            .parent()
+            .and_then(|p| p.attribute("style"))
+            .expect("a width");
+        let wide = style
+            .split(['m', ':'])
+            .find_map(|word| word.trim().parse::<f64>().ok());
         let unit = wide.expect("millimetres").min(PAGE) / view(piece)[0];
         let letters = points(smallest(piece) * unit);
         assert!(letters >= 6.0, "{amp}: {letters} pt in the piece");
         let first = work.descendants().find(|n| n.tag_name().name() == "h3");
-        assert!(first.is_some_and(|h| h.range().start > piece.range().end), "{amp}");
+        assert!(
+            first.is_some_and(|h| h.range().start > piece.range().end),
+            "{amp}"
+        );
     }
 }
 

@@ -80,7 +80,11 @@ fn wrong(r: &Redrawn) -> Vec<Fault> {
 
 /// Nodes of the former circuit, but these, whose wires are not what they were.
 fn rewired(r: &Redrawn, but: &[&str]) -> Vec<String> {
-    let nodes = r.former.nodes().iter().filter(|node| !but.contains(&node.as_str()));
+    let nodes = r
+        .former
+        .nodes()
+        .iter()
+        .filter(|node| !but.contains(&node.as_str()));
     nodes
         .filter(|node| wires(&r.before, &r.former, node) != wires(&r.after, &r.circuit, node))
         .cloned()
@@ -108,14 +112,22 @@ fn nothing_changed_changes_nothing() {
         let r = redrawn(built_in.text, built_in.text);
         assert_eq!(wrong(&r), [], "{}", built_in.key);
         let places = |sheet: &Sheet| {
-            let mut places: Vec<_> = sheet.placed.iter().map(|p| (p.item, p.at, p.turn)).collect();
+            let mut places: Vec<_> = sheet
+                .placed
+                .iter()
+                .map(|p| (p.item, p.at, p.turn))
+                .collect();
             places.sort();
             places
         };
         let (one, other) = (places(&r.before), places(&r.after));
         let gone: Vec<_> = one.iter().filter(|p| !other.contains(p)).collect();
         let new: Vec<_> = other.iter().filter(|p| !one.contains(p)).collect();
-        assert!(gone.is_empty() && new.is_empty(), "{}: {gone:?} {new:?}", built_in.key);
+        assert!(
+            gone.is_empty() && new.is_empty(),
+            "{}: {gone:?} {new:?}",
+            built_in.key
+        );
         assert_eq!(one.len(), other.len(), "{}", built_in.key);
         assert_eq!(rewired(&r, &[]), [] as [&str; 0], "{}", built_in.key);
         assert_eq!(r.before.dots, r.after.dots, "{}", built_in.key);
@@ -244,7 +256,11 @@ fn the_same_part_has_the_same_number_or_not() {
     let text = circuit::built_in_circuit("mizzle").expect("there").text;
     let former = read(text);
     let lines: Vec<&str> = text.lines().collect();
-    let start = lines.iter().position(|line| *line == "[parts]").expect("parts") + 1;
+    let start = lines
+        .iter()
+        .position(|line| *line == "[parts]")
+        .expect("parts")
+        + 1;
     let mut turned: Vec<&str> = lines[..start].to_vec();
     turned.extend(lines[start..].iter().rev());
     let r = redrawn(text, &(turned.join("\n") + "\n"));

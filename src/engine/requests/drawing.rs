@@ -6,7 +6,7 @@ use crate::analysis::voltages::chart;
 use crate::circuit::topology::Topology;
 use crate::circuit::{Circuit, Kind, PartId};
 use crate::drawing::around::around;
-use crate::drawing::fold::{LANDSCAPE, Paper, fold};
+use crate::drawing::fold::{LANDSCAPE, Paper, SMALLEST, fold, smallest_letters};
 use crate::drawing::sheet::{Item, Sheet};
 use crate::drawing::strokes::ResistorStyle;
 use crate::drawing::svg::{SvgStyle, room, svg};
@@ -113,12 +113,22 @@ impl Drawing {
         }
     }
 
-    /// The same drawing folded so that it is best read on a paper.
+    /// The same drawing folded so that it is best read on a paper. Where volts would make its letters
+    /// too small they are left out.
     pub fn folded(&self, paper: Paper) -> Drawing {
-        Drawing {
+        let with = Drawing {
             sheet: fold(&self.sheet, &self.lettering(), paper),
             ..self.clone()
+        };
+        if self.volts.is_none() || smallest_letters(&with.sheet, paper) >= SMALLEST {
+            return with;
         }
+        let mut without = Drawing {
+            volts: None,
+            ..self.clone()
+        };
+        without.sheet = draw(&without.lettering());
+        without.folded(paper)
     }
 
     /// The same places and wires with other texts: another proposal, other volts.
