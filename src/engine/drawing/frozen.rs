@@ -4,12 +4,12 @@
 //! They keep their places, and a node's wires stay as far as they lead to pins that are still at it;
 //! only new parts are placed, only what is open is routed. Texts are not given.
 
-use super::{drop_idle_signs, frame};
 use super::netlist::nodes_of;
 use super::place::place_others;
 use super::route::route;
 use super::sheet::{Area, Item, Placed, Point, Sheet, Symbol, Way, Wire};
 use super::symbols::{Stand, place};
+use super::{drop_idle_signs, frame};
 use crate::circuit::topology::Topology;
 use crate::circuit::{Circuit, GROUND, NodeId, PartKind};
 use std::collections::{BTreeMap, BTreeSet};
@@ -92,7 +92,11 @@ fn heirs(
     let mut votes: BTreeMap<NodeId, BTreeMap<NodeId, usize>> = BTreeMap::new();
     for (old, new) in kept {
         for (was, is) in old.pins.iter().zip(&new.pins) {
-            let count = votes.entry(was.node).or_default().entry(is.node).or_default();
+            let count = votes
+                .entry(was.node)
+                .or_default()
+                .entry(is.node)
+                .or_default();
             *count += 1;
         }
     }
@@ -144,7 +148,10 @@ fn keep_wires(
     nodes.extend(own.iter().map(|sign| sign.pins[0].node));
     for node in nodes {
         // Of two nodes that have become one only the first keeps its wires.
-        let Some(new) = heirs.get(&node).copied().filter(|new| (*new == GROUND) == (node == GROUND))
+        let Some(new) = heirs
+            .get(&node)
+            .copied()
+            .filter(|new| (*new == GROUND) == (node == GROUND))
         else {
             continue;
         };

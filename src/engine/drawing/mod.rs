@@ -42,10 +42,19 @@ pub fn sheet_of(circuit: &Circuit, topology: &Topology) -> Sheet {
 
 /// Takes away ground signs that nothing leads to: their pins found a nearer one.
 fn drop_idle_signs(sheet: &mut Sheet) {
-    let mut ends: Vec<Point> = sheet.wires.iter().flat_map(|wire| wire.points.clone()).collect();
-    let parts = sheet.placed.iter().filter(|placed| placed.item != Item::Ground);
+    let mut ends: Vec<Point> = sheet
+        .wires
+        .iter()
+        .flat_map(|wire| wire.points.clone())
+        .collect();
+    let parts = sheet
+        .placed
+        .iter()
+        .filter(|placed| placed.item != Item::Ground);
     ends.extend(parts.flat_map(|placed| placed.pins.iter().map(|pin| pin.at)));
-    sheet.placed.retain(|placed| placed.item != Item::Ground || ends.contains(&placed.at));
+    sheet
+        .placed
+        .retain(|placed| placed.item != Item::Ground || ends.contains(&placed.at));
 }
 
 /// A whole drawing.

@@ -88,15 +88,7 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
         },
     );
     if !style.bare {
-        let _ = writeln!(
-            out,
-            "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"{:.1}\" font-weight=\"bold\" fill=\"{}\">{}</text>",
-            (left + margin) * scale,
-            (top + 2.2) * scale,
-            1.6 * scale,
-            style.ink,
-            escaped(style.title),
-        );
+        heading(&mut out, style, left + margin, top + 2.2);
     }
     let thin = 0.12 * scale;
     for wire in &sheet.wires {
@@ -161,6 +153,20 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
     }
     out.push_str("</svg>\n");
     out
+}
+
+/// The title over the drawing, at its baseline.
+fn heading(out: &mut String, style: &SvgStyle<'_>, x: f32, y: f32) {
+    let scale = style.scale;
+    let _ = writeln!(
+        out,
+        "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"{:.1}\" font-weight=\"bold\" fill=\"{}\">{}</text>",
+        x * scale,
+        y * scale,
+        1.6 * scale,
+        style.ink,
+        escaped(style.title),
+    );
 }
 
 fn paint(out: &mut String, stroke: &Stroke, colour: &str, scale: f32, dashed: bool) {

@@ -3,9 +3,9 @@
 //! A column may be cut where nothing stands and no wire ends: only level wires pass. For each number of
 //! bands and several widths the cuts with the least height are found, step by step from the left.
 
-use crate::drawing::sheet::{Point, Sheet, Wire};
+use super::paper::{GAP, Paper};
 use super::squeeze::things;
-use super::{GAP, Paper};
+use crate::drawing::sheet::{Point, Sheet, Wire};
 
 /// More bands than this are not tried.
 const MOST: usize = 6;

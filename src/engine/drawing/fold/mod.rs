@@ -6,6 +6,7 @@
 //! they can. The netlist that is read back stays the circuit's.
 
 mod cuts;
+mod paper;
 mod squeeze;
 
 use crate::circuit::NodeId;
@@ -15,20 +16,9 @@ use crate::drawing::sheet::{Anchor, Item, Point, Says, Sheet, Symbol, Text, Way,
 use crate::drawing::svg::room;
 use crate::drawing::symbols::{Stand, place};
 use crate::drawing::write::Lettering;
+use paper::GAP;
+pub use paper::{LANDSCAPE, Paper};
 use std::collections::{BTreeMap, BTreeSet};
-
-/// What can be printed on, mm.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Paper {
-    pub wide: f32,
-    pub tall: f32,
-}
-
-/// A4 lying, with margins of 12 mm.
-pub const LANDSCAPE: Paper = Paper {
-    wide: 297.0 - 24.0,
-    tall: 210.0 - 24.0,
-};
 
 /// A point of type, mm.
 const POINT: f32 = 25.4 / 72.0;
@@ -49,8 +39,6 @@ pub const SMALLEST: f32 = 6.0;
 const BESIDE: f32 = 2.0;
 /// How much larger than usual letters are tried, the largest first.
 const SIZES: [f32; 6] = [1.5, 1.4, 1.3, 1.2, 1.1, 1.0];
-/// Between bands, units.
-const GAP: i32 = 3;
 
 /// Size of a sheet's smallest letters on paper, in points.
 pub fn smallest_letters(sheet: &Sheet, paper: Paper) -> f32 {

@@ -3,11 +3,11 @@
 //! A row is empty when nothing but upright wires and leads of upright parts pass it, a column when
 //! nothing but level ones do. Leads come out shorter, down to the least length of a part.
 
+use crate::circuit::NodeId;
 use crate::drawing::labels::frame_of;
 use crate::drawing::sheet::{Item, Placed, Point, Sheet, Symbol, Text};
 use crate::drawing::strokes::{ResistorStyle, strokes};
 use crate::drawing::symbols::{Stand, place};
-use crate::circuit::NodeId;
 
 /// The least length of a part with two ends: its texts stand beside it in two lines.
 const SHORTEST: i32 = 4;
