@@ -17,6 +17,7 @@ mod directions;
 mod directions_told;
 mod job_sheet;
 mod job_sheet_cases;
+mod job_sheet_schematic;
 mod measured;
 mod prices;
 mod ratings_amps;

@@ -10,6 +10,7 @@ mod changes;
 mod diagnostics;
 mod drawing;
 mod drawing_fold;
+mod drawing_frozen;
 mod hostile;
 mod manual;
 mod marking;

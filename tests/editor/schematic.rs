@@ -183,3 +183,25 @@ fn in_a_small_window_the_schematic_takes_the_place_of_the_list() {
     bench.click("Schematic");
     assert!(bench.shows("Revert all to as found"));
 }
+
+#[test]
+fn a_file_read_again_with_a_part_more_keeps_its_places() {
+    let text = presolder::circuit::built_in_circuit("bradawl")
+        .unwrap()
+        .text;
+    let more = format!(
+        "{text}\nC199 = {{ capacitor = \"120p\", between = [\"m2\", \"w1\"], rated = \"400 V\" }}\n"
+    );
+    let mut bench = opened("bradawl");
+    let names = [
+        R505,
+        "C102 coupling, as found 15 nanofarad, unchanged, drawn",
+        "LS1 10-inch loudspeaker, as found Tin Ten, unchanged, drawn",
+    ];
+    let before = names.map(|name| bench.place(name));
+    use presolder::editor::edit::Edit;
+    bench.edit.load(more.as_bytes(), None).unwrap();
+    bench.settle();
+    assert!(bench.shows("C199 bright, as found 120 picofarad, unchanged, drawn"));
+    assert_eq!(names.map(|name| bench.place(name)), before);
+}

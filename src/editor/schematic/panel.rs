@@ -38,14 +38,18 @@ pub fn show(
     context: &mut SchematicContext,
 ) -> Option<usize> {
     if !state.shown.as_ref().is_some_and(|s| s.is_of(context.amp)) {
+        let former = state.shown.take();
         *state = SchematicState {
-            shown: Some(Shown::new(context.amp)),
+            shown: Some(Shown::new(context.amp, former.as_ref())),
+            look: state.look.filter(|_| former.is_some()),
             visible: true,
             ..SchematicState::default()
         };
     }
     let known = ui.data(|data| data.get_temp::<Rect>(Id::unique("schematic area")));
-    toolbar::show(ui, state, known);
+    if toolbar::show(ui, state, known) {
+        state.shown = Some(Shown::new(context.amp, None));
+    }
     let (area, _) = ui.allocate_exact_size(ui.available_size(), Sense::hover());
     ui.data_mut(|data| data.insert_temp(Id::unique("schematic area"), area));
     let mut shown = state.shown.take()?;

@@ -24,9 +24,13 @@ pub struct Shown {
 }
 
 impl Shown {
-    /// Draws an amp.
-    pub fn new(amp: &Arc<LiveAmp>) -> Shown {
-        let drawing = Drawing::without_volts(amp.circuit(), None);
+    /// Draws an amp; one that has grown out of the amp that was shown keeps its places.
+    pub fn new(amp: &Arc<LiveAmp>, former: Option<&Shown>) -> Shown {
+        let same = |former: &&Shown| former.circuit().name() == amp.circuit().name();
+        let drawing = match former.filter(same) {
+            Some(former) => Drawing::after(&former.drawing, amp.circuit()),
+            None => Drawing::without_volts(amp.circuit(), None),
+        };
         let strokes = drawing
             .sheet
             .placed

@@ -6,8 +6,9 @@ use crate::circuit::{NodeId, PartKind};
 use crate::text::digits;
 use egui::{Rect, Ui};
 
-/// Shows the line.
-pub fn show(ui: &mut Ui, state: &mut SchematicState, area: Option<Rect>) {
+/// Shows the line; whether the amp is to be drawn afresh.
+pub fn show(ui: &mut Ui, state: &mut SchematicState, area: Option<Rect>) -> bool {
+    let mut afresh = false;
     ui.horizontal(|ui| {
         if let Some(shown) = &state.shown {
             ui.strong(shown.circuit().name());
@@ -35,12 +36,19 @@ pub fn show(ui: &mut Ui, state: &mut SchematicState, area: Option<Rect>) {
                 state.look = Some(look.zoomed(area, area.center(), factor));
             }
         }
+        afresh = ui
+            .button("Draw afresh")
+            .on_hover_text(
+                "A file that is read again keeps the places that it had. This finds new ones.",
+            )
+            .clicked();
         if let (Some(node), Some(shown)) = (state.wire, &state.shown) {
             ui.label(wire_in_words(shown, node));
         } else {
             ui.weak("Click a part to change it, a wire to measure there. Drag to move the sheet.");
         }
     });
+    afresh
 }
 
 /// A wire by what meets there, with its direct volts.

@@ -8,11 +8,12 @@ use super::labels::frame_of;
 use super::sheet::{Area, Item, Placed, Point, Sheet, Text, Wire};
 use crate::circuit::PartId;
 
-/// Most that a piece takes, units: with letters of 6 points on a page of 184 mm.
-const WIDEST: i32 = 76;
-const TALLEST: i32 = 46;
+/// Most that a piece takes, width and height in units: beside the words on a page of 184 mm, or else
+/// over its whole width, with letters of 6 points.
+const BESIDE: [i32; 2] = [32, 16];
+const ACROSS: [i32; 2] = [76, 24];
 /// What is shown around a part, units.
-const AROUND: i32 = 9;
+const AROUND: i32 = 5;
 /// More pieces than this are not cut: the whole drawing shows them.
 const MOST: usize = 2;
 
@@ -26,7 +27,7 @@ pub fn around(sheet: &Sheet, parts: &[PartId]) -> Vec<Sheet> {
     for body in bodies {
         let joined = groups.iter_mut().find_map(|group| {
             let both = whole(*group, body);
-            fits(both.wider(AROUND)).then_some((group, both))
+            fits(both.wider(AROUND), ACROSS).then_some((group, both))
         });
         match joined {
             Some((group, both)) => *group = both,
@@ -46,8 +47,8 @@ fn whole(one: Area, other: Area) -> Area {
     Area::around(&[one.from, one.to, other.from, other.to])
 }
 
-fn fits(area: Area) -> bool {
-    area.to.x - area.from.x <= WIDEST && area.to.y - area.from.y <= TALLEST
+fn fits(area: Area, [wide, tall]: [i32; 2]) -> bool {
+    area.to.x - area.from.x <= wide && area.to.y - area.from.y <= tall
 }
 
 /// The ground of a text.
@@ -63,12 +64,13 @@ fn ground(text: &Text) -> Area {
 fn cut(sheet: &Sheet, area: Area) -> Sheet {
     let symbols = sheet.placed.iter().map(symbol);
     let things: Vec<Area> = symbols.chain(sheet.texts.iter().map(ground)).collect();
+    let most = if fits(area, BESIDE) { BESIDE } else { ACROSS };
     let mut area = area;
     loop {
         let before = area;
         for thing in &things {
             let both = whole(area, *thing);
-            if thing.meets(area) && fits(both) {
+            if thing.meets(area) && fits(both, most) {
                 area = both;
             }
         }

@@ -8,6 +8,7 @@ pub mod around;
 pub mod fault;
 pub mod fold;
 mod frame;
+pub mod frozen;
 pub mod labels;
 pub mod netlist;
 pub mod place;

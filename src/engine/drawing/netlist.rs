@@ -69,7 +69,7 @@ impl Sets {
 }
 
 /// The nodes that a part's pins must be at, in the order of its symbol.
-fn nodes_of(kind: &PartKind) -> Vec<NodeId> {
+pub(super) fn nodes_of(kind: &PartKind) -> Vec<NodeId> {
     match kind {
         PartKind::Resistor { between, .. }
         | PartKind::Capacitor { between, .. }

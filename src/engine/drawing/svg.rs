@@ -10,6 +10,8 @@ pub struct SvgStyle<'a> {
     pub title: &'a str,
     /// Part of a page, which has a title of its own.
     pub inline: bool,
+    /// Without the title over it; it is read out all the same.
+    pub bare: bool,
     pub ink: &'a str,
     pub paper: &'a str,
     pub accent: &'a str,
@@ -56,11 +58,13 @@ pub fn room(sheet: &Sheet) -> [f32; 2] {
 pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
     let scale = style.scale;
     let margin = MARGIN;
+    let head = if style.bare { 0.0 } else { HEAD };
     let (left, top) = (
         sheet.from.x as f32 - margin,
-        sheet.from.y as f32 - margin - HEAD,
+        sheet.from.y as f32 - margin - head,
     );
     let [wide, tall] = room(sheet);
+    let tall = tall - HEAD + head;
     let mut out = String::new();
     let _ = write!(
         out,
@@ -83,15 +87,9 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
             false => format!("<title>{}</title>\n", escaped(style.title)),
         },
     );
-    let _ = writeln!(
-        out,
-        "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"{:.1}\" font-weight=\"bold\" fill=\"{}\">{}</text>",
-        (left + margin) * scale,
-        (top + 2.2) * scale,
-        1.6 * scale,
-        style.ink,
-        escaped(style.title),
-    );
+    if !style.bare {
+        heading(&mut out, style, left + margin, top + 2.2);
+    }
     write_lines(&mut out, sheet, style);
     for placed in &sheet.placed {
         let unfitted = (style.unfitted)(placed.item);
@@ -132,6 +130,20 @@ pub fn svg(sheet: &Sheet, style: &SvgStyle<'_>) -> String {
     }
     out.push_str("</svg>\n");
     out
+}
+
+/// The title over the drawing, at its baseline.
+fn heading(out: &mut String, style: &SvgStyle<'_>, x: f32, y: f32) {
+    let scale = style.scale;
+    let _ = writeln!(
+        out,
+        "<text x=\"{:.1}\" y=\"{:.1}\" font-size=\"{:.1}\" font-weight=\"bold\" fill=\"{}\">{}</text>",
+        x * scale,
+        y * scale,
+        1.6 * scale,
+        style.ink,
+        escaped(style.title),
+    );
 }
 
 fn paint(out: &mut String, stroke: &Stroke, colour: &str, scale: f32, dashed: bool) {

@@ -1,6 +1,6 @@
 //! A drawing from start to end.
 
-use super::sheet::{Area, Point, Sheet};
+use super::sheet::{Area, Item, Point, Sheet};
 use super::write::Lettering;
 use super::{labels, place, route};
 use crate::circuit::Circuit;
@@ -18,8 +18,26 @@ pub fn sheet_of(circuit: &Circuit, topology: &Topology) -> Sheet {
         dots: routed.dots,
         ..Sheet::default()
     };
+    drop_idle_signs(&mut sheet);
     frame(&mut sheet);
     sheet
+}
+
+/// Takes away ground signs that nothing leads to: their pins found a nearer one.
+pub(super) fn drop_idle_signs(sheet: &mut Sheet) {
+    let mut ends: Vec<Point> = sheet
+        .wires
+        .iter()
+        .flat_map(|wire| wire.points.clone())
+        .collect();
+    let parts = sheet
+        .placed
+        .iter()
+        .filter(|placed| placed.item != Item::Ground);
+    ends.extend(parts.flat_map(|placed| placed.pins.iter().map(|pin| pin.at)));
+    sheet
+        .placed
+        .retain(|placed| placed.item != Item::Ground || ends.contains(&placed.at));
 }
 
 /// A whole drawing.

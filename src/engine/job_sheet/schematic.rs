@@ -11,6 +11,9 @@ pub struct Schematic {
     pub pieces: Vec<Piece>,
 }
 
+/// Pieces up to this width stand beside the words, mm.
+const BESIDE: f32 = 95.0;
+
 /// A piece of the drawing.
 #[derive(Clone, Debug)]
 pub struct Piece {
@@ -23,15 +26,16 @@ pub struct Piece {
 pub fn pieces(schematic: &Schematic) -> Markup {
     html! {
         @if !schematic.pieces.is_empty() {
-            div class="keep" {
-                h3 { "Where the work is" }
-                @for piece in &schematic.pieces {
-                    div class="picture" style=(format!("width: {:.0}mm; max-width: 100%", piece.wide)) { (PreEscaped(&piece.svg)) }
+            @for piece in &schematic.pieces {
+                @let beside = piece.wide <= BESIDE;
+                div class=(if beside { "picture beside" } else { "picture" }) style=(format!("width: {:.0}mm; max-width: 100%", piece.wide)) {
+                    (PreEscaped(&piece.svg))
                 }
-                p class="note" {
-                    "Cut out of the schematic: wires go on beyond the edge."
-                    @if schematic.whole.is_some() { " The whole is on the last page." }
-                }
+            }
+            p class="note" {
+                "The picture is cut out of the schematic"
+                @if schematic.whole.is_some() { " on the last page" }
+                "."
             }
         }
     }

@@ -6,7 +6,8 @@ use crate::analysis::voltages::chart;
 use crate::circuit::topology::Topology;
 use crate::circuit::{Circuit, Kind, PartId};
 use crate::drawing::around::around;
-use crate::drawing::fold::{LANDSCAPE, Paper, fold};
+use crate::drawing::fold::{LANDSCAPE, Paper, SMALLEST, fold, smallest_letters};
+use crate::drawing::frozen::redraw;
 use crate::drawing::sheet::{Item, Sheet};
 use crate::drawing::strokes::ResistorStyle;
 use crate::drawing::svg::{SvgStyle, room, svg};
@@ -50,6 +51,13 @@ fn both_volts(amp: &SolvedAmp) -> [Vec<f64>; 2] {
     let proposed = amp.proposed.as_ref();
     let after = proposed.map_or_else(|| found.clone(), |side| node_volts(&amp.network, side));
     [found, after]
+}
+
+/// What a drawing is on a page of the job sheet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum OnPage {
+    Whole,
+    Piece,
 }
 
 /// Most designators in the title of a piece, and the width of a unit on paper, mm: letters of a little
@@ -107,17 +115,42 @@ impl Drawing {
         }
     }
 
-    /// The same drawing folded so that it is best read on a paper.
+    /// The same drawing folded so that it is best read on a paper. Where volts would make its letters
+    /// too small they are left out.
     pub fn folded(&self, paper: Paper) -> Drawing {
-        Drawing {
+        let with = Drawing {
             sheet: fold(&self.sheet, &self.lettering(), paper),
             ..self.clone()
+        };
+        if self.volts.is_none() || smallest_letters(&with.sheet, paper) >= SMALLEST {
+            return with;
         }
+        let mut without = Drawing {
+            volts: None,
+            ..self.clone()
+        };
+        without.sheet = draw(&without.lettering());
+        without.folded(paper)
     }
 
     /// Draws without volts: nothing is solved.
     pub fn without_volts(as_found: &Circuit, proposed: Option<&Circuit>) -> Drawing {
         Drawing::with(as_found, proposed, None)
+    }
+
+    /// Draws a circuit that has grown out of another: what is still there keeps its place.
+    pub fn after(former: &Drawing, circuit: &Circuit) -> Drawing {
+        let topology = circuit.topology();
+        let sheet = redraw(&former.sheet, &former.as_found, circuit, &topology);
+        let mut drawing = Drawing {
+            as_found: Arc::new(circuit.clone()),
+            proposed: None,
+            topology: Arc::new(topology),
+            sheet,
+            volts: None,
+        };
+        drawing.relabel(None, None, None);
+        drawing
     }
 
     /// The same places and wires with other texts: another proposal, other volts, other lines beside
@@ -198,14 +231,14 @@ impl Drawing {
                 title.push_str(" and others");
             }
             Piece {
-                svg: drawing.painted(&title, true, Look::default()),
+                svg: drawing.painted(&title, Some(OnPage::Piece), Look::default()),
                 wide: room(&drawing.sheet)[0] * UNIT,
             }
         };
         Schematic {
             whole: Some(self.folded(LANDSCAPE).painted(
                 self.as_found.name(),
-                true,
+                Some(OnPage::Whole),
                 Look::default(),
             )),
             pieces: around(&self.sheet, &changed)
@@ -217,10 +250,10 @@ impl Drawing {
 
     /// The drawing as an SVG file.
     pub fn svg(&self, look: Look) -> String {
-        self.painted(self.as_found.name(), false, look)
+        self.painted(self.as_found.name(), None, look)
     }
 
-    fn painted(&self, title: &str, inline: bool, look: Look) -> String {
+    fn painted(&self, title: &str, on_page: Option<OnPage>, look: Look) -> String {
         let [ink, paper, accent, faint] = if look.dark {
             ["#f0f0ec", "#161618", "#74bef6", "#b8b8b4"]
         } else {
@@ -230,7 +263,8 @@ impl Drawing {
             &self.sheet,
             &SvgStyle {
                 title,
-                inline,
+                inline: on_page.is_some(),
+                bare: on_page == Some(OnPage::Piece),
                 ink,
                 paper,
                 accent,

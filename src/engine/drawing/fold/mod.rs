@@ -35,7 +35,7 @@ const NEAR: f32 = 1.6;
 /// text then has no place at all, the next ones are tried.
 const LEAST: [f32; 4] = [6.02, 5.4, 4.8, 4.2];
 /// What may be read without a glass, in points (own aim).
-const SMALLEST: f32 = 6.0;
+pub const SMALLEST: f32 = 6.0;
 /// Room for texts at the sides, units.
 const BESIDE: f32 = 2.0;
 /// How much larger than usual letters are tried, the largest first.

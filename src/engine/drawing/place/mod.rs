@@ -16,7 +16,7 @@ mod valves;
 use super::sheet::{Area, Item, Placed, Point, Symbol, Way, Wire};
 use super::symbols::Stand;
 use crate::circuit::topology::{InverterKind, Role, Section, Topology};
-use crate::circuit::{Circuit, PartId};
+use crate::circuit::{Circuit, GROUND, PartId};
 use board::Board;
 use std::collections::BTreeMap;
 
@@ -61,6 +61,42 @@ pub fn place_all(circuit: &Circuit, topology: &Topology) -> Places {
         *room.entry(*section).or_default() += gap.units;
     }
     last
+}
+
+/// Places the parts that are not in their places yet, each as near as may be to what it joins; gives
+/// all symbols and where texts will stand. What stands already stays, and nothing is put on a wire.
+pub fn place_others(
+    circuit: &Circuit,
+    topology: &Topology,
+    placed: Vec<Placed>,
+    wires: &[Wire],
+) -> Places {
+    let mut board = Board::new(circuit, topology);
+    for symbol in &placed {
+        board.taken.push(board::ground_of(symbol));
+        if let Item::Part(part) = symbol.item {
+            board.done[part.0 as usize] = true;
+        }
+    }
+    let lines: Vec<Area> = wires
+        .iter()
+        .map(|wire| Area::around(&wire.points))
+        .collect();
+    board.taken.extend(&lines);
+    let before = placed.len();
+    board.placed = placed;
+    board.rest();
+    let new = board.placed[before..]
+        .iter()
+        .flat_map(|symbol| &symbol.pins);
+    let grounded: Vec<_> = new.filter(|pin| pin.node == GROUND).copied().collect();
+    board.ground_signs(&grounded, &lines);
+    let soft = board.placed.iter().flat_map(board::text_ground).collect();
+    Places {
+        placed: board.placed,
+        first: Vec::new(),
+        soft,
+    }
 }
 
 struct Layout<'a, 'r> {

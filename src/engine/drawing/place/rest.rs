@@ -3,7 +3,7 @@
 use super::board::{Board, ground_of};
 use super::links::{ends, track};
 use crate::circuit::{GROUND, NodeId, PartId, PartKind};
-use crate::drawing::sheet::{Area, Item, Placed, Point, Symbol, Way};
+use crate::drawing::sheet::{Area, Item, Pin, Placed, Point, Symbol, Way};
 use crate::drawing::symbols::{Stand, VALVE, place};
 
 /// How far around the pins a place is looked for.
@@ -224,6 +224,11 @@ impl Board<'_> {
             .flat_map(|placed| placed.pins.clone())
             .filter(|pin| pin.node == GROUND)
             .collect();
+        self.ground_signs(&pins, &[]);
+    }
+
+    /// A ground sign at each of these pins, none in areas that are to be kept free.
+    pub fn ground_signs(&mut self, pins: &[Pin], free: &[Area]) {
         for pin in pins {
             let signs: Vec<Point> = match pin.leaves {
                 Way::Down => vec![pin.at],
@@ -255,8 +260,12 @@ impl Board<'_> {
             let clear = |at: &Point| {
                 !bodies.iter().any(|b| b.meets(body(*at)) || b.contains(*at))
                     && !pins.iter().any(|p| body(*at).contains(*p) || p == at)
+                    && !free
+                        .iter()
+                        .any(|area| area.meets(body(*at)) || area.contains(*at))
             };
             let at = signs.iter().find(|at| clear(at)).copied();
+            let at = at.or_else(|| around(pin.at).into_iter().find(clear));
             let at = at.unwrap_or(signs[0]);
             let stand = Stand {
                 at,
@@ -267,4 +276,14 @@ impl Board<'_> {
             self.put(Item::Ground, Symbol::Ground, stand, &[GROUND]);
         }
     }
+}
+
+/// Places around a pin, the nearest first, those below before those above.
+fn around(at: Point) -> Vec<Point> {
+    const FAR: i32 = 8;
+    let offsets = (-FAR..=FAR).flat_map(|y| (-FAR..=FAR).map(move |x| (x, y)));
+    let mut offsets: Vec<(i32, i32)> = offsets.filter(|offset| *offset != (0, 0)).collect();
+    offsets.sort_by_key(|(x, y)| (x.abs() + y.abs(), -y, *x));
+    let place = |(x, y)| Point::new(at.x + x, at.y + y);
+    offsets.into_iter().map(place).collect()
 }
