@@ -193,10 +193,12 @@ fn a_file_read_again_with_a_part_more_keeps_its_places() {
         "{text}\nC199 = {{ capacitor = \"120p\", between = [\"m2\", \"w1\"], rated = \"400 V\" }}\n"
     );
     let mut bench = opened("bradawl");
+    // Where one looks is kept too, once one has chosen it.
+    bench.click("Zoom in");
+    bench.harness.run_steps(2);
     let names = [
         R505,
         "C102 coupling, as found 15 nanofarad, unchanged, drawn",
-        "LS1 10-inch loudspeaker, as found Tin Ten, unchanged, drawn",
     ];
     let before = names.map(|name| bench.place(name));
     use presolder::editor::edit::Edit;

@@ -12,7 +12,7 @@ use crate::drawing::sheet::{Item, Sheet};
 use crate::drawing::strokes::ResistorStyle;
 use crate::drawing::svg::{SvgStyle, room, svg};
 use crate::drawing::write::{Lettering, Notes};
-use crate::drawing::{draw, labels};
+use crate::drawing::{draw, frame, labels};
 use crate::job_sheet::{Piece, Schematic};
 use crate::network::Network;
 use crate::solve::solved::{NoOperatingPoint, SolvedAmp, SolvedCircuit};
@@ -150,6 +150,7 @@ impl Drawing {
             volts: None,
         };
         drawing.relabel(None, None, None);
+        frame(&mut drawing.sheet);
         drawing
     }
 
