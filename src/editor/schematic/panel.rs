@@ -74,7 +74,11 @@ fn inside(
     if response.clicked() {
         response.request_focus();
     }
-    let fit = Look::fit(&shown.drawing.sheet, area);
+    let fit = if state.all {
+        Look::fit(&shown.drawing.sheet, area)
+    } else {
+        Look::first(&shown.drawing.sheet, area)
+    };
     let selected = context.view.selected.as_ref().and_then(|id| amp.find(id));
     let selected = selected.and_then(|adjustable| part_of(amp, adjustable));
     if selected != state.selected {

@@ -60,6 +60,7 @@ pub fn look(ui: &Ui, area: Rect, response: &Response, state: &mut SchematicState
         });
         if ui.input(|i| i.key_pressed(Key::Num0)) {
             state.look = None;
+            state.all = true;
             return;
         }
     }

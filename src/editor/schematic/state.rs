@@ -9,6 +9,8 @@ use egui::{Pos2, Rect, Vec2, pos2};
 
 /// Points a unit, at least and at most.
 pub const SCALES: (f32, f32) = (2.0, 40.0);
+/// Points a unit at which values can be read.
+const READABLE: f32 = 6.0;
 /// Room around a drawing that fits, units.
 const MARGIN: f32 = 1.5;
 
@@ -17,8 +19,10 @@ const MARGIN: f32 = 1.5;
 pub struct SchematicState {
     /// The drawing with its texts; none until the first frame.
     pub shown: Option<Shown>,
-    /// Where it is looked at; none: all of it, as it fits.
+    /// Where it is looked at; none: where it begins, or all of it.
     pub look: Option<Look>,
+    /// Whether all of it was asked for, however small.
+    pub all: bool,
     /// The wire under the pointer.
     pub wire: Option<NodeId>,
     /// The part that the pointer is on.
@@ -50,6 +54,22 @@ impl Look {
         Look {
             centre: 0.5 * (from + to),
             scale: scale.clamp(SCALES.0, SCALES.1),
+        }
+    }
+
+    /// Where one begins to read: all of a sheet, but if that were too small to read, its left part as
+    /// large as it must be and the height allows.
+    pub fn first(sheet: &Sheet, area: Rect) -> Look {
+        let fit = Look::fit(sheet, area);
+        let tall = (sheet.to.y - sheet.from.y) as f32 + 2.0 * MARGIN;
+        let scale = (area.height() / tall).min(READABLE);
+        if fit.scale >= scale {
+            return fit;
+        }
+        let left = sheet.from.x as f32 - MARGIN;
+        Look {
+            centre: Vec2::new(left + 0.5 * area.width() / scale, fit.centre.y),
+            scale,
         }
     }
 

@@ -21,6 +21,7 @@ pub fn show(ui: &mut Ui, state: &mut SchematicState, area: Option<Rect>) -> bool
             .clicked()
         {
             state.look = None;
+            state.all = true;
         }
         for (name, factor, why) in [
             ("Zoom in", 1.4, "Key +. The wheel does the same."),
@@ -32,7 +33,7 @@ pub fn show(ui: &mut Ui, state: &mut SchematicState, area: Option<Rect>) -> bool
             {
                 let look = state
                     .look
-                    .unwrap_or_else(|| Look::fit(&shown.drawing.sheet, area));
+                    .unwrap_or_else(|| Look::first(&shown.drawing.sheet, area));
                 state.look = Some(look.zoomed(area, area.center(), factor));
             }
         }
