@@ -17,6 +17,7 @@ mod changes_text;
 mod check;
 mod compare;
 mod curve;
+mod draw;
 mod fit;
 mod guitar;
 mod interrupt;

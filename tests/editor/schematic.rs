@@ -44,6 +44,9 @@ fn a_part_is_chosen_dragged_and_taken_back_on_the_schematic() {
     pointer(&mut bench, at, false);
     bench.settle();
     assert!(bench.edit.view.borrow().contains(r#""selected":"R505""#));
+    // The list shows it too, wherever it was scrolled to.
+    let row = bench.place("R505 bias load, as found 12 kiloohm, unchanged");
+    assert!(row.top() > 400.0 && row.bottom() < 720.0, "{row:?}");
     // The value that is proposed stands beside it, to be typed.
     assert!(bench.shows("R505 bias load on the schematic"));
 

@@ -20,6 +20,9 @@ pub fn show(
     view: &mut View,
 ) {
     head(ui, editing, state);
+    if view.selected.is_none() {
+        state.in_view = None;
+    }
     let columns = Columns::of(ui.available_width() - 10.0);
     titles(ui, columns);
     scrolled(ui, "parts", |ui| {
@@ -161,6 +164,12 @@ fn one(
     response.widget_info(|| egui::WidgetInfo::selected(Role::ListBoxOption, true, chosen, &said));
     if response.clicked() {
         view.selected = (!chosen).then(|| id.clone());
+    }
+    if chosen && state.in_view.as_ref() != Some(id) {
+        state.in_view = Some(id.clone());
+        if !ui.is_rect_visible(rect) {
+            ui.scroll_to_rect(rect, Some(egui::Align::Center));
+        }
     }
     if ui.rect_contains_pointer(rect) {
         state.hovered = Some(row.adjustable());

@@ -15,6 +15,8 @@ pub struct ListState {
     pub hovered: Option<usize>,
     /// The values that are being typed.
     pub values: ValueState,
+    /// The part that was brought into view last: one that is selected elsewhere is looked for once.
+    pub in_view: Option<String>,
 }
 
 impl ListState {

@@ -289,6 +289,13 @@ fn field(
     else {
         return;
     };
+    let seen = Rect::from_min_max(
+        look.screen(area, [ground.min.x, ground.min.y]),
+        look.screen(area, [ground.max.x, ground.max.y]),
+    );
+    if !seen.intersects(area) && !state.values.typing() {
+        return;
+    }
     let at = look.screen(area, [ground.center().x, ground.max.y]) + vec2(0.0, 6.0);
     let size = vec2(78.0, 20.0);
     let room = area.shrink(2.0);
