@@ -133,7 +133,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let prices = prices(arguments.prices.as_deref())?;
     let asked = arguments.cabinet.as_ref();
     let (cabinet, told) = cabinet::open(asked, CabinetModel::Loudspeaker, &loaded.as_found, false)?;
-    told.iter().for_each(|warning| eprintln!("{warning}"));
+    told.iter().for_each(super::output::tell);
     let (played, depth) = played(arguments)?;
     let progress = Progress::new("comparing");
     let amp = SolvedAmp::new(&loaded.as_found, None)

@@ -55,7 +55,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
             _ => " as it radiates".into(),
         };
     }
-    told.iter().for_each(|warning| eprintln!("{warning}"));
+    told.iter().for_each(super::output::tell);
     report.against = match (&arguments.against, against_circuit) {
         (_, Some(name)) => Some(of_circuit(arguments, &name, &cabinet)?),
         (Some(file), None) if !toml(file) => {

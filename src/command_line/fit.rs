@@ -79,8 +79,8 @@ pub fn run(arguments: &MatchWord) -> Result<(), Failure> {
         (Some(dry), true) => {
             let hint = hint(circuit, &report.proposal, recording, dry, &target)?;
             if hint.is_none() {
-                eprintln!(
-                    "How hard the amp was driven cannot be told: there is too little playing, or no volume control."
+                super::output::tell(
+                    "How hard the amp was driven cannot be told: there is too little playing, or no volume control.",
                 );
             }
             hint
@@ -200,7 +200,7 @@ fn cabinet(arguments: &MatchWord, circuit: &Circuit) -> Result<Option<CabinetMod
     }
     let (cabinet, warnings) = cabinet::open(Some(choice), CabinetModel::Line, circuit, false)?;
     for warning in warnings {
-        eprintln!("{warning}");
+        super::output::tell(warning);
     }
     Ok((cabinet != CabinetModel::Line).then_some(cabinet))
 }

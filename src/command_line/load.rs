@@ -133,11 +133,11 @@ pub fn read(circuit: &str, changes: &Changes, catalogue: &Catalogue) -> Result<L
 /// Says so when a list is meant for another amp.
 fn meant_for(list: &WrittenProposal, file: &Circuit, what: &str) {
     if !list.for_amp.is_empty() && !list.for_amp.eq_ignore_ascii_case(file.name()) {
-        eprintln!(
+        super::output::tell(format!(
             "The {what} is meant for {}; this is {}.",
             list.for_amp,
             file.name()
-        );
+        ));
     }
 }
 

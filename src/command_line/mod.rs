@@ -57,7 +57,7 @@ pub fn run(arguments: Vec<OsString>, window: Window) -> ExitCode {
             {
                 let _ = output::print(&typed);
             }
-            eprintln!("{failure}");
+            output::tell(&failure);
             failure.code()
         }
     }

@@ -27,6 +27,12 @@ pub fn show_text(text: &str) -> Result<(), Failure> {
     })
 }
 
+/// Says something on standard error. Where nobody listens any more, nothing is said.
+pub fn tell(words: impl std::fmt::Display) {
+    let mut error = io::stderr().lock();
+    let _ = writeln!(error, "{words}").and_then(|()| error.flush());
+}
+
 /// Prints to standard output. A reader that has seen enough, like `head`, is no fault.
 ///
 /// # Errors

@@ -42,14 +42,14 @@ pub fn run(arguments: &Arguments, window: Window) -> Result<(), Failure> {
     let amp = SolvedAmp::new(&file, Some(&proposed))?;
     // The window is where its owner can find what mends it.
     if let Some(unfit) = amp.faults() {
-        eprintln!("{unfit}");
+        super::output::tell(unfit);
     }
     if let Some(wav) = &arguments.wav {
         file::read(wav)?;
     }
     let asked = arguments.cabinet.as_ref();
     let (cabinet, told) = cabinet::open(asked, CabinetModel::Loudspeaker, &proposed, false)?;
-    told.iter().for_each(|warning| eprintln!("{warning}"));
+    told.iter().for_each(super::output::tell);
     let path = Path::new(circuit);
     Ok(window(Opening {
         bytes,

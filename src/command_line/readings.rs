@@ -51,11 +51,11 @@ pub fn run(arguments: &Check, loaded: &LoadedAmp, file: &Path) -> Result<(), Fai
     let in_file = |faults| Failure::faults(&name, faults);
     let readings = read_readings(&bytes, circuit, &catalogue).map_err(in_file)?;
     if !readings.for_amp.is_empty() && !readings.for_amp.eq_ignore_ascii_case(circuit.name()) {
-        eprintln!(
+        super::output::tell(format!(
             "The readings are of {}; this is {}.",
             readings.for_amp,
             circuit.name()
-        );
+        ));
     }
     let put_in = circuit.with_changes(&readings.parts).map_err(in_file)?;
     let progress = Progress::new("comparing readings");

@@ -103,7 +103,7 @@ pub fn run(arguments: &Arguments) -> Result<(), Failure> {
     let (cabinet, told) = cabinet::open(asked, CabinetModel::Loudspeaker, &circuit, probed)?;
     let amp = SolvedAmp::new(&circuit, None)?.fit_to_judge()?;
     if let Some(silent) = amp.silent() {
-        eprintln!("{silent}");
+        super::output::tell(silent);
     }
     let WavFile {
         sound: input,

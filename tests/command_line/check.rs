@@ -197,3 +197,27 @@ fn the_built_in_amps_are_listed() {
         }
     }
 }
+
+/// A reader that has seen enough, like `head`, is no fault, on either stream.
+#[test]
+fn a_reader_that_goes_away_does_not_make_it_panic() {
+    let folder = tempfile::tempdir().unwrap();
+    let faulty = folder.path().join("faulty.toml");
+    std::fs::write(&faulty, "format = 1\n[amp]\n[parts]\n").unwrap();
+    for arguments in [
+        vec!["check", "bradawl"],
+        vec!["check", faulty.to_str().unwrap()],
+    ] {
+        let mut child = Command::new(env!("CARGO_BIN_EXE_presolder"))
+            .args(&arguments)
+            .stdout(std::process::Stdio::piped())
+            .stderr(std::process::Stdio::piped())
+            .spawn()
+            .unwrap();
+        // Before it has said anything.
+        drop(child.stdout.take());
+        drop(child.stderr.take());
+        let code = child.wait().unwrap().code();
+        assert!(matches!(code, Some(0 | 1)), "{arguments:?}: {code:?}");
+    }
+}
