@@ -12,6 +12,14 @@ const AROUND: i32 = 14;
 /// What a place costs from which no wire with one bend leads on, in half units of wire.
 const WALLED: i32 = 40;
 
+/// From a place to the nearest of others; nothing if there are none.
+fn distance(at: Point, others: &[Point]) -> i32 {
+    let far = others
+        .iter()
+        .map(|other| (at.x - other.x).abs() + (at.y - other.y).abs());
+    far.min().unwrap_or(0)
+}
+
 impl Board<'_> {
     /// Whether symbols stand in both ways with one bend between two places.
     fn is_walled(&self, from: Point, to: Point) -> bool {
@@ -165,6 +173,17 @@ impl Board<'_> {
                         mirrored: false,
                         length,
                     };
+                    // The distances alone are a lower bound: most places are out by them.
+                    if let ([a, b], Some((least, _))) = (known, &best) {
+                        let ends = [(stand.at, a), (stand.at.on(*turn, length), b)];
+                        let sum: i32 = ends
+                            .iter()
+                            .map(|(at, known)| 2 * distance(*at, known))
+                            .sum();
+                        if sum >= *least {
+                            continue;
+                        }
+                    }
                     let placed = place(Item::Part(part), symbol, stand, nodes);
                     let mut cost = 0;
                     for (pin, known) in placed.pins.iter().zip(known) {
