@@ -64,7 +64,15 @@ fn faults_come_before_any_window() {
 #[cfg(target_os = "linux")]
 fn display() -> Option<(Child, String)> {
     let mut server = Command::new("Xvfb")
-        .args(["-displayfd", "1", "-screen", "0", "1600x1000x24"])
+        // Without a reset when the search below lets go, which would throw the window out.
+        .args([
+            "-displayfd",
+            "1",
+            "-noreset",
+            "-screen",
+            "0",
+            "1600x1000x24",
+        ])
         .stdout(Stdio::piped())
         .stderr(Stdio::null())
         .spawn()
